@@ -18,7 +18,7 @@ class Drive(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 
     The crank angle grows counter-clockwise and is `drawn_deg` in the drawn pose.
     "turn": whole turns at `rpm` (negative: the hand turns clockwise). "rock": to and
-    fro between `from_deg` and `to_deg`, one way at `rpm` as a harmonic swing.
+    fro between `from_deg` and `to_deg`, |rpm| times a minute, as a harmonic swing.
     """
 
     pin: str
