@@ -10,7 +10,7 @@ class _Joint(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     id: str
 
 
-class Pin(_Joint):
+class Pin(_Joint, frozen=True):
     """A turning joint: one rod through a point of each of two or more parts.
 
     The points coincide in the drawn pose. `friction` is a range of the coefficient
@@ -22,7 +22,7 @@ class Pin(_Joint):
     friction: tuple[float, float] | None = None
 
 
-class Slide(_Joint):
+class Slide(_Joint, frozen=True):
     """A straight sliding joint: the part of `point` keeps its angle to the part of
     `along` and moves only in the direction from the first to the second point of
     `along`. `point` lies on that line in the drawn pose; the two points are the
@@ -34,7 +34,7 @@ class Slide(_Joint):
     friction: tuple[float, float] | None = None
 
 
-class PinInSlot(_Joint):
+class PinInSlot(_Joint, frozen=True):
     """A pin through `point` in a straight slot whose centre line ends at the two
     points of `slot` (both on one other part). The pin may turn and slide.
     """
@@ -45,7 +45,7 @@ class PinInSlot(_Joint):
     friction: tuple[float, float] | None = None
 
 
-class Lock(_Joint):
+class Lock(_Joint, frozen=True):
     """Parts made fast to each other; they move as one body.
 
     `pin` names the shaft they share, if they do; `kind` says how they are held.
@@ -56,7 +56,7 @@ class Lock(_Joint):
     pin: str = ""
 
 
-class Mesh(_Joint):
+class Mesh(_Joint, frozen=True):
     """A gear pair. `a` and `b` are the gear centres, both pinned to one carrier
     part (or the frame). External gears turn against each other, an internal pair
     the same way; in an internal pair the one with more teeth is the ring.
@@ -70,7 +70,7 @@ class Mesh(_Joint):
     pressure_angle_deg: float = 20.0
 
 
-class Belt(_Joint):
+class Belt(_Joint, frozen=True):
     """A belt or cord that does not slip, over pulleys about `a` and `b`, both pinned
     to one carrier part (or the frame). Open: same way round; crossed: opposite.
     """

@@ -38,7 +38,7 @@ class Gravity(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     direction_deg: float = -90.0
 
 
-class Force(_Named):
+class Force(_Named, frozen=True):
     """A constant force on a point, N. With `turns_with_part` it keeps its direction
     to the part, else to the sketch frame."""
 
@@ -48,14 +48,14 @@ class Force(_Named):
     turns_with_part: bool = False
 
 
-class Torque(_Named):
+class Torque(_Named, frozen=True):
     """A constant torque on a part, N·mm, counter-clockwise positive."""
 
     part: str
     torque_nmm: float
 
 
-class Spring(_Named):
+class Spring(_Named, frozen=True):
     """A straight spring between two points of different parts.
 
     Pull = initial tension + rate × (length − free length). A spring that does not
@@ -70,7 +70,7 @@ class Spring(_Named):
     pushes: bool = False
 
 
-class TorsionSpring(_Named):
+class TorsionSpring(_Named, frozen=True):
     """A spring about a pin between two of its parts.
 
     Torque on `b` = −rate × (angle of b − angle of a − free_deg), angles being turns

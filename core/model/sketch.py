@@ -11,7 +11,7 @@ from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSprin
 from core.model.parts import Part, Point
 from core.model.refs import split_ref
 
-FORMAT = "crankwright"
+FORMAT: Literal["crankwright"] = "crankwright"
 VERSION = 1
 
 
@@ -51,7 +51,7 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     not repeat within 64.
     """
 
-    format: Literal["crankwright"] = FORMAT
+    format: Literal["crankwright"] = "crankwright"
     version: int = VERSION
     title: str = ""
     author: str = ""
