@@ -1,0 +1,81 @@
+"""The window's door to `core`: what is asked of it while the user drags.
+
+The numerical libraries are imported on first use, so that the window is on the
+screen before they are loaded.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.errors import CrankwrightError
+from core.model import Sketch
+from core.motion.turn import Turn
+
+if TYPE_CHECKING:
+    from core.study import Study
+
+
+def still_turn(sketch: Sketch) -> Turn:
+    """A turn of one step with every part where it is drawn."""
+    drawn = math.radians(sketch.drive.drawn_deg) if sketch.drive else 0.0
+    count = len(sketch.parts)
+    return Turn(
+        sketch=sketch, crank_rad=np.array([drawn]), reached=np.array([True]),
+        part_ids=tuple(part.id for part in sketch.parts),
+        rotation=np.ones((count, 1), dtype=np.complex128),
+        shift=np.zeros((count, 1), dtype=np.complex128),
+        angle_rad=np.zeros((1, count)), crank_turns=1, repeats=True, limits=(),
+        residual_mm=0.0,
+    )
+
+
+def solve(sketch: Sketch, warm: Turn | None = None) -> tuple[Turn, str]:
+    """The whole turn, and a sentence when the sketch cannot be turned.
+
+    A sketch that does not turn stands still in its drawn pose.
+    """
+    if not sketch.parts or sketch.drive is None:
+        return still_turn(sketch), ""
+    from core.motion import solve_turn
+
+    try:
+        real = warm if warm is not None and len(warm.crank_rad) > 1 else None
+        return solve_turn(sketch, warm=real), ""
+    except CrankwrightError as trouble:
+        return still_turn(sketch), str(trouble)
+
+
+def pose(turn: Turn, crank_rad: float) -> Turn:
+    """The turn at the one angle given; parts stand still when it cannot be solved."""
+    if len(turn.crank_rad) == 1:
+        return turn
+    from core.motion import pose_at
+
+    return pose_at(turn, np.array([crank_rad]))
+
+
+def look_into(sketch: Sketch, warm: Turn | None, refine: bool) -> Study:
+    """Effort, gaps and findings of a sketch (runs on the worker)."""
+    from core.study import study
+
+    return study(sketch, warm=warm, refine=refine)
+
+
+def reach(turn: Turn) -> tuple[float, float] | None:
+    """The crank angles between which the crank can be moved, rad, unwrapped about
+    the drawn angle; None when it goes all round.
+    """
+    if turn.reached.all() and not turn.limits:
+        return None
+    drive = turn.sketch.drive
+    drawn = math.radians(drive.drawn_deg) if drive else 0.0
+    cycle = 2 * math.pi * turn.crank_turns
+    ups = [drawn + (lim.crank_rad - drawn) % cycle for lim in turn.limits if lim.side > 0]
+    downs = [drawn - (drawn - lim.crank_rad) % cycle for lim in turn.limits if lim.side < 0]
+    if not ups and not downs:
+        return None
+    return max(downs, default=drawn - cycle), min(ups, default=drawn + cycle)
