@@ -1,0 +1,84 @@
+"""Copy and paste parts with whatever joins and loads them alone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import msgspec
+
+from core.model.edits.basics import first_free, ids
+from core.model.edits.moving import carry_part, shifting
+from core.model.joints import Lock, Pin
+from core.model.links import ITEM_GROUPS, parts_of, pins_of, relink
+from core.model.refs import part_of
+from core.model.sketch import Sketch
+
+replace = msgspec.structs.replace
+
+
+def copy_parts(sketch: Sketch, part_ids: Iterable[str]) -> Sketch:
+    """A sketch of its own that holds the parts named and every joint and load that
+    touches nothing else. A pin or lock shared with others keeps the ends that are
+    copied, if two are."""
+    chosen = set(part_ids)
+    changes: dict[str, Any] = {
+        "parts": tuple(part for part in sketch.parts if part.id in chosen)
+    }
+    pin_ids: set[str] = set()
+    for group in ITEM_GROUPS:
+        trimmed = (_trimmed(item, chosen) for item in getattr(sketch, group))
+        inside = [item for item in trimmed
+                  if chosen.issuperset(parts_of(item)) and pin_ids.issuperset(pins_of(item))]
+        if group == "pins":
+            pin_ids = {pin.id for pin in inside}
+        changes[group] = tuple(inside)
+    return Sketch(units=sketch.units, **changes)
+
+
+def _trimmed(item: Any, chosen: set[str]) -> Any:
+    """A pin or lock without the ends that are not copied, if two ends are."""
+    if isinstance(item, Pin):
+        at = tuple(ref for ref in item.at if part_of(ref) in chosen)
+        return replace(item, at=at) if len(at) > 1 else item
+    if isinstance(item, Lock):
+        parts = tuple(part for part in item.parts if part in chosen)
+        return replace(item, parts=parts) if len(parts) > 1 else item
+    return item
+
+
+def paste(sketch: Sketch, clip: Sketch, dx: float, dy: float) -> tuple[Sketch, tuple[str, ...]]:
+    """The sketch with the clip added, shifted by (dx, dy) mm under fresh names.
+
+    Returns the sketch and the ids of the new parts.
+    """
+    taken = ids(sketch)
+    names: dict[str, str] = {}
+    for item_id in sorted(ids(clip), key=_order(clip)):
+        names[item_id] = first_free(_stem(item_id), taken)
+        taken.add(names[item_id])
+
+    def to(name: str) -> str:
+        return names.get(name, name)
+
+    carry = shifting(dx, dy)
+    parts = tuple(replace(carry_part(part, carry), id=to(part.id),
+                          layer=clip.layer_of(part.id) if part.layer is None else part.layer)
+                  for part in clip.parts)
+    changes: dict[str, Any] = {"parts": (*sketch.parts, *parts)}
+    for group in ITEM_GROUPS:
+        fresh = (relink(replace(item, id=to(item.id)), part=to, pin=to)
+                 for item in getattr(clip, group))
+        changes[group] = (*getattr(sketch, group), *fresh)
+    return replace(sketch, **changes), tuple(part.id for part in parts)
+
+
+def _stem(name: str) -> str:
+    head, space, count = name.rpartition(" ")
+    return head if space and count.isdigit() else name
+
+
+def _order(clip: Sketch) -> Any:
+    order = {item.id: place for place, item in enumerate(
+        item for group in ("parts", *ITEM_GROUPS) for item in getattr(clip, group))}
+    return lambda name: order.get(name, len(order))
