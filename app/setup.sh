@@ -26,18 +26,17 @@ find_python() {
 
 # apt-get install as root or by a sudo that asks no password; false where neither goes.
 apt_install() {
-    local as_root=()
+    local apt=(env DEBIAN_FRONTEND=noninteractive apt-get -qq)
+    local install=(install -y --no-install-recommends "$@")
     command -v apt-get >/dev/null || return 1
     if [ "$(id -u)" -ne 0 ]; then
         sudo -n true 2>/dev/null || return 1
-        as_root=(sudo -n)
+        apt=(sudo -n "${apt[@]}")
     fi
     say "installing by apt: $*"
-    "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q \
-        --no-install-recommends "$@" >&2 </dev/null && return 0
-    "${as_root[@]}" apt-get update -q >&2 </dev/null &&
-        "${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get install -y -q \
-            --no-install-recommends "$@" >&2 </dev/null
+    # The lists of packages may be old or missing: fetched only when that shows.
+    "${apt[@]}" "${install[@]}" >/dev/null 2>&1 </dev/null ||
+        { "${apt[@]}" update >&2 && "${apt[@]}" "${install[@]}" >/dev/null; } </dev/null
 }
 
 # A .venv that runs: made when missing, made anew when its Python moved or broke.
