@@ -12,6 +12,7 @@ from core.model.edits.basics import add, add_point, fresh_id, fresh_point, get, 
 from core.model.edits.moving import Carry, carry_load, carry_part, mirroring
 from core.model.joints import Pin
 from core.model.links import items, parts_of, pins_of, point_refs, relink
+from core.model.outline import Outline, Polygon
 from core.model.parts import Part, Point
 from core.model.refs import join_ref, split_ref
 from core.model.sketch import Sketch, Twin
@@ -114,17 +115,42 @@ def _part_ids(sketch: Sketch) -> set[str]:
 def _follow_part(old: Sketch, new: Sketch, original: str, image: str, carry: Carry) -> Sketch:
     was = {part.id: part for part in old.parts}
     source, copy = new.part(original), new.part(image)
-    edited_image = image in was and copy != was[image] and source == was.get(original)
+    edited_image = (image in was and original in was
+                    and not _same(copy, was[image]) and _same(source, was[original]))
     if edited_image:
-        source = replace(_image_part(copy, carry), id=original, layer=source.layer)
-        return put(new, source)
-    made = replace(_image_part(source, carry), id=image,
-                   layer=new.layer_of(original))
+        return put(new, replace(carry_part(copy, carry), id=original))
+    made = replace(carry_part(source, carry), id=image, layer=new.layer_of(original))
     return put(new, made) if made != copy else new
 
 
-def _image_part(part: Part, carry: Carry) -> Part:
-    return carry_part(part, carry)
+def _same(part: Part, other: Part) -> bool:
+    """Equal but for rounding: a pose turned to and fro is not an edit."""
+    flat = [replace(each, points=(), outline=None, mass=None) for each in (part, other)]
+    if flat[0] != flat[1] or len(part.points) != len(other.points):
+        return False
+    near = all(abs(complex(a.x - b.x, a.y - b.y)) <= ON_LINE_MM
+               and replace(a, x=b.x, y=b.y) == b
+               for a, b in zip(part.points, other.points, strict=True))
+    return near and _near_outline(part.outline, other.outline) and (
+        part.mass == other.mass or _near_mass(part, other))
+
+
+def _near_outline(one: Outline | None, other: Outline | None) -> bool:
+    if not (isinstance(one, Polygon) and isinstance(other, Polygon)):
+        return one == other
+    rings = [(each.outer, *each.holes) for each in (one, other)]
+    return [len(ring) for ring in rings[0]] == [len(ring) for ring in rings[1]] and all(
+        abs(complex(ax - bx, ay - by)) <= ON_LINE_MM
+        for a, b in zip(*rings, strict=True)
+        for (ax, ay), (bx, by) in zip(a, b, strict=True))
+
+
+def _near_mass(part: Part, other: Part) -> bool:
+    one, two = part.mass, other.mass
+    if one is None or two is None:
+        return False
+    return (replace(one, x=two.x, y=two.y) == two
+            and abs(complex(one.x - two.x, one.y - two.y)) <= ON_LINE_MM)
 
 
 def _follow_points(sketch: Sketch, twin: Twin, carry: Carry) -> Sketch:
