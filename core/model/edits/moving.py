@@ -53,7 +53,10 @@ def shifting(dx: float, dy: float) -> Carry:
 
 def mirroring(x: float, y: float, angle_deg: float) -> Carry:
     """The mirror image in the line through (x, y) at `angle_deg` to the x axis."""
-    along = cmath.exp(2j * math.radians(angle_deg))
+    quarters = angle_deg / 45.0
+    # Upright, level and diagonal lines mirror without rounding.
+    along = (1j ** int(quarters % 4) if quarters == int(quarters)
+             else cmath.exp(2j * math.radians(angle_deg)))
     through = complex(x, y)
     return Carry(turn=along, shift=through - along * through.conjugate(), mirrored=True)
 
