@@ -62,10 +62,8 @@ def mass_of(part: Part) -> PartMass:
         return PartMass(typed.mass_kg, complex(typed.x, typed.y), typed.inertia_kgmm2)
     _check(part, part.thickness_mm, "thickness")
     solid = solid_of(part)
-    if len(solid.pieces) == 1:
-        figure = _rounded(solid.pieces[0])
-    else:
-        figure = _polygon(outline_of(part))
+    one = len(solid.pieces) == 1
+    figure = _rounded(solid.pieces[0]) if one else _polygon(outline_of(part))
     per_mm2 = material(part.material).density_kg_m3 * 1e-9 * part.thickness_mm
     return PartMass(per_mm2 * figure.area, figure.centroid, per_mm2 * figure.polar)
 
