@@ -197,13 +197,17 @@ def _area(ring: NDArray[np.complex128]) -> float:
     return float(np.sum((ring.conj() * np.roll(ring, -1)).imag)) / 2
 
 
-def _grown(corners: NDArray[np.complex128], radius_mm: float) -> shapely.Polygon:
-    """A convex figure grown by a radius, as a polygon."""
+def figure(corners: NDArray[np.complex128]) -> shapely.Geometry:
+    """A convex figure (see :class:`Rounded`) as a point, line or polygon."""
     xy = np.column_stack([corners.real, corners.imag])
     if corners.size == 1:
-        core: shapely.Geometry = shapely.Point(xy[0])
-    else:
-        core = shapely.LineString(xy) if corners.size == 2 else shapely.Polygon(xy)
+        return shapely.Point(xy[0])
+    return shapely.LineString(xy) if corners.size == 2 else shapely.Polygon(xy)
+
+
+def _grown(corners: NDArray[np.complex128], radius_mm: float) -> shapely.Polygon:
+    """A convex figure grown by a radius, as a polygon."""
+    core = figure(corners)
     grown = core if radius_mm == 0.0 else core.buffer(radius_mm, quad_segs=QUARTER_CHORDS)
     assert isinstance(grown, shapely.Polygon)
     return grown

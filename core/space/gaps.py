@@ -1,0 +1,133 @@
+"""Gaps between parts, and between pins and parts, over the whole turn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.motion.turn import Turn
+from core.space.narrow import Narrow
+from core.space.neighbours import Body, Neighbours, Purpose, neighbours
+from core.space.refine import refined
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+#: Pairs that never come nearer than this are not listed, mm.
+FAR_MM = 25.0
+#: Bodies that do not move against each other may touch; deeper than this they overlap, mm.
+TOUCH_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Gap:
+    """How near two bodies come.
+
+    Attributes
+    ----------
+    a, b : part ids, or ``"pin ID"`` for the rod of a pin, in alphabetical order.
+    layer : the lowest layer they share.
+    smallest_mm : the smallest gap over the turn; negative: the depth of the overlap.
+    crank_rad : the crank angle of it.
+    lane_mm : (N,) the gap at every step, NaN where the crank cannot go.
+    """
+
+    a: str
+    b: str
+    layer: int
+    smallest_mm: float
+    crank_rad: float
+    lane_mm: Floats
+
+
+@dataclass(frozen=True)
+class Gaps:
+    """Gaps over the turn, the tightest pair first.
+
+    `smallest_mm` (N,) is the smallest gap of all at every step, no more than `far_mm`:
+    pairs that never come nearer are not in `pairs`. `purposes` are pairs left out
+    because they touch on purpose.
+    """
+
+    pairs: tuple[Gap, ...]
+    smallest_mm: Floats
+    far_mm: float
+    purposes: tuple[Purpose, ...]
+
+
+def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -> Gaps:
+    """Smallest gaps of all pairs that share a layer, pins through their layers included.
+
+    Bars, plates and discs are measured exactly. A negative gap is minus the shortest shift
+    that would part two such pieces (for a bent bar: of its worst two straight pieces);
+    where a free polygon takes part see :mod:`core.space.free`.
+
+    Parameters
+    ----------
+    turn : poses of all parts; the sketch in it may differ from the one solved in
+        anything that does not move a part (layers, outlines, diameters).
+    refine : seek the smallest gap between steps too, to about 1e-6 mm. Without it,
+        `smallest_mm` is that of the steps, as a preview needs.
+    about : ids of parts; only pairs that involve them or a pin on them are measured.
+
+    Notes
+    -----
+    Pairs whose circles around each other's path stay apart by FAR_MM are never measured.
+    """
+    close = neighbours(turn.sketch, about)
+    reached = np.flatnonzero(turn.reached)
+    lane = np.full(turn.crank_rad.size, np.nan)
+    if reached.size == 0:
+        return Gaps((), lane, FAR_MM, close.purposes)
+    rows = np.array([body.row for body in close.bodies], dtype=np.intp)
+    rotation, shift = turn.rotation[:, reached], turn.shift[:, reached]
+    near = _near(close, rows, rotation, shift)
+    narrow = Narrow(close.bodies, close.a[near], close.b[near])
+    lanes = narrow.over(rotation, shift)
+    least = lanes.min(axis=1, initial=np.inf)
+    listed = np.where(close.one_body[near], least < -TOUCH_MM, least < FAR_MM)
+    narrow, near, lanes = narrow.only(listed), near[listed], lanes[listed]
+    whole = np.full((near.size, lane.size), np.nan)
+    whole[:, reached] = lanes
+    lane[reached] = lanes.min(axis=0, initial=FAR_MM)
+    if refine:
+        smallest, crank = refined(turn, narrow, whole)
+    else:
+        best = lanes.argmin(axis=1) if near.size else np.empty(0, np.intp)
+        smallest, crank = lanes[np.arange(near.size), best], turn.crank_rad[reached[best]]
+    pairs = []
+    for i, k in enumerate(near):
+        a, b = close.bodies[close.a[k]].name, close.bodies[close.b[k]].name
+        pairs.append(Gap(min(a, b), max(a, b), int(close.layer[k]), float(smallest[i]),
+                         float(crank[i]), whole[i]))
+    pairs.sort(key=lambda gap: (gap.smallest_mm, gap.a, gap.b))
+    return Gaps(tuple(pairs), lane, FAR_MM, close.purposes)
+
+
+def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,
+          shift: Complexes) -> NDArray[np.intp]:
+    """Indices of pairs whose circles come within FAR_MM at some step.
+
+    First by circles around the whole path of each body, then step by step.
+    """
+    if close.a.size == 0:
+        return np.empty(0, np.intp)
+    centre, reach = _circles(close.bodies)
+    path = rotation[rows] * centre[:, None] + shift[rows]
+    x, y = path.real, path.imag
+    middle = (x.min(axis=1) + x.max(axis=1) + 1j * (y.min(axis=1) + y.max(axis=1))) / 2
+    sweep = np.abs(path - middle[:, None]).max(axis=1) + reach
+    a, b = close.a, close.b
+    kept = np.flatnonzero(np.abs(middle[a] - middle[b]) - sweep[a] - sweep[b] < FAR_MM)
+    a, b = a[kept], b[kept]
+    between = path[a] - path[b]
+    square = between.real**2 + between.imag**2
+    limit = reach[a] + reach[b] + FAR_MM
+    return np.asarray(kept[square.min(axis=1) < limit * limit])
+
+
+def _circles(bodies: tuple[Body, ...]) -> tuple[Complexes, Floats]:
+    return (np.array([body.solid.centre for body in bodies]),
+            np.array([body.solid.reach_mm for body in bodies]))

@@ -1,0 +1,183 @@
+"""Which bodies could touch: parts that share a layer, and rods through the layers.
+
+A pin's rod runs from the lowest to the highest layer of the parts on it, a slot pin's
+from the part that carries it to the slotted part. A rod can meet any part in those layers
+that is not on it, and any other rod there.
+
+Where touching is the purpose the pair is left out: a slide and what it slides along, a
+meshed gear pair, a slot pin and its slot, and rods of one shaft. Two levers on one pin in
+one layer are *not* left out: they cannot be built.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.errors import SketchError
+from core.model import Part, Pin, PinInSlot, Sketch, split_ref
+from core.space.outlines import Solid, disc_solid, solid_of
+
+#: Two rods drawn within this distance of each other are one shaft, mm.
+ONE_SHAFT_MM = 1e-3
+
+
+@dataclass(frozen=True)
+class Body:
+    """Something that takes room: a part, or a rod (`parts` are those on it).
+
+    `row` is the part it moves with, an index into the sketch's parts; `held` names the
+    rigid body it belongs to; layers are inclusive.
+    """
+
+    name: str
+    row: int
+    held: int
+    solid: Solid
+    low: int
+    high: int
+    parts: frozenset[str]
+    is_rod: bool
+
+
+@dataclass(frozen=True)
+class Purpose:
+    """A pair not measured, because it touches on purpose."""
+
+    a: str
+    b: str
+    why: str
+
+
+@dataclass(frozen=True)
+class Neighbours:
+    """All bodies and the pairs of them (indices a, b, each (M,)) that could touch.
+
+    `layer` is the lowest layer a pair shares; `one_body` is True where the two do not
+    move against each other.
+    """
+
+    bodies: tuple[Body, ...]
+    a: NDArray[np.intp]
+    b: NDArray[np.intp]
+    layer: NDArray[np.intp]
+    one_body: NDArray[np.bool_]
+    purposes: tuple[Purpose, ...]
+
+
+def neighbours(sketch: Sketch, about: frozenset[str] | None = None) -> Neighbours:
+    """Bodies of a sketch and the pairs of them worth measuring.
+
+    Parts without a sound outline take no room here (they are findings of their own).
+
+    Parameters
+    ----------
+    about : ids of parts; only pairs that involve them or a rod on them are given.
+    """
+    layers = {part.id: place if part.layer is None else part.layer
+              for place, part in enumerate(sketch.parts)}
+    held = rigid_groups(sketch)
+    bodies = _parts(sketch, layers, held) + _rods(sketch, layers, held)
+    low = np.array([body.low for body in bodies], dtype=np.intp)
+    high = np.array([body.high for body in bodies], dtype=np.intp)
+    floor, roof = np.maximum.outer(low, low), np.minimum.outer(high, high)
+    wanted = np.triu(floor <= roof, 1)
+    if about is not None:
+        near = np.array([not about.isdisjoint(body.parts) for body in bodies], dtype=bool)
+        wanted &= near[:, None] | near[None, :]
+    place = {body.name: i for i, body in enumerate(bodies)}
+    for rod in (body for body in bodies if body.is_rod):
+        for part in rod.parts:
+            if part in place:
+                wanted[place[part], place[rod.name]] = False
+    purposes = []
+    for purpose in _purposes(sketch, bodies):
+        if purpose.a in place and purpose.b in place:
+            i, j = place[purpose.a], place[purpose.b]
+            wanted[i, j] = wanted[j, i] = False
+            if floor[i, j] <= roof[i, j]:
+                purposes.append(purpose)
+    a, b = np.nonzero(wanted)
+    group = np.array([body.held for body in bodies], dtype=np.intp)
+    return Neighbours(bodies, a, b, floor[a, b], group[a] == group[b],
+                      tuple(purposes))
+
+
+def rigid_groups(sketch: Sketch) -> dict[str, int]:
+    """Number of the rigid body of every part: fixed parts are one, locks join parts."""
+    group = {part.id: place for place, part in enumerate(sketch.parts)}
+    fixed = [part.id for part in sketch.parts if part.fixed]
+    for joined in (fixed, *(lock.parts for lock in sketch.locks)):
+        known = [part for part in joined if part in group]
+        numbers = {group[part] for part in known}
+        if len(numbers) > 1:
+            lowest = min(numbers)
+            group = {part: lowest if number in numbers else number
+                     for part, number in group.items()}
+    return group
+
+
+def rod_name(joint_id: str) -> str:
+    """The name of the rod of a pin or slot pin, told apart from any part id."""
+    return f"pin {joint_id}"
+
+
+def _parts(sketch: Sketch, layers: dict[str, int], held: dict[str, int]) -> tuple[Body, ...]:
+    bodies = []
+    for row, part in enumerate(sketch.parts):
+        solid = _solid(part)
+        if solid is not None:
+            layer = layers[part.id]
+            bodies.append(Body(part.id, row, held[part.id], solid, layer, layer,
+                               frozenset((part.id,)), False))
+    return tuple(bodies)
+
+
+def _solid(part: Part) -> Solid | None:
+    try:
+        return solid_of(part)
+    except SketchError:
+        return None
+
+
+def _rods(sketch: Sketch, layers: dict[str, int], held: dict[str, int]) -> tuple[Body, ...]:
+    rows = {part.id: row for row, part in enumerate(sketch.parts)}
+    points = {part.id: {point.id: complex(point.x, point.y) for point in part.points}
+              for part in sketch.parts}
+    bodies = []
+    joints: tuple[Pin | PinInSlot, ...] = (*sketch.pins, *sketch.slots)
+    for joint in joints:
+        refs = (joint.point, joint.slot[0]) if isinstance(joint, PinInSlot) else joint.at
+        at = [(part, point) for part, point in map(split_ref, refs)
+              if point in points.get(part, {})]
+        if not at or not joint.diameter_mm > 0.0:
+            continue
+        # A slot pin rides with the part that carries it, a pin with any of its parts.
+        part, point = at[0] if isinstance(joint, PinInSlot) else min(at)
+        stack = [layers[part] for part, _ in at]
+        bodies.append(Body(
+            rod_name(joint.id), rows[part], held[part],
+            disc_solid(points[part][point], joint.diameter_mm / 2),
+            min(stack), max(stack), frozenset(part for part, _ in at), True,
+        ))
+    return tuple(bodies)
+
+
+def _purposes(sketch: Sketch, bodies: tuple[Body, ...]) -> list[Purpose]:
+    found = []
+    for slide in sketch.slides:
+        found.append((split_ref(slide.point)[0], split_ref(slide.along[0])[0],
+                      f"slide {slide.id} runs there"))
+    for mesh in sketch.meshes:
+        found.append((split_ref(mesh.a)[0], split_ref(mesh.b)[0],
+                      f"mesh {mesh.id} rolls there"))
+    rods = [body for body in bodies if body.is_rod]
+    for i, one in enumerate(rods):
+        for other in rods[i + 1:]:
+            # Only rods with a body in common stay together over the turn.
+            if (abs(one.solid.centre - other.solid.centre) <= ONE_SHAFT_MM
+                    and not one.parts.isdisjoint(other.parts)):
+                found.append((one.name, other.name, "they are one shaft"))
+    return [Purpose(min(a, b), max(a, b), why) for a, b, why in found]
