@@ -1,0 +1,95 @@
+"""Numbers a sketch cannot have: not finite, absurd, or of the wrong sign."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import msgspec
+
+from core.model.problem import Problem
+from core.model.sketch import Sketch
+
+#: No place or length of a mechanism is larger: 10 km.
+LARGEST_MM = 1e7
+#: Nor any other number.
+LARGEST = 1e12
+
+#: Struct and field → lowest, whether that itself is allowed, highest.
+LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
+    ("Part", "thickness_mm"): (0, False, 1e4),
+    ("Part", "layer"): (-1000, True, 1000),
+    ("Mass", "mass_kg"): (0, True, 1e6),
+    ("Mass", "inertia_kgmm2"): (0, True, LARGEST),
+    ("Bar", "width_mm"): (0, False, LARGEST_MM),
+    ("Plate", "margin_mm"): (0, True, LARGEST_MM),
+    ("Disc", "radius_mm"): (0, False, LARGEST_MM),
+    ("Pin", "diameter_mm"): (0, False, 1e4),
+    ("PinInSlot", "diameter_mm"): (0, False, 1e4),
+    ("Pin", "friction"): (0, True, 10),
+    ("Slide", "friction"): (0, True, 10),
+    ("PinInSlot", "friction"): (0, True, 10),
+    ("Sketch", "friction"): (0, True, 10),
+    ("Mesh", "teeth_a"): (1, True, 100_000),
+    ("Mesh", "teeth_b"): (1, True, 100_000),
+    ("Mesh", "pressure_angle_deg"): (0, False, 45),
+    ("Belt", "diameter_a_mm"): (0, False, LARGEST_MM),
+    ("Belt", "diameter_b_mm"): (0, False, LARGEST_MM),
+    ("Drive", "rpm"): (-1e5, True, 1e5),
+    ("Drive", "drawn_deg"): (-1e6, True, 1e6),
+    ("Drive", "from_deg"): (-1e6, True, 1e6),
+    ("Drive", "to_deg"): (-1e6, True, 1e6),
+    ("Gravity", "g_m_s2"): (0, True, 1e3),
+    ("Spring", "rate_n_per_mm"): (0, True, 1e6),
+    ("Spring", "free_length_mm"): (0, True, LARGEST_MM),
+    ("Spring", "initial_tension_n"): (0, True, 1e6),
+    ("TorsionSpring", "rate_nmm_per_deg"): (0, True, 1e9),
+    ("Sketch", "gap_mm"): (0, True, LARGEST_MM),
+    ("Sketch", "grid_mm"): (0, False, LARGEST_MM),
+    ("Sketch", "turns"): (1, True, 64),
+    ("Underlay", "mm_per_px"): (0, False, 1e6),
+    ("Underlay", "opacity"): (0, True, 1),
+}
+#: Pairs that must not run backwards.
+RANGES = {"friction"}
+
+
+def wrong_numbers(sketch: Sketch) -> Iterator[Problem]:
+    """Every number of a sketch outside what it may be; all are fatal."""
+    yield from _inside("", sketch)
+
+
+def _inside(place: str, struct: msgspec.Struct) -> Iterator[Problem]:
+    kind = type(struct).__name__
+    for name in struct.__struct_fields__:
+        yield from _value(f"{place}.{name}" if place else name, getattr(struct, name),
+                          kind, name)
+
+
+def _value(place: str, value: Any, kind: str, name: str) -> Iterator[Problem]:
+    if isinstance(value, msgspec.Struct):
+        yield from _inside(place, value)
+    elif isinstance(value, tuple):
+        for index, each in enumerate(value):
+            yield from _value(f"{place}[{index}]", each, kind, name)
+        if name in RANGES and value[0] > value[1]:
+            yield Problem(place, f"the range {value[0]:g} to {value[1]:g} runs backwards",
+                          "write the smaller number first", fatal=True)
+    elif isinstance(value, (int, float)) and not isinstance(value, bool):
+        yield from _number(place, value, kind, name)
+
+
+def _number(place: str, value: float, kind: str, name: str) -> Iterator[Problem]:
+    if not math.isfinite(value):
+        yield Problem(place, "the number is not finite", "write an ordinary number", fatal=True)
+        return
+    usual = LARGEST_MM if name in ("x", "y", "outer", "holes") else LARGEST
+    low, closed, high = LIMITS.get((kind, name), (-usual, True, usual))
+    if value < low or (value == low and not closed):
+        said = "be above" if not closed else "not be below"
+        yield Problem(place, f"{value:g} is too small: it must {said} {low:g}",
+                      "write a larger number", fatal=True)
+    elif value > high:
+        yield Problem(place, f"{value:g} is too large: it must not be above {high:g}",
+                      "write a smaller number", fatal=True)

@@ -1,0 +1,167 @@
+"""What is wrong with a sketch: names, references, numbers, and shapes that cannot be.
+
+A problem is fatal when the program could not work with the sketch at all; the others are
+states a sketch passes through while it is being drawn, which a finished one must not have.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import msgspec
+
+from core.errors import SketchError
+from core.materials import MATERIALS
+from core.model.fitness import misfits
+from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, items
+from core.model.numbers import wrong_numbers
+from core.model.outline import Bar, Disc, Plate
+from core.model.parts import Part
+from core.model.problem import Problem, nearest, quoted
+from core.model.refs import split_ref
+from core.model.sketch import GROUPS, Sketch
+
+LONGEST_ID = 64
+_OWN_POINT = "point of the part"
+
+__all__ = ["LONGEST_ID", "Problem", "check", "id_trouble", "problems"]
+
+
+@dataclass(frozen=True)
+class _Names:
+    """What can be referred to: the points of each part, and the pins."""
+
+    points: dict[str, tuple[str, ...]]
+    pins: tuple[str, ...]
+    others: tuple[str, ...]
+
+
+def problems(sketch: Sketch) -> list[Problem]:
+    """Everything wrong with a sketch, in file order within each kind, fatal ones first.
+
+    Places are paths in the sketch file, such as ``parts[3].material``. Shapes and fits are
+    looked at only when no reference dangles.
+    """
+    names = _Names({p.id: tuple(q.id for q in p.points) for p in sketch.parts},
+                   tuple(pin.id for pin in sketch.pins),
+                   tuple(item.id for _, item in items(sketch)))
+    found = [*_ids(sketch), *_references(sketch, names), *wrong_numbers(sketch)]
+    if not any(problem.fatal for problem in found):
+        found += misfits(sketch)
+    return sorted(found, key=lambda problem: not problem.fatal)
+
+
+def check(sketch: Sketch, strict: bool = True) -> None:
+    """Raise SketchError for the first problem; without `strict` for fatal ones only."""
+    for problem in problems(sketch):
+        if problem.fatal or strict:
+            raise SketchError(problem.what, problem.place, problem.mend)
+
+
+def id_trouble(name: str) -> str:
+    """What is wrong with an id, as a clause; empty when nothing is."""
+    if not name or name.isspace():
+        return "the name is empty"
+    if len(name) > LONGEST_ID:
+        return f"the name {quoted(name)} is longer than {LONGEST_ID} characters"
+    if "." in name:
+        return f"the name {quoted(name)} holds a full stop"
+    if not name.isprintable():
+        return f"the name {quoted(name)} holds a control character"
+    if name != name.strip():
+        return f"the name {quoted(name)} begins or ends with a space"
+    return ""
+
+
+def _ids(sketch: Sketch) -> Iterator[Problem]:
+    """Ids that are malformed or taken. Parts, joints, loads and twins share one set of
+    names; the points of each part are a set of their own."""
+    taken: dict[str, str] = {}
+    for group in GROUPS:
+        for index, item in enumerate(getattr(sketch, group)):
+            place = f"{group}[{index}]"
+            yield from _one_id(place, item.id, taken)
+            if isinstance(item, Part):
+                inside: dict[str, str] = {}
+                for at, point in enumerate(item.points):
+                    yield from _one_id(f"{place}.points[{at}]", point.id, inside)
+
+
+def _one_id(place: str, name: str, taken: dict[str, str]) -> Iterator[Problem]:
+    trouble = id_trouble(name)
+    if trouble:
+        yield Problem(f"{place}.id", trouble,
+                      "give it a short name without full stops", fatal=True)
+    elif name in taken:
+        yield Problem(f"{place}.id", f"the name {quoted(name)} is taken by {taken[name]}",
+                      "give one of them another name", fatal=True)
+    else:
+        taken[name] = place
+
+
+def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
+    for index, part in enumerate(sketch.parts):
+        yield from _part_references(f"parts[{index}]", part)
+    counts: dict[str, int] = {}
+    for group, item in items(sketch):
+        index = counts.get(group, 0)
+        counts[group] = index + 1
+        yield from _item_references(f"{group}[{index}]", item, names)
+    if sketch.drive is not None:
+        yield from _item_references("drive", sketch.drive, names)
+    for index, twin in enumerate(sketch.twins):
+        for field, known in (("parts", tuple(names.points)), ("others", names.others)):
+            for at, pair in enumerate(getattr(twin, field)):
+                for side, name in enumerate(pair):
+                    yield from _known(f"twins[{index}].{field}[{at}][{side}]", name, known,
+                                      "part" if field == "parts" else "joint or load")
+
+
+def _part_references(place: str, part: Part) -> Iterator[Problem]:
+    known = tuple(point.id for point in part.points)
+    shape = part.outline
+    if isinstance(shape, (Bar, Plate)):
+        field = "through" if isinstance(shape, Bar) else "around"
+        for at, name in enumerate(getattr(shape, field)):
+            yield from _known(f"{place}.outline.{field}[{at}]", name, known, _OWN_POINT)
+    if isinstance(shape, Disc) and shape.centre:
+        yield from _known(f"{place}.outline.centre", shape.centre, known, _OWN_POINT)
+    yield from _known(f"{place}.material", part.material, tuple(MATERIALS), "material")
+
+
+def _item_references(place: str, item: msgspec.Struct, names: _Names) -> Iterator[Problem]:
+    for path, ref in _field_values(place, item, POINT_FIELDS):
+        yield from _known_point(path, ref, names)
+    for path, name in _field_values(place, item, PART_FIELDS):
+        yield from _known(path, name, tuple(names.points), "part")
+    for path, name in _field_values(place, item, PIN_FIELDS):
+        if name or not hasattr(item, "parts"):  # only a lock may name no pin
+            yield from _known(path, name, names.pins, "pin")
+
+
+def _field_values(place: str, item: msgspec.Struct,
+                  fields: dict[type, tuple[str, ...]]) -> Iterator[tuple[str, str]]:
+    for field in fields.get(type(item), ()):
+        value = getattr(item, field)
+        if isinstance(value, str):
+            yield f"{place}.{field}", value
+        else:
+            yield from ((f"{place}.{field}[{at}]", name) for at, name in enumerate(value))
+
+
+def _known_point(place: str, ref: str, names: _Names) -> Iterator[Problem]:
+    try:
+        part, point = split_ref(ref)
+    except SketchError:
+        yield Problem(place, f"{quoted(ref)} is not a reference to a point",
+                      'write it as "part.point"', fatal=True)
+        return
+    wrong = list(_known(place, part, tuple(names.points), "part"))
+    yield from wrong or _known(place, point, names.points[part], f"point of {quoted(part)}")
+
+
+def _known(place: str, name: str, known: tuple[str, ...], what: str) -> Iterator[Problem]:
+    if name not in known:
+        yield Problem(place, f"there is no {what} called {quoted(name)}",
+                      nearest(name, known), fatal=True)
