@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.space.outlines import Rounded, Solid, figure
+from core.space.outlines import QUARTER_CHORDS, Rounded, Solid, figure
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -56,7 +56,7 @@ def _polygons(polygon: shapely.Polygon, core: shapely.Geometry, radius_mm: float
     distance = shapely.distance(polygon, _moved(core, rotation, shift)) - radius_mm
     meet = np.flatnonzero(distance <= 0.0)
     if meet.size:
-        grown = core.buffer(radius_mm) if radius_mm else core
+        grown = core.buffer(radius_mm, quad_segs=QUARTER_CHORDS) if radius_mm else core
         distance[meet] = -_depth(polygon, _moved(grown, rotation[meet], shift[meet]))
     return np.asarray(distance)
 

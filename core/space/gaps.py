@@ -81,11 +81,7 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     lane = np.full(turn.crank_rad.size, np.nan)
     if reached.size == 0:
         return Gaps((), lane, FAR_MM, close.purposes)
-    rows = np.array([body.row for body in close.bodies], dtype=np.intp)
-    rotation, shift = turn.rotation[:, reached], turn.shift[:, reached]
-    near = _near(close, rows, rotation, shift)
-    narrow = Narrow(close.bodies, close.a[near], close.b[near])
-    lanes = narrow.over(rotation, shift)
+    near, narrow, lanes = _measured(turn, close, reached)
     least = lanes.min(axis=1, initial=np.inf)
     listed = np.where(close.one_body[near], least < -TOUCH_MM, least < FAR_MM)
     narrow, near, lanes = narrow.only(listed), near[listed], lanes[listed]
@@ -104,6 +100,30 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
                          float(crank[i]), whole[i]))
     pairs.sort(key=lambda gap: (gap.smallest_mm, gap.a, gap.b))
     return Gaps(tuple(pairs), lane, FAR_MM, close.purposes)
+
+
+def least_gaps(turn: Turn, close: Neighbours) -> dict[tuple[str, str], float]:
+    """Smallest gap at the steps of the turn of every pair in `close`, by names.
+
+    Infinite for pairs that stay farther apart than FAR_MM.
+    """
+    least = np.full(close.a.size, np.inf)
+    reached = np.flatnonzero(turn.reached)
+    if reached.size:
+        near, _, lanes = _measured(turn, close, reached)
+        least[near] = lanes.min(axis=1, initial=np.inf)
+    return {(close.bodies[a].name, close.bodies[b].name): float(gap)
+            for a, b, gap in zip(close.a, close.b, least, strict=True)}
+
+
+def _measured(turn: Turn, close: Neighbours,
+              steps: NDArray[np.intp]) -> tuple[NDArray[np.intp], Narrow, Floats]:
+    """Indices of the near pairs, their measuring layout and lanes (M, steps) mm."""
+    rotation, shift = turn.rotation[:, steps], turn.shift[:, steps]
+    rows = np.array([body.row for body in close.bodies], dtype=np.intp)
+    near = _near(close, rows, rotation, shift)
+    narrow = Narrow(close.bodies, close.a[near], close.b[near])
+    return near, narrow, narrow.over(rotation, shift)
 
 
 def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,

@@ -67,7 +67,8 @@ class Neighbours:
     purposes: tuple[Purpose, ...]
 
 
-def neighbours(sketch: Sketch, about: frozenset[str] | None = None) -> Neighbours:
+def neighbours(sketch: Sketch, about: frozenset[str] | None = None,
+               flat: bool = False) -> Neighbours:
     """Bodies of a sketch and the pairs of them worth measuring.
 
     Parts without a sound outline take no room here (they are findings of their own).
@@ -75,9 +76,12 @@ def neighbours(sketch: Sketch, about: frozenset[str] | None = None) -> Neighbour
     Parameters
     ----------
     about : ids of parts; only pairs that involve them or a rod on them are given.
+    flat : as if all parts lay in one layer.
     """
     layers = {part.id: place if part.layer is None else part.layer
               for place, part in enumerate(sketch.parts)}
+    if flat:
+        layers = dict.fromkeys(layers, 0)
     held = rigid_groups(sketch)
     bodies = _parts(sketch, layers, held) + _rods(sketch, layers, held)
     low = np.array([body.low for body in bodies], dtype=np.intp)

@@ -13,6 +13,7 @@ from functools import lru_cache
 
 import numpy as np
 import shapely
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from core.errors import SketchError
@@ -68,6 +69,20 @@ def default_outline(part: Part) -> Outline:
     if len(part.points) == 1:
         return Disc(radius_mm=10.0)
     return Bar() if len(part.points) == 2 else Plate()
+
+
+def named_outline(part: Part) -> Outline:
+    """The outline with the points it goes by named, so that further points of the part
+    do not change it; raises as :func:`default_outline`."""
+    shape = default_outline(part)
+    names = tuple(point.id for point in part.points)
+    if isinstance(shape, Bar) and not shape.through:
+        return replace(shape, through=names)
+    if isinstance(shape, Plate) and not shape.around:
+        return replace(shape, around=names)
+    if isinstance(shape, Disc) and not shape.centre and names:
+        return replace(shape, centre=names[0])
+    return shape
 
 
 @lru_cache(maxsize=4096)

@@ -1,0 +1,68 @@
+"""A finding: something about the mechanism the maker should know before cutting wood."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from core.model import Sketch
+
+Grade = Literal["fault", "warning", "note"]
+#: The graver first.
+GRADES: tuple[Grade, ...] = ("fault", "warning", "note")
+
+
+@dataclass(frozen=True)
+class Mend:
+    """An edit that cures a finding. `apply` takes the sketch as it is then and may raise
+    :class:`~core.errors.EditError` when what it would change is gone."""
+
+    label: str
+    apply: Callable[[Sketch], Sketch]
+
+
+@dataclass(frozen=True)
+class Finding:
+    """A flagged problem.
+
+    Attributes
+    ----------
+    code : what kind, stable and kebab-case.
+    grade : "fault" (it will not work so), "warning" (it may not work well), "note".
+    text : one or two plain sentences.
+    parts : ids of the parts concerned; pins and other joints are named in `joints`.
+    crank_deg : the crank angle where it is worst, if it has one.
+    value, limit, unit : the number found and the number it is held against, if any.
+    mend : how to put it right, a sentence.
+    edits : edits that put it right.
+    joints : ids of the joints concerned.
+    """
+
+    code: str
+    grade: Grade
+    text: str
+    parts: tuple[str, ...] = ()
+    crank_deg: float | None = None
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    mend: str = ""
+    edits: tuple[Mend, ...] = ()
+    joints: tuple[str, ...] = ()
+
+
+def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Findings by gravity, then by code, parts and joints: the same whatever order the
+    sketch lists its parts in."""
+    return tuple(sorted(found, key=lambda one: (
+        GRADES.index(one.grade), one.code, one.parts, one.joints,
+        one.crank_deg if one.crank_deg is not None else 0.0)))
+
+
+def listed(names: Iterable[str]) -> str:
+    """Names as a reader wants them: "a", "a and b", "a, b and c"."""
+    words = list(names)
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"

@@ -1,0 +1,147 @@
+"""Findings about gaps: parts that run into each other, or come nearer than wanted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import partial
+
+from msgspec.structs import replace
+
+from core.findings.finding import Finding, Grade, Mend, listed
+from core.model import Point, Sketch, join_ref, split_ref
+from core.model.edits import add_point, change, fresh_point, put
+from core.motion.turn import Turn
+from core.space.gaps import TOUCH_MM, Gap, Gaps
+from core.space.layers import Place, free_places
+from core.space.neighbours import Body, Neighbours, neighbours, rod_name
+from core.space.outlines import named_outline
+from core.units import show_length
+
+#: Parts that free layers are sought for; past these the worst faults come first anyway.
+MOST_MENDED = 12
+
+
+def gap_findings(turn: Turn, gaps: Gaps, mends: bool = True) -> Iterator[Finding]:
+    """A finding for every pair that overlaps or comes nearer than the sketch's wanted gap.
+
+    With `mends`, layers are sought in which nothing touches over this turn, and offered.
+    """
+    sketch = turn.sketch
+    close = neighbours(sketch)
+    seeker = _Seeker(turn, mends)
+    for gap in gaps.pairs:
+        if gap.smallest_mm >= sketch.gap_mm:
+            break
+        yield _finding(sketch, gap, close, seeker)
+
+
+class _Seeker:
+    """Finds free places, once for each part, for the first few parts asked about."""
+
+    def __init__(self, turn: Turn, active: bool) -> None:
+        self._turn, self._left = turn, MOST_MENDED if active else 0
+        self._known: dict[str, Place | None] = {}
+
+    def place(self, part_id: str) -> Place | None:
+        """The nearest place free of everything over the turn, if there is one."""
+        if part_id not in self._known:
+            if self._left == 0:
+                return None
+            self._left -= 1
+            sketch = self._turn.sketch
+            # A hair more than wanted, so that nothing is found between steps either.
+            found = free_places(self._turn, part_id, sketch.gap_mm + 1e-3)
+            self._known[part_id] = next(found, None)
+        return self._known[part_id]
+
+    def mends(self, part_ids: list[str]) -> tuple[Mend, ...]:
+        """Moves that free one of the parts, the smallest change first, two at most."""
+        sketch = self._turn.sketch
+        places = [place for part in part_ids if (place := self.place(part)) is not None]
+        places.sort(key=lambda one: (
+            one.new, sketch.part(one.part_id).fixed,
+            abs(one.layer - sketch.layer_of(one.part_id)), one.part_id))
+        return tuple(Mend(_label(place), place.apply) for place in places[:2])
+
+
+def _label(place: Place) -> str:
+    kind = "a new layer" if place.new else "layer"
+    return f"Move {place.part_id} to {kind} {place.layer}"
+
+
+def _finding(sketch: Sketch, gap: Gap, close: Neighbours, seeker: _Seeker) -> Finding:
+    bodies = {body.name: body for body in close.bodies}
+    a, b = bodies[gap.a], bodies[gap.b]
+    rods = [body for body in (a, b) if body.is_rod]
+    if len(rods) == 1 and a.held == b.held and gap.smallest_mm < -TOUCH_MM:
+        return _undrilled(sketch, gap, rods[0], b if rods[0] is a else a)
+    movable = sorted(a.parts | b.parts)
+    edits = seeker.mends(movable)
+    degrees = math.degrees(gap.crank_rad)
+    layer = f"layer {gap.layer}"
+    by = show_length(abs(gap.smallest_mm), sketch.units)
+    grade: Grade = "fault"
+    if gap.smallest_mm >= -TOUCH_MM:
+        code, grade = "narrow-gap", "warning"
+        text = (f"{gap.a} and {gap.b} come within {by} of each other in {layer} at"
+                f" {degrees:.1f}°; {show_length(sketch.gap_mm, sketch.units)} is wanted.")
+    elif rods:
+        code = "pin-in-the-way"
+        text = f"{gap.a} and {gap.b} collide in {layer}: {by} deep at {degrees:.1f}°."
+    elif a.held == b.held:
+        code = "overlap"
+        text = f"{gap.a} and {gap.b} are one body, both in {layer}, and overlap by {by}."
+    else:
+        code = "overlap"
+        shared = _shared_pins(sketch, gap.a, gap.b)
+        both = f" though both are on {listed(shared)}" if shared else ""
+        text = (f"{gap.a} and {gap.b} both lie in {layer}{both}, and collide: {by} deep"
+                f" at {degrees:.1f}°.")
+    return Finding(code, grade, text, tuple(movable), degrees, gap.smallest_mm,
+                   sketch.gap_mm, "mm", _advice(gap, edits), edits, _joints(rods))
+
+
+def _advice(gap: Gap, edits: tuple[Mend, ...]) -> str:
+    if edits:
+        return f"{edits[0].label}: nothing touches there over the whole turn."
+    if gap.a.startswith("pin ") or gap.b.startswith("pin "):
+        return ("Bring the parts on the pin into layers next to each other, or reshape the"
+                " part it meets.")
+    return "Move one of them to another layer, make it slimmer, or bend it out of the way."
+
+
+def _joints(rods: list[Body]) -> tuple[str, ...]:
+    return tuple(sorted(rod.name.removeprefix("pin ") for rod in rods))
+
+
+def _shared_pins(sketch: Sketch, a: str, b: str) -> list[str]:
+    """Names of the pins two parts are both on."""
+    return sorted(rod_name(pin.id) for pin in sketch.pins
+                  if {a, b} <= {split_ref(ref)[0] for ref in pin.at})
+
+
+def _undrilled(sketch: Sketch, gap: Gap, rod: Body, part: Body) -> Finding:
+    """A pin that passes through a part that keeps still to it but has no hole for it."""
+    pin_id = rod.name.removeprefix("pin ")
+    edits: tuple[Mend, ...] = ()
+    if any(pin.id == pin_id for pin in sketch.pins):
+        edits = (Mend(f"Put {part.name} on {rod.name}", partial(_drill, pin_id, part.name)),)
+    return Finding(
+        "no-hole", "warning",
+        f"{rod.name} passes through {part.name} in layer {gap.layer}, which has no hole"
+        " for it.",
+        tuple(sorted(rod.parts | part.parts)), None, gap.smallest_mm, 0.0, "mm",
+        f"Put {part.name} on the pin, so that it is drilled.", edits, (pin_id,))
+
+
+def _drill(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:
+    """The sketch with a point on the part where the pin is, and the part on the pin."""
+    pin = next(pin for pin in sketch.pins if pin.id == pin_id)
+    at = sketch.point(pin.at[0])
+    part = sketch.part(part_id)
+    name = fresh_point(part)
+    # One more point must not change the shape of the part.
+    drilled = put(sketch, replace(part, outline=named_outline(part)))
+    drilled = add_point(drilled, part_id, Point(id=name, x=at.x, y=at.y))
+    return change(drilled, "pins", pin_id, at=(*pin.at, join_ref(part_id, name)))
