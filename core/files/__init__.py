@@ -1,7 +1,11 @@
 """The sketch file: strict and salvaging load, atomic save, schema, recovery."""
 
 from core.files.atomic import write_bytes
+from core.files.recovery import Recovered, Recovery
+from core.files.salvage import salvage
 from core.files.strict import load, loads, save
+from core.files.underlay import underlay_name, underlay_path
 from core.files.write import dumps
 
-__all__ = ["dumps", "load", "loads", "save", "write_bytes"]
+__all__ = ["Recovered", "Recovery", "dumps", "load", "loads", "salvage", "save",
+           "underlay_name", "underlay_path", "write_bytes"]

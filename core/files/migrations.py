@@ -11,8 +11,8 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from core.errors import FileError
-from core.files.raw import shown
 from core.model import FORMAT, VERSION
+from core.model.problem import quoted
 
 Migration = Callable[[dict[str, Any]], dict[str, Any]]
 
@@ -27,13 +27,13 @@ def check_header(raw: Mapping[str, Any], where: str = "", newest: int = VERSION)
     if "format" not in raw:
         raise FileError('this is not a sketch: "format" is missing', where, head)
     if raw["format"] != FORMAT:
-        raise FileError(f"this is not a sketch: its format is {shown(raw['format'])}", where,
+        raise FileError(f"this is not a sketch: its format is {quoted(raw['format'])}", where,
                         f'a sketch has the format "{FORMAT}"')
     if "version" not in raw:
         raise FileError('"version" is missing', where, head)
     version = raw["version"]
     if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise FileError(f"the version {shown(version)} is not a whole number from 1",
+        raise FileError(f"the version {quoted(version)} is not a whole number from 1",
                         where, head)
     if version > newest:
         raise FileError(

@@ -8,11 +8,13 @@ from __future__ import annotations
 import json
 import math
 import re
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 from core.errors import FileError
+from core.model.problem import quoted
 
 #: Far beyond any sketch (some 200 000 outline corners), small enough to read at once.
 LARGEST_BYTES = 8_000_000
@@ -60,19 +62,8 @@ def parse(data: bytes, where: str = "") -> dict[str, Any]:
         given twice, NaN or infinity, half a surrogate pair in a text.
     """
     text = decode(data, where)
-    twice: list[str] = []
-
-    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-        found = dict(pairs)
-        if len(found) < len(pairs) and not twice:
-            keys = [key for key, _ in pairs]
-            twice.append(next(key for key in keys if keys.count(key) > 1))
-        return found
-
     try:
-        # float() for long integers: int() of thousands of digits is refused by Python.
-        raw = json.loads(text, object_pairs_hook=once,
-                         parse_int=lambda s: int(s) if len(s) < 19 else float(s))
+        raw, twice = read_json(text)
     except json.JSONDecodeError as error:
         raise FileError(f"this is not JSON: {_plain(error.msg)}",
                         _joined(where, f"line {error.lineno}, column {error.colno}"),
@@ -80,22 +71,43 @@ def parse(data: bytes, where: str = "") -> dict[str, Any]:
     if not isinstance(raw, dict):
         raise FileError("a sketch is a JSON object", where, "begin it with { and end it with }")
     if twice:
-        raise FileError(f"the key {shown(twice[0])} is given twice in one object", where,
+        raise FileError(f"the key {quoted(twice)} is given twice in one object", where,
                         "keep one of the two")
     for place, value in _leaves(raw):
         _check_leaf(place, value, where)
     return raw
 
 
-def decode(data: bytes, where: str = "") -> str:
-    """The text of a file, of bounded size and depth; raises FileError."""
+def read_json(text: str) -> tuple[Any, str]:
+    """The JSON value of a text, and a key that some object has twice (empty: none).
+
+    NaN and infinity are read as Python's json does. Raises json.JSONDecodeError.
+    """
+    twice: list[str] = []
+
+    def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        found = dict(pairs)
+        if len(found) < len(pairs) and not twice:
+            counts = Counter(key for key, _ in pairs)
+            twice.append(next(key for key, count in counts.items() if count > 1))
+        return found
+
+    # float() for long integers: int() of thousands of digits is refused by Python.
+    raw = json.loads(text, object_pairs_hook=once,
+                     parse_int=lambda s: int(s) if len(s) < 19 else float(s))
+    return raw, twice[0] if twice else ""
+
+
+def decode(data: bytes, where: str = "", damaged: bool = False) -> str:
+    """The text of a file, of bounded size and depth; with `damaged`, bytes that are no
+    UTF-8 become replacement characters. Raises FileError."""
     if len(data) > LARGEST_BYTES:
         raise FileError(f"the file is larger than {LARGEST_BYTES // 1_000_000} MB", where,
                         "a sketch is far smaller, so choose another file")
     if not data.strip(b"\xef\xbb\xbf \t\r\n\0"):
         raise FileError("the file is empty", where, "choose another file or its .bak")
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-8-sig", "replace" if damaged else "strict")
     except UnicodeDecodeError as error:
         raise FileError(f"the file is not UTF-8 text (byte {error.start})", where,
                         "save it as UTF-8 or choose another file") from None
@@ -103,13 +115,6 @@ def decode(data: bytes, where: str = "") -> str:
         raise FileError(f"brackets are nested more than {DEEPEST} deep", where,
                         "a sketch needs eight, so choose another file")
     return text
-
-
-def shown(text: object, longest: int = 40) -> str:
-    """A text from a file, quoted, cut and printable, for messages."""
-    plain = str(text)
-    plain = plain if len(plain) <= longest else plain[:longest] + "…"
-    return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in plain) + '"'
 
 
 def _too_deep(text: str) -> bool:
@@ -147,7 +152,7 @@ def _check_leaf(place: str, value: Any, where: str) -> None:
 
 
 def _joined_key(place: str, key: str) -> str:
-    key = key if key.isidentifier() and len(key) < 40 else shown(key)
+    key = key if key.isidentifier() and len(key) < 40 else quoted(key)
     return f"{place}.{key}" if place else key
 
 

@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_
 import msgspec
 
 from core.errors import FileError
-from core.files.raw import shown
+from core.model.problem import quoted
 
 T = TypeVar("T")
 
@@ -62,7 +62,7 @@ def explain(message: str, raw: Any, kind: Any) -> tuple[str, str, str]:
         return inside, f'"{names[0]}" is missing', f'add "{names[0]}"'
     if said.startswith("Invalid"):
         known = ", ".join(f'"{word}"' for word in _words(here))
-        return inside, f"{shown(value)} is not known here", (
+        return inside, f"{quoted(value)} is not known here", (
             f"use one of {known}" if known else "look it up in docs/format.md")
     length = re.search(r"of length (\d+)", said)
     if length:
@@ -81,18 +81,19 @@ def steps_of(place: str) -> list[str | int]:
 
 
 def _key(name: str) -> str:
-    return f".{name}" if name.isidentifier() and len(name) < 40 else f".{shown(name)}"
+    return f".{name}" if name.isidentifier() and len(name) < 40 else f".{quoted(name)}"
 
 
 def _nearest(name: str, kind: Any) -> str:
-    known = [f.encode_name for f in msgspec.structs.fields(kind)] if _is_struct(kind) else []
+    known = [f.encode_name for f in msgspec.structs.fields(kind)] if is_struct(kind) else []
     near = difflib.get_close_matches(name.casefold(), known, n=1, cutoff=0.5)
     if near:
         return f'write "{near[0]}" if that is meant, or take it out'
     return "take it out; known are " + ", ".join(known) if known else "take it out"
 
 
-def _is_struct(kind: Any) -> bool:
+def is_struct(kind: Any) -> bool:
+    """Whether a type is a struct of the model."""
     return isinstance(kind, type) and issubclass(kind, msgspec.Struct)
 
 
@@ -103,7 +104,7 @@ def _words(kind: Any) -> list[str]:
     for choice in choices:
         if get_origin(choice) is Literal:
             words += get_args(choice)
-        elif _is_struct(choice) and isinstance(choice.__struct_config__.tag, str):
+        elif is_struct(choice) and isinstance(choice.__struct_config__.tag, str):
             words.append(choice.__struct_config__.tag)
     return words
 
@@ -111,18 +112,18 @@ def _words(kind: Any) -> list[str]:
 def _follow(kind: Any, raw: Any, place: str) -> tuple[Any, Any]:
     """The type and the value at a path inside `raw`; a tag stands for its choice."""
     for step in steps_of(place):
-        kind = _chosen(kind, raw)
+        kind = chosen(kind, raw)
         if isinstance(step, int):
             raw = raw[step] if isinstance(raw, list) and step < len(raw) else None
             kind = next(iter(get_args(kind)), None)
             continue
         raw = raw.get(step) if isinstance(raw, dict) else None
-        hints = get_type_hints(kind) if _is_struct(kind) else {}
+        hints = get_type_hints(kind) if is_struct(kind) else {}
         kind = hints.get(step, kind)
-    return _chosen(kind, raw), raw
+    return chosen(kind, raw), raw
 
 
-def _chosen(kind: Any, raw: Any) -> Any:
+def chosen(kind: Any, raw: Any) -> Any:
     """Of a choice, the struct `raw` says it is; None is left out; else `kind`."""
     if get_origin(kind) not in (Union, types.UnionType):
         return kind
@@ -130,4 +131,4 @@ def _chosen(kind: Any, raw: Any) -> Any:
     if len(choices) == 1:
         return choices[0]
     tag = raw.get("kind") if isinstance(raw, dict) else None
-    return next((c for c in choices if _is_struct(c) and c.__struct_config__.tag == tag), kind)
+    return next((c for c in choices if is_struct(c) and c.__struct_config__.tag == tag), kind)

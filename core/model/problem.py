@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass
+from itertools import islice
+
+#: Names an unknown one is compared with: enough for people, bounded for broken files.
+_MOST_COMPARED = 100
 
 
 @dataclass(frozen=True)
@@ -34,12 +38,12 @@ def quoted(text: str, longest: int = 40) -> str:
     return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in short) + '"'
 
 
-def nearest(name: str, known: Sequence[str]) -> str:
+def nearest(name: str, known: Collection[str]) -> str:
     """The mend for an unknown name: the most alike of those known, or a few of them."""
-    near = difflib.get_close_matches(name[:100], known, n=1, cutoff=0.5)
+    near = difflib.get_close_matches(name[:100], list(islice(known, _MOST_COMPARED)), 1, 0.5)
     if near:
         return f"perhaps {quoted(near[0])} is meant"
     if not known:
         return "add it or take the reference out"
-    few = ", ".join(quoted(each) for each in known[:6])
+    few = ", ".join(quoted(each) for each in islice(known, 6))
     return f"known are {few}{' and more' if len(known) > 6 else ''}"

@@ -6,8 +6,9 @@ states a sketch passes through while it is being drawn, which a finished one mus
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from itertools import islice
 
 import msgspec
 
@@ -30,33 +31,38 @@ __all__ = ["LONGEST_ID", "Problem", "check", "id_trouble", "problems"]
 
 @dataclass(frozen=True)
 class _Names:
-    """What can be referred to: the points of each part, and the pins."""
+    """What can be referred to, in file order: the points of each part, the pins, and all
+    joints and loads. Dictionaries, because they are looked up as often as they are long."""
 
-    points: dict[str, tuple[str, ...]]
-    pins: tuple[str, ...]
-    others: tuple[str, ...]
+    points: dict[str, dict[str, None]]
+    pins: dict[str, None]
+    others: dict[str, None]
 
 
-def problems(sketch: Sketch) -> list[Problem]:
-    """Everything wrong with a sketch, in file order within each kind, fatal ones first.
+def problems(sketch: Sketch, most: int = 1000) -> list[Problem]:
+    """What is wrong with a sketch, up to `most` things, fatal ones first.
 
     Places are paths in the sketch file, such as ``parts[3].material``. Shapes and fits are
-    looked at only when no reference dangles.
+    looked at only when nothing is fatal.
     """
-    names = _Names({p.id: tuple(q.id for q in p.points) for p in sketch.parts},
-                   tuple(pin.id for pin in sketch.pins),
-                   tuple(item.id for _, item in items(sketch)))
-    found = [*_ids(sketch), *_references(sketch, names), *wrong_numbers(sketch)]
-    if not any(problem.fatal for problem in found):
-        found += misfits(sketch)
-    return sorted(found, key=lambda problem: not problem.fatal)
+    fatal = list(islice(_fatal(sketch), most))
+    return fatal or list(islice(misfits(sketch), most))
 
 
 def check(sketch: Sketch, strict: bool = True) -> None:
     """Raise SketchError for the first problem; without `strict` for fatal ones only."""
-    for problem in problems(sketch):
+    for problem in problems(sketch, most=1):
         if problem.fatal or strict:
             raise SketchError(problem.what, problem.place, problem.mend)
+
+
+def _fatal(sketch: Sketch) -> Iterator[Problem]:
+    names = _Names({p.id: dict.fromkeys(q.id for q in p.points) for p in sketch.parts},
+                   dict.fromkeys(pin.id for pin in sketch.pins),
+                   dict.fromkeys(item.id for _, item in items(sketch)))
+    yield from _ids(sketch)
+    yield from _references(sketch, names)
+    yield from wrong_numbers(sketch)
 
 
 def id_trouble(name: str) -> str:
@@ -111,7 +117,7 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
     if sketch.drive is not None:
         yield from _item_references("drive", sketch.drive, names)
     for index, twin in enumerate(sketch.twins):
-        for field, known in (("parts", tuple(names.points)), ("others", names.others)):
+        for field, known in (("parts", names.points), ("others", names.others)):
             for at, pair in enumerate(getattr(twin, field)):
                 for side, name in enumerate(pair):
                     yield from _known(f"twins[{index}].{field}[{at}][{side}]", name, known,
@@ -119,7 +125,7 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
 
 
 def _part_references(place: str, part: Part) -> Iterator[Problem]:
-    known = tuple(point.id for point in part.points)
+    known = dict.fromkeys(point.id for point in part.points)
     shape = part.outline
     if isinstance(shape, (Bar, Plate)):
         field = "through" if isinstance(shape, Bar) else "around"
@@ -127,14 +133,14 @@ def _part_references(place: str, part: Part) -> Iterator[Problem]:
             yield from _known(f"{place}.outline.{field}[{at}]", name, known, _OWN_POINT)
     if isinstance(shape, Disc) and shape.centre:
         yield from _known(f"{place}.outline.centre", shape.centre, known, _OWN_POINT)
-    yield from _known(f"{place}.material", part.material, tuple(MATERIALS), "material")
+    yield from _known(f"{place}.material", part.material, MATERIALS, "material")
 
 
 def _item_references(place: str, item: msgspec.Struct, names: _Names) -> Iterator[Problem]:
     for path, ref in _field_values(place, item, POINT_FIELDS):
         yield from _known_point(path, ref, names)
     for path, name in _field_values(place, item, PART_FIELDS):
-        yield from _known(path, name, tuple(names.points), "part")
+        yield from _known(path, name, names.points, "part")
     for path, name in _field_values(place, item, PIN_FIELDS):
         if name or not hasattr(item, "parts"):  # only a lock may name no pin
             yield from _known(path, name, names.pins, "pin")
@@ -157,11 +163,11 @@ def _known_point(place: str, ref: str, names: _Names) -> Iterator[Problem]:
         yield Problem(place, f"{quoted(ref)} is not a reference to a point",
                       'write it as "part.point"', fatal=True)
         return
-    wrong = list(_known(place, part, tuple(names.points), "part"))
+    wrong = list(_known(place, part, names.points, "part"))
     yield from wrong or _known(place, point, names.points[part], f"point of {quoted(part)}")
 
 
-def _known(place: str, name: str, known: tuple[str, ...], what: str) -> Iterator[Problem]:
+def _known(place: str, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
     if name not in known:
         yield Problem(place, f"there is no {what} called {quoted(name)}",
                       nearest(name, known), fatal=True)
