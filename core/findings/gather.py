@@ -1,0 +1,44 @@
+"""All findings of a sketch, in one list."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from core.effort import Effort
+from core.findings.effort import effort_findings
+from core.findings.finding import Finding, in_order
+from core.findings.gaps import gap_findings
+from core.findings.motion import build_findings, turn_findings
+from core.findings.sketch import sketch_findings
+from core.model import Sketch
+from core.model.problem import Problem
+from core.motion import Structure, Turn
+from core.space import Gaps
+
+
+def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
+             structure: Structure | None = None, turn: Turn | None = None,
+             effort: Effort | None = None, gaps: Gaps | None = None, trouble: str = "",
+             mends: bool = True) -> tuple[Finding, ...]:
+    """Everything worth telling about a sketch, the gravest first.
+
+    Parameters
+    ----------
+    problems : what :func:`core.model.validate.problems` found.
+    structure, turn, effort, gaps : as far as they could be worked out.
+    trouble : why there is no turn, when there is none.
+    mends : also work out the mends that need trying (free layers, longest crank).
+    """
+    found: list[Finding] = [*sketch_findings(sketch, problems)]
+    loose = frozenset[str]()
+    if structure is not None:
+        found += build_findings(sketch, structure, trouble)
+        loose = frozenset(structure.loose)
+    if turn is not None:
+        found += turn_findings(turn, mends)
+        if gaps is not None:
+            found += (one for one in gap_findings(turn, gaps, mends)
+                      if loose.isdisjoint(one.parts))
+        if effort is not None:
+            found += effort_findings(turn, effort)
+    return in_order(found)
