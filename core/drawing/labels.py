@@ -1,0 +1,241 @@
+"""Letters at rods, item numbers at parts, notes at gears: each put where it hides least."""
+
+from __future__ import annotations
+
+import cmath
+import math
+from collections.abc import Sequence
+
+import numpy as np
+import shapely
+
+from core.drawing.dimensions import aligned
+from core.drawing.items import DIMENSION, FINE, PAPER, Circle, Item, Pen
+from core.drawing.kinds import Kind, centres
+from core.drawing.lettering import centred, text_width
+from core.drawing.mechanism import View, pitch_radii
+from core.drawing.placing import Placer, half_box
+from core.drawing.subject import Pivot, Subject
+from core.drawing.symbols import dotted, line
+from core.units import show_force, show_length
+
+LETTER = 3.5
+NOTE = 2.5
+BALLOON = 3.4
+_DIRECTIONS = np.exp(1j * np.radians(np.arange(0, 360, 15)))
+_ROOT2 = math.sqrt(2.0)
+
+
+def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+              ) -> tuple[list[Item], list[str]]:
+    """Letters, item numbers, centre distances and notes of a view.
+
+    Returns what was drawn and, in words, what found no room.
+    """
+    items: list[Item] = []
+    left_out: list[str] = []
+    for step in (_letters, _gear_notes, _link_dimensions, _balloons, _force_notes):
+        drawn, missing = step(subject, view, placer, alike)
+        items += drawn
+        left_out += [missing] if missing else []
+    return items, left_out
+
+
+def beside(at: complex, radius: float, text: str, size: float, placer: Placer,
+           bold: bool = False, reach: Sequence[float] = (1.0, 2.5, 5.0, 8.0, 12.0, 17.0, 24.0)
+           ) -> list[Item] | None:
+    """Text near a place, a leader line drawn when it stands off. None without room.
+
+    `radius` is what is drawn about the place, mm; `reach` the distances tried beyond it.
+    """
+    fars, ways = (grid.ravel() for grid in np.meshgrid(np.array(reach), _DIRECTIONS))
+    edges = at + ways * (radius + fars)
+    half = text_width(text, size, bold) / 2
+    # The near side of the text's box stands at the edge.
+    middles = (edges + half * np.clip(ways.real * _ROOT2, -1, 1)
+               + 0.5j * size * np.clip(ways.imag * _ROOT2, -1, 1))
+    starts = at + ways * radius
+    led = fars > 3.0
+    ink = placer.ink_along(starts + ways * 0.5, edges)
+    costs = 0.35 * fars + 0.3 * np.where(led, ink, 0.0)
+    costs += 0.3 * np.abs(np.angle(ways / cmath.rect(1, math.pi / 4)))
+    costs[led & placer.text_along(starts, edges)] = np.inf
+    middle, across, up = half_box(centred(0.0, 0.0, text, size, bold=bold))
+    chosen = placer.best(middles + middle, across, up, costs)
+    if chosen is None:
+        return None
+    place = complex(middles[chosen])
+    items: list[Item] = [centred(place.real, place.imag, text, size, bold=bold)]
+    if led[chosen]:
+        leader = line(complex(starts[chosen]), complex(edges[chosen] - ways[chosen] * 0.6),
+                      DIMENSION)
+        placer.draw([leader], 0.7)
+        items.append(leader)
+    return items
+
+
+def _letters(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+             ) -> tuple[list[Item], str]:
+    """The letter of every rod, with its bore where that is not the usual one."""
+    items: list[Item] = []
+    missing: list[str] = []
+    for group in _coaxial(subject, view):
+        at = view.at(group[0].at)
+        radius = max(max(p.diameter_mm for p in group) / 2 * view.scale, 0.5) + 0.8
+        drawn = beside(at, radius, _letter_text(subject, group), LETTER, placer, bold=True)
+        if drawn is None:
+            drawn = beside(at, radius, _letter_text(subject, group), NOTE, placer, bold=True,
+                           reach=(1.0, 4.0, 8.0, 14.0, 20.0, 30.0, 40.0, 55.0, 70.0))
+        items += drawn or []
+        missing += [] if drawn else [pivot.letter for pivot in group]
+    for track in subject.tracks:
+        middle = view.at((track.at[0] + track.at[1]) / 2)
+        drawn = beside(middle, track.width_mm / 2 * view.scale + 2.5, track.label, NOTE, placer)
+        items += drawn or []
+        missing += [] if drawn else [track.label]
+    return items, f"letters {', '.join(missing)} (see the hole table)" if missing else ""
+
+
+def _coaxial(subject: Subject, view: View) -> list[list[Pivot]]:
+    """Rods by place: those that share one on paper share a label."""
+    groups: list[list[Pivot]] = []
+    for pivot in subject.pivots:
+        near = next((g for g in groups if abs(g[0].at - pivot.at) * view.scale < 0.3), None)
+        if near is None:
+            groups.append([pivot])
+        else:
+            near.append(pivot)
+    return groups
+
+
+def _letter_text(subject: Subject, group: list[Pivot]) -> str:
+    units = subject.sketch.units
+    words = []
+    for pivot in group:
+        usual = abs(pivot.diameter_mm - subject.usual_bore_mm) < 1e-6
+        bore = "" if usual else f" Ø{show_length(pivot.diameter_mm, units, False)}"
+        words.append(pivot.letter + bore)
+    return ", ".join(words)
+
+
+def _balloons(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+              ) -> tuple[list[Item], str]:
+    """Item numbers in circles (ISO 6433), with a leader from a dot inside the part."""
+    items: list[Item] = []
+    missing: list[str] = []
+    for kind in alike:
+        for part in kind.parts:
+            drawn = _balloon(view.shape(subject.shapes[part]), str(kind.item), placer)
+            items += drawn or []
+            missing += [] if drawn else [str(kind.item)]
+    return items, f"items {', '.join(missing)} (see the part list)" if missing else ""
+
+
+def _balloon(shape: shapely.Geometry, number: str, placer: Placer) -> list[Item] | None:
+    spots, fars, ways = (grid.ravel() for grid in np.meshgrid(
+        _spots_inside(shape), [7.0, 10.0, 14.0, 19.0, 26.0, 36.0], _DIRECTIONS))
+    middles = spots + ways * fars
+    near = middles - ways * BALLOON
+    costs = 0.35 * fars + 0.4 * placer.ink_along(spots + ways, near)
+    costs[placer.text_along(spots, near)] = np.inf
+    chosen = placer.best(middles, BALLOON + 0j, BALLOON * 1j, costs)
+    if chosen is None:
+        return None
+    at, way = complex(middles[chosen]), complex(ways[chosen])
+    items = [*dotted(complex(spots[chosen]), at - way * BALLOON),
+             Circle(at.real, at.imag, BALLOON, Pen(FINE), PAPER)]
+    placer.draw(items)
+    return [*items, centred(at.real, at.imag, number, NOTE, bold=True)]
+
+
+def _spots_inside(shape: shapely.Geometry) -> list[complex]:
+    """A few places well inside a part for the dot of a leader."""
+    middle = shape.representative_point()
+    spots = [complex(middle.x, middle.y)]
+    skeleton = shapely.minimum_rotated_rectangle(shape)
+    if skeleton.geom_type == "Polygon":
+        a, b, c, d = (complex(x, y) for x, y in shapely.get_coordinates(skeleton)[:4])
+        if abs(b - a) < abs(c - b):
+            a, b, c, d = b, c, d, a
+        ends = (a + d) / 2, (b + c) / 2
+        for share in (0.5, 0.35, 0.65, 0.25, 0.75):
+            spot = ends[0] + share * (ends[1] - ends[0])
+            if shape.contains(shapely.Point(spot.real, spot.imag)):
+                spots.append(spot)
+    return spots[1:] or spots
+
+
+def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+                     ) -> tuple[list[Item], str]:
+    """Centre distances of the moving parts, once for parts that are alike."""
+    units = subject.sketch.units
+    items: list[Item] = []
+    missing = 0
+    rods = [view.at(pivot.at) for pivot in subject.pivots]
+    for kind in alike:
+        part = kind.parts[0]
+        if subject.sketch.part(part).fixed:
+            continue
+        for (_, a), (_, b) in measured_pairs(subject, part):
+            value = show_length(abs(b - a), units, unit=False)
+            many = f"{kind.quantity}× " if kind.quantity > 1 else ""
+            clear = min(_half_width(subject, part, a, b) * view.scale, 14.0) + 3.5
+            drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
+            items += drawn or []
+            missing += not drawn
+    return items, f"{missing} centre distances (see the part list)" if missing else ""
+
+
+def measured_pairs(subject: Subject, part: str
+                   ) -> list[tuple[tuple[str, complex], tuple[str, complex]]]:
+    """The distances that fix the centres of a part: the first to the second, then each
+    further one to both."""
+    marks = centres(subject, part)
+    if len(marks) < 2:
+        return []
+    pairs = [(marks[0], marks[1])]
+    for mark in marks[2:]:
+        pairs += [(marks[0], mark), (marks[1], mark)]
+    return pairs
+
+
+def _half_width(subject: Subject, part: str, a: complex, b: complex) -> float:
+    """How far the outline of a part reaches sideways from the line a–b, near it."""
+    rim = shapely.get_coordinates(subject.shapes[part]) @ np.array([1, 1j])
+    local = (rim - a) / (b - a) * abs(b - a)
+    return float(np.median(np.abs(local.imag)))
+
+
+def _gear_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+                ) -> tuple[list[Item], str]:
+    """Teeth at the pitch circles."""
+    items: list[Item] = []
+    missing = 0
+    seen: list[tuple[complex, int]] = []
+    for mesh in subject.sketch.meshes:
+        radii = pitch_radii(subject, mesh)
+        for ref, teeth, radius in zip((mesh.a, mesh.b), (mesh.teeth_a, mesh.teeth_b), radii,
+                                      strict=True):
+            at = subject.place(ref)
+            if any(abs(at - other) < 1e-6 and teeth == same for other, same in seen):
+                continue
+            seen.append((at, teeth))
+            drawn = beside(view.at(at), radius * view.scale + 0.5, f"{teeth} teeth", NOTE,
+                           placer)
+            items += drawn or []
+            missing += not drawn
+    return items, f"{missing} tooth counts (see the gear table)" if missing else ""
+
+
+def _force_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+                 ) -> tuple[list[Item], str]:
+    """Sizes of forces at the tips of their arrows."""
+    items: list[Item] = []
+    for force in subject.sketch.forces:
+        pull = complex(force.fx_n, force.fy_n)
+        if pull:
+            spin = subject.rotation[force.at.partition(".")[0]] if force.turns_with_part else 1
+            tip = view.at(subject.place(force.at)) + 14 * pull * spin / abs(pull)
+            text = show_force(abs(pull), subject.sketch.units)
+            items += beside(tip, 0.5, text, NOTE, placer) or []
+    return items, ""
