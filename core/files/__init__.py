@@ -3,9 +3,10 @@
 from core.files.atomic import write_bytes
 from core.files.recovery import Recovered, Recovery
 from core.files.salvage import salvage
+from core.files.schema import schema
 from core.files.strict import load, loads, save
 from core.files.underlay import underlay_name, underlay_path
 from core.files.write import dumps
 
-__all__ = ["Recovered", "Recovery", "dumps", "load", "loads", "salvage", "save",
+__all__ = ["Recovered", "Recovery", "dumps", "load", "loads", "salvage", "save", "schema",
            "underlay_name", "underlay_path", "write_bytes"]

@@ -1,0 +1,165 @@
+"""What the commands do. Each takes parsed arguments and returns the exit code; heavy rooms
+are imported only by the commands that need them."""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import io
+import json
+import math
+import sys
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from app import demos
+from core import files
+from core.errors import UnitError
+from core.files import load, write_bytes
+from core.units import parse_angle, parse_number
+
+_MOST_STEPS = 100_000
+
+
+def version() -> str:
+    """The version of Crankwright as installed."""
+    try:
+        return f"crankwright {metadata.version('crankwright')}"
+    except metadata.PackageNotFoundError:
+        return "crankwright (not installed)"
+
+
+def steps(text: str) -> int:
+    """The number of crank steps on a command line."""
+    if not text.isascii() or not text.isdigit() or not 4 <= int(text[:9]) <= _MOST_STEPS:
+        raise argparse.ArgumentTypeError(f"give a whole number from 4 to {_MOST_STEPS}")
+    return int(text)
+
+
+def angle(text: str) -> float:
+    """An angle on a command line, degrees."""
+    try:
+        return parse_angle(text)
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(str(error).rstrip(".")) from None
+
+
+def scale(text: str) -> float:
+    """A drawing scale on a command line, ``1:2`` or ``0.5``: paper over real length."""
+    paper, colon, real = text.partition(":")
+    try:
+        value = parse_number(paper) / (parse_number(real) if colon else 1.0)
+    except (UnitError, ZeroDivisionError):
+        value = 0.0
+    if not 1e-3 <= value <= 1e3:
+        raise argparse.ArgumentTypeError(f"{text[:20]!r} is not a scale; write it like 1:2")
+    return value
+
+
+def window(given: argparse.Namespace) -> int:
+    """Open the window."""
+    from app.window import run
+
+    return run(Path(given.file) if given.file else None)
+
+
+def demo(given: argparse.Namespace) -> int:
+    """Write a demo, or list them."""
+    if given.name is None:
+        print("\n".join(demos.names()))
+    elif given.out is None:
+        sys.stdout.write(demos.data(given.name).decode("utf-8"))
+    else:
+        write_bytes(given.out, demos.data(given.name), keep_previous=True)
+    return 0
+
+
+def turn(given: argparse.Namespace) -> int:
+    """Solve the turn and print or write the table."""
+    from app.summary import summary
+    from core.study import report, study, turn_table
+
+    whole = study(load(given.file), steps=given.steps)
+    header, rows = turn_table(whole)
+    if given.csv == "-":
+        sys.stdout.write(_csv(header, rows))
+    elif given.csv is not None:
+        write_bytes(given.csv, _csv(header, rows).encode("utf-8"))
+    if given.json:
+        about = report(whole)
+        kept = {key: about[key] for key in
+                ("title", "crank_turns", "goes_round", "limits", "mobility")}
+        print(_json({**kept, "columns": list(header), "rows": [list(row) for row in rows]}))
+    elif given.csv is None:
+        print(summary(whole))
+    return 0
+
+
+def check(given: argparse.Namespace) -> int:
+    """Print the findings; 1 when there is a fault or a warning."""
+    from app.summary import finding_line
+    from core.study import report, study
+
+    about = report(study(load(given.file)))
+    if given.json:
+        print(_json(about))
+    else:
+        print("\n".join(map(finding_line, about["findings"])) or "Nothing found.")
+    return int(any(one["grade"] != "note" for one in about["findings"]))
+
+
+def sheets(given: argparse.Namespace) -> int:
+    """Write the layout sheets."""
+    from app.pdf import write_sheets
+    from core.drawing import SheetOptions
+    from core.study import study
+
+    chosen: dict[str, Any] = {
+        "paper": given.paper, "at_deg": given.at, "scale": given.scale,
+        "templates": False if given.no_templates else None,
+    }
+    options = SheetOptions(**{key: value for key, value in chosen.items() if value is not None})
+    write_sheets(study(load(given.file)), Path(given.out), options)
+    return 0
+
+
+def schema(given: argparse.Namespace) -> int:
+    """Print the JSON Schema."""
+    print(_json(files.schema()))
+    return 0
+
+
+def bench(argv: Any) -> int:
+    """Measure, with the arguments of :mod:`app.bench`."""
+    from app.bench import main
+
+    return int(main(list(argv)) or 0)
+
+
+def _csv(header: Any, rows: Any) -> str:
+    """RFC 4180 with line feeds; a place the crank cannot reach is empty."""
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(header)
+    writer.writerows([_cell(value) for value in row] for row in rows)
+    return text.getvalue()
+
+
+def _cell(value: Any) -> str:
+    return "" if value is None or not math.isfinite(value) else repr(float(value))
+
+
+def _json(value: Any) -> str:
+    return json.dumps(_finite(value), ensure_ascii=False, indent=1, allow_nan=False)
+
+
+def _finite(value: Any) -> Any:
+    """JSON has no NaN: null stands for it."""
+    if isinstance(value, dict):
+        return {key: _finite(inner) for key, inner in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_finite(inner) for inner in value]
+    if isinstance(value, (bool, int, str)) or value is None:
+        return value
+    return float(value) if math.isfinite(value) else None
