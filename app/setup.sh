@@ -6,7 +6,7 @@
 # Afterwards $root is the checkout and $python the Python of its .venv. A stamp in
 # .venv records what was installed, so the second call only compares two strings.
 
-root="$(cd "$(dirname "${BASH_SOURCE[0]}")/.." && pwd)"
+root="$(CDPATH="" cd -- "$(dirname "${BASH_SOURCE[0]}")/.." && pwd -P)"
 python="$root/.venv/bin/python"
 
 say() { printf 'crankwright: %s\n' "$*" >&2; }

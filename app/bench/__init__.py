@@ -1,0 +1,62 @@
+"""``crankwright bench``: how fast it is, measured in one run on this machine.
+
+Every figure is a median; ratios compare two things measured in the same run, so they
+hold on other machines too. Nothing here is a test: a slow machine is not a fault.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import platform
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from app.bench.clock import Row
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Measure and print a table (or JSON); 0 whatever the figures are."""
+    parser = argparse.ArgumentParser(
+        prog="crankwright bench", description="Measures how fast Crankwright is here.")
+    parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
+    parser.add_argument("--no-window", action="store_true",
+                        help="leave out what needs Qt (windows are drawn offscreen)")
+    given = parser.parse_args(argv)
+    # Before numpy is loaded: one thread, as in the window, and figures that repeat.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    rows = _rows(window=not given.no_window)
+    if given.json:
+        print(json.dumps([_plain(row) for row in rows], ensure_ascii=False, indent=1))
+        return 0
+    print(f"Python {platform.python_version()}, {os.cpu_count()} cores, "
+          f"{platform.machine()}; medians\n")
+    for row in rows:
+        print(_line(row), flush=True)
+    return 0
+
+
+def _rows(window: bool) -> Iterator[Row]:
+    from app.bench.solving import solving_rows
+
+    yield from solving_rows()
+    if window:
+        from app.bench.showing import showing_rows
+
+        yield from showing_rows()
+
+
+def _line(row: Row) -> str:
+    target = verdict = ""
+    if row.target is not None:
+        target = f"{'≥' if row.least else '≤'} {row.target:g} {row.unit}"
+        verdict = "met" if row.met else "MISSED"
+    return f"{row.what:<58}{row.value:>12.4g} {row.unit:<3} {target:<12} {verdict}".rstrip()
+
+
+def _plain(row: Row) -> dict[str, object]:
+    return {"what": row.what, "value": row.value, "unit": row.unit, "target": row.target,
+            "least": row.least, "met": row.met}

@@ -1,0 +1,49 @@
+"""Time taken, as medians of repeated runs, and rows of a table of them."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable
+from dataclasses import dataclass
+from statistics import median
+from time import perf_counter
+
+#: A measurement runs about this long, at least so many times.
+_SPAN_S, _LEAST = 0.6, 5
+
+
+@dataclass(frozen=True)
+class Row:
+    """One measured figure: `value` in `unit`; `target` is the most (or, with `least`,
+    the least) the design allows, None where it only informs."""
+
+    what: str
+    value: float
+    unit: str
+    target: float | None = None
+    least: bool = False
+
+    @property
+    def met(self) -> bool | None:
+        """Whether the target is met; None without one."""
+        if self.target is None:
+            return None
+        return self.value >= self.target if self.least else self.value <= self.target
+
+
+def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LEAST) -> float:
+    """Median time of one call of `job`, s, warmed by one call and with the garbage
+    collector held off."""
+    job()
+    taken: list[float] = []
+    gc.collect()
+    gc.disable()
+    try:
+        end = perf_counter() + span_s
+        while len(taken) < least or perf_counter() < end:
+            start = perf_counter()
+            job()
+            taken.append(perf_counter() - start)
+    finally:
+        gc.enable()
+    return median(taken)
