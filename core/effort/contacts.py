@@ -1,0 +1,154 @@
+"""Where joints act on their bodies, step by step: places, directions, lever arms."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.effort.frames import Complexes, Drawn, Floats, Frames, Weights, cross
+from core.effort.layout import Layout, Unknown
+from core.model import Belt, Mesh, Sketch, part_of
+
+
+@dataclass(frozen=True)
+class Track:
+    """A straight guide: `at` the place of the slide or pin on it, `along` its unit
+    direction, `normal` a quarter turn left of it; (N,) complex. `drift` (N,) is the
+    derivative by the crank angle of the place along the guide, mm/rad."""
+
+    at: Complexes
+    along: Complexes
+    normal: Complexes
+    drift: Floats
+
+
+@dataclass(frozen=True)
+class Wheels:
+    """A gear pair or belt between wheel a and wheel b.
+
+    The load t (N) turns a with the moment arm_a·t and b with arm_b·t, and pushes their
+    centres apart sideways with ±sideways·t along `normal` and ±squeeze·|t| along `line`
+    (a's share positive; `line` is the unit vector from a to b).
+
+    Gears: t is the tangential load at the pitch circles; `squeeze` is minus the tangent
+    of the pressure angle for external gears (teeth push them apart), plus for internal
+    ones. The flank that bears follows the sign of t, hence |t|. Belts: |t| is the tension
+    of the tight side, the slack side being taken as free of tension.
+    """
+
+    centre_a: Complexes
+    centre_b: Complexes
+    line: Complexes
+    normal: Complexes
+    arm_a: Floats
+    arm_b: Floats
+    sideways: Floats
+    squeeze: Floats
+
+
+@dataclass(frozen=True)
+class Column:
+    """What one unit of a scalar unknown does to the bodies it acts on: forces (N,)
+    complex and moments (N,) about the bodies' anchors."""
+
+    plus_force: Complexes
+    plus_moment: Floats
+    minus_force: Complexes
+    minus_moment: Floats
+
+
+class Contacts:
+    """All joints of a layout over the steps of a turn.
+
+    `ends[k]` is the place of pin end k. `anchor[b]` is the place about which the moments
+    of body b are taken: its pin to an earlier group, else its centre of mass.
+    """
+
+    def __init__(self, sketch: Sketch, plan: Layout, frames: Frames, weights: Weights):
+        drawn = Drawn(sketch)
+        self._plan = plan
+        self.ends = [frames.at(end.body, drawn(end.ref)) for end in plan.ends]
+        self.slides = [_track(s.point, s.along, plan, frames, drawn) for s in plan.slides]
+        self.slots = [_track(s.point, s.slot, plan, frames, drawn) for s in plan.slots]
+        self.wheels = [
+            _wheels(wheel, frames.at(plan.body_of[part_of(wheel.a)], drawn(wheel.a)),
+                    frames.at(plan.body_of[part_of(wheel.b)], drawn(wheel.b)))
+            for wheel in plan.wheels
+        ]
+        self.anchor = [frames.at(b, complex(weights.centre[b]))
+                       for b in range(len(plan.bodies))]
+        self._ones = np.ones(frames.steps)
+        for group in plan.groups:
+            for u in reversed(group.unknowns):
+                if u.kind == "pin" and u.minus not in group.bodies:
+                    self.anchor[u.plus] = self.ends[u.item]
+
+    def columns(self, u: Unknown) -> tuple[Column, ...]:
+        """The scalar unknowns of a reaction as unit actions."""
+        if u.kind == "pin":
+            at = self.ends[u.item]
+            return self._force(u, at, 1.0 + 0j), self._force(u, at, 1j)
+        if u.kind == "slide":
+            track = self.slides[u.item]
+            return self._force(u, track.at, track.normal), self._couple()
+        if u.kind == "slot":
+            track = self.slots[u.item]
+            return (self._force(u, track.at, track.normal),)
+        if u.kind == "drive":
+            return (self._couple(),)
+        pair = self.wheels[u.item]
+        push = pair.sideways * pair.normal
+        return (Column(
+            push, pair.arm_a + cross(pair.centre_a - self.anchor[u.plus], push),
+            -push, pair.arm_b - cross(pair.centre_b - self.anchor[u.minus], push),
+        ),)
+
+    def squeeze(self, u: Unknown) -> Column:
+        """What a wheel pair does besides, per unit of |t|: forces through the centres."""
+        pair = self.wheels[u.item]
+        push = pair.squeeze * pair.line
+        return Column(push, cross(pair.centre_a - self.anchor[u.plus], push),
+                      -push, -cross(pair.centre_b - self.anchor[u.minus], push))
+
+    def _force(self, u: Unknown, at: Complexes, unit: Complexes | complex) -> Column:
+        force = unit * self._ones
+        return Column(force, cross(at - self.anchor[u.plus], force),
+                      -force, -cross(at - self.anchor[u.minus], force))
+
+    def _couple(self) -> Column:
+        zero = np.zeros_like(self._ones, dtype=np.complex128)
+        return Column(zero, self._ones, zero, -self._ones)
+
+
+def _track(
+    point: str, line: tuple[str, str], plan: Layout, frames: Frames, drawn: Drawn
+) -> Track:
+    """A slide or slot: the guide belongs to the body of `line`."""
+    rider, guide = plan.body_of[part_of(point)], plan.body_of[part_of(line[0])]
+    direction = drawn(line[1]) - drawn(line[0])
+    along = frames.rotation[guide] * (direction / abs(direction))
+    at = frames.at(rider, drawn(point))
+    on_guide = 1j * frames.spin[guide] * (at - frames.shift[guide]) + frames.shift1[guide]
+    slip = frames.rate(rider, drawn(point)) - on_guide
+    return Track(at, along, 1j * along, (along.conj() * slip).real)
+
+
+def _wheels(wheel: Mesh | Belt, centre_a: Complexes, centre_b: Complexes) -> Wheels:
+    apart = centre_b - centre_a
+    distance = np.abs(apart)
+    line = apart / distance
+    if isinstance(wheel, Mesh):
+        sign = -1 if wheel.internal else 1
+        arm_a = distance * (wheel.teeth_a / (wheel.teeth_a + sign * wheel.teeth_b))
+        arm_b = distance - arm_a
+        squeeze = np.full_like(distance,
+                               -sign * np.tan(np.radians(wheel.pressure_angle_deg)))
+        return Wheels(centre_a, centre_b, line, 1j * line, arm_a, arm_b,
+                      np.ones_like(distance), squeeze)
+    sign = 1 if wheel.crossed else -1
+    arm_a = np.full_like(distance, wheel.diameter_a_mm / 2)
+    arm_b = np.full_like(distance, sign * wheel.diameter_b_mm / 2)
+    sideways = (arm_a + arm_b) / distance
+    return Wheels(centre_a, centre_b, line, 1j * line, arm_a, arm_b, sideways,
+                  np.sqrt(np.maximum(0.0, 1.0 - sideways**2)))

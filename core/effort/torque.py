@@ -1,0 +1,253 @@
+"""Driving torque, reactions and friction band over the whole turn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.effort.contacts import Contacts
+from core.effort.frames import Complexes, Floats, Frames, cross, frames_of, weights_of
+from core.effort.friction import Rubbing, rubbing, settle
+from core.effort.layout import Layout, layout
+from core.effort.loads import SHARES, Carried, carry
+from core.effort.locks import shares
+from core.effort.reactions import Machine, Reactions
+from core.effort.runaway import below_zero
+from core.motion import Rates, Turn, crank_motion, structure
+from core.motion import rates as rates_of
+
+T = TypeVar("T", np.float64, np.complex128)
+
+#: Torque below this share of what the loads ask for together counts as none.
+_NOTHING = 1e-9
+
+
+@dataclass(frozen=True)
+class Effort:
+    """What the hand and the joints bear over the turn. N steps; NaN where not reached.
+
+    Torques are N·mm at the crank; positive: the hand must push in the driving direction
+    (the sign of ``drive.rpm``; a rocking drive: from `from_deg` towards `to_deg`).
+
+    Attributes
+    ----------
+    torque_nmm : (N,) without friction, by Newton–Euler.
+    virtual_power_nmm : (N,) the same by virtual power, found independently.
+    shares : "gravity", "inertia", "springs", "loads" -> (N,) N·mm, summing to the torque.
+    torque_low_nmm, torque_high_nmm : (N,) with friction at the smallest and the largest
+        coefficient, cranking in the driving direction; NaN where it jams.
+    reactions : joint id -> (N, k) complex N, without friction: force on the k-th part of
+        the joint, sketch frame. A pin's forces sum to zero: it is a rod that pushes on
+        each of its parts, three or more included, and parts made fast to each other share
+        equally. Slide, slot: on the part of the point, then on the guide. Mesh, belt: on
+        a, then on b. Lock: its parts in order.
+    moments : joint id -> (N, k) N·mm, what the joint does besides, about `places`.
+    places : joint id -> (N, k) complex mm where the forces act: pins and slides at the
+        point; wheels at their centres; locks at their pin, else at the centre of mass of
+        their first part.
+    tension : belt id -> (N,) N, tight side, the slack side being without tension.
+    runaway : intervals (from_rad, to_rad) of the crank, in the order it passes them as
+        the angle grows, in which torque_nmm is negative: without friction the mechanism
+        drives the hand. An interval over the end of a turn that repeats has to_rad
+        beyond it.
+    surely_runaway : the same for torque_high_nmm: no friction in its range holds it.
+    peak_nmm, peak_rad, least_nmm, least_rad : greatest and least torque_nmm, and where.
+    peak_high_nmm, peak_high_rad : greatest torque_high_nmm, and where.
+    jams : (N,) bool, reached, but no push at the crank overcomes the largest friction.
+    notes : what was left out or assumed, in plain sentences.
+    """
+
+    torque_nmm: Floats
+    virtual_power_nmm: Floats
+    shares: dict[str, Floats]
+    torque_low_nmm: Floats
+    torque_high_nmm: Floats
+    reactions: dict[str, Complexes]
+    moments: dict[str, Floats]
+    places: dict[str, Complexes]
+    tension: dict[str, Floats]
+    runaway: tuple[tuple[float, float], ...]
+    surely_runaway: tuple[tuple[float, float], ...]
+    peak_nmm: float
+    peak_rad: float
+    least_nmm: float
+    least_rad: float
+    peak_high_nmm: float
+    peak_high_rad: float
+    jams: NDArray[np.bool_]
+    notes: tuple[str, ...] = field(default=())
+
+
+@dataclass(frozen=True)
+class Balance:
+    """A turn ready for statics: its reached steps, bodies, loads and joints."""
+
+    turn: Turn
+    steps: NDArray[np.intp]
+    plan: Layout
+    frames: Frames
+    carried: Carried
+    contacts: Contacts
+    machine: Machine
+    force: Complexes
+    moment: Floats
+
+
+def balance(
+    turn: Turn, rates: Rates | None = None, motion: tuple[Floats, Floats] | None = None
+) -> Balance:
+    """Set up the balance of all bodies at the reached steps of a turn.
+
+    `motion` is the crank's speed (rad/s) and acceleration (rad/s²) at all steps, (N,)
+    each; None means the drive's own. Raises SketchError for a mass that cannot be.
+    """
+    sketch = turn.sketch
+    rates = rates_of(turn) if rates is None else rates
+    motion = crank_motion(turn) if motion is None else motion
+    plan = layout(sketch, structure(sketch))
+    steps = np.flatnonzero(turn.reached)
+    frames = frames_of(turn, rates, motion, plan, steps)
+    weights = weights_of(sketch, plan)
+    carried = carry(sketch, plan, frames, weights)
+    contacts = Contacts(sketch, plan, frames, weights)
+    anchors = np.array(contacts.anchor)
+    moment = carried.moment + cross(carried.centre - anchors, carried.force)
+    return Balance(turn, steps, plan, frames, carried, contacts, Machine(plan, contacts),
+                   carried.force[:, None], moment[:, None])
+
+
+def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> Effort:
+    """Driving torque, joint reactions and friction band over a turn.
+
+    Parameters
+    ----------
+    turn : a solved turn.
+    rates : its rates, when already known.
+    tolerance : relative, to which the friction band is settled.
+
+    Raises
+    ------
+    SketchError
+        For a mass or material that cannot be.
+
+    Notes
+    -----
+    Newton–Euler equations of every body, inertia at the drive's speed (textbook method),
+    and virtual power as a second, independent way to the torque.
+    """
+    ready = balance(turn, rates)
+    plain = ready.machine.solve(ready.force, ready.moment)
+    sense = sense_of(turn)
+    banded, _ = _band(ready, plain, sense, tolerance)
+
+    def spread(values: NDArray[T]) -> NDArray[T]:
+        return _spread(values, ready)
+
+    torque = spread(sense * plain.drive[0])
+    low, high = spread(sense * banded[0]), spread(sense * banded[1])
+    split: dict[str, Floats] = {
+        name: spread(sense * ready.carried.shares[name]) for name in SHARES}
+    by_joint = shares(turn.sketch, ready.plan, ready.frames, ready.contacts, plain)
+    belts = {belt.id for belt in turn.sketch.belts}
+    asked = np.sum(np.abs(list(split.values())), axis=0)
+    nothing = _NOTHING * float(np.nanmax(asked, initial=0.0))
+    crank = turn.crank_rad
+    peak, peak_at = _extreme(crank, torque)
+    least, least_at = _extreme(crank, -torque)
+    peak_high, peak_high_at = _extreme(crank, high)
+    return Effort(
+        torque, np.sum(list(split.values()), axis=0), split, low, high,
+        {name: spread(share.force) for name, share in by_joint.items()},
+        {name: spread(share.moment) for name, share in by_joint.items()},
+        {name: spread(share.place) for name, share in by_joint.items()},
+        {wheel.id: spread(np.abs(plain.wheels[k, 0]))
+         for k, wheel in enumerate(ready.plan.wheels) if wheel.id in belts},
+        below_zero(turn, torque, nothing), below_zero(turn, high, nothing),
+        peak, peak_at, -least, least_at, peak_high, peak_high_at,
+        turn.reached & np.isfinite(torque) & ~np.isfinite(high),
+        _notes(ready.plan),
+    )
+
+
+@dataclass(frozen=True)
+class Band:
+    """Torque (N,) N·mm with friction, cranking one way; positive: the hand must push that
+    way. `low_nmm` at the smallest coefficient, `high_nmm` at the largest; NaN where it
+    jams. `low`, `high`: joint id -> forces (N, k) complex N on its parts."""
+
+    low_nmm: Floats
+    high_nmm: Floats
+    low: dict[str, Complexes]
+    high: dict[str, Complexes]
+
+
+def friction_band(
+    turn: Turn, rates: Rates | None = None, backwards: bool = False,
+    tolerance: float = 1e-9,
+) -> Band:
+    """Torque and reactions with friction, cranking in the driving direction or, with
+    `backwards`, against it; otherwise as :func:`effort`."""
+    ready = balance(turn, rates)
+    plain = ready.machine.solve(ready.force, ready.moment)
+    sense = -sense_of(turn) if backwards else sense_of(turn)
+    banded, found = _band(ready, plain, sense, tolerance)
+    ends = [shares(turn.sketch, ready.plan, ready.frames, ready.contacts, found, row)
+            for row in (0, 1)]
+    low, high = ({name: _spread(share.force, ready) for name, share in end.items()}
+                 for end in ends)
+    return Band(_spread(sense * banded[0], ready), _spread(sense * banded[1], ready),
+                low, high)
+
+
+def sense_of(turn: Turn) -> float:
+    """+1 when the drive turns counter-clockwise (or rocks), −1 for clockwise."""
+    drive = turn.sketch.drive
+    return -1.0 if drive is not None and drive.kind == "turn" and drive.rpm < 0 else 1.0
+
+
+def _band(
+    ready: Balance, plain: Reactions, sense: float, tolerance: float
+) -> tuple[Floats, Reactions]:
+    sketch, plan, frames = ready.turn.sketch, ready.plan, ready.frames
+    weights = weights_of(sketch, plan)
+
+    def rest(steps: NDArray[np.intp]) -> tuple[Machine, Rubbing]:
+        fewer = frames.take(steps)
+        contacts = Contacts(sketch, plan, fewer, weights)
+        return Machine(plan, contacts), rubbing(sketch, plan, fewer, contacts, sense)
+
+    rub = rubbing(sketch, plan, frames, ready.contacts, sense)
+    return settle(ready.machine, rub, plain, ready.force, ready.moment, tolerance, rest)
+
+
+def _spread(values: NDArray[T], ready: Balance) -> NDArray[T]:
+    """Values at the reached steps (first axis) as values at all steps."""
+    steps = ready.turn.crank_rad.size
+    if ready.steps.size == steps:
+        return values
+    whole = np.full((steps, *values.shape[1:]), np.nan, dtype=values.dtype)
+    whole[ready.steps] = values
+    return whole
+
+
+def _extreme(crank: Floats, values: Floats) -> tuple[float, float]:
+    """Greatest value and its crank angle; NaN when there is none."""
+    if not np.isfinite(values).any():
+        return np.nan, np.nan
+    at = int(np.nanargmax(np.where(np.isfinite(values), values, -np.inf)))
+    return float(values[at]), float(crank[at])
+
+
+def _notes(plan: Layout) -> tuple[str, ...]:
+    notes = []
+    if plan.loose:
+        notes.append("Loose parts and what hangs on them are left out of the effort: "
+                     + ", ".join(plan.loose) + ".")
+    if plan.shared:
+        notes.append("More joints than needed: how they share the load depends on play and"
+                     " stiffness; the evenest sharing is shown.")
+    return tuple(notes)
+
