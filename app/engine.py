@@ -58,6 +58,20 @@ def pose(turn: Turn, crank_rad: float) -> Turn:
     return pose_at(turn, np.array([crank_rad]))
 
 
+def drawn_here(turn: Turn, sketch: Sketch, crank_rad: float) -> Sketch:
+    """The sketch of a turn with the pose at `crank_rad` as its drawn pose; `sketch`
+    itself where the turn is not its own or cannot be solved there.
+    """
+    if turn.sketch is not sketch or len(turn.crank_rad) == 1:
+        return sketch
+    from core.motion.redimension import rebase
+
+    try:
+        return rebase(turn, crank_rad)
+    except CrankwrightError:
+        return sketch
+
+
 def look_into(sketch: Sketch, warm: Turn | None, refine: bool) -> Study:
     """Effort, gaps and findings of a sketch (runs on the worker)."""
     from core.study import study

@@ -20,6 +20,7 @@ class Player(QObject):
 
     stepped = Signal(float)
     playing_changed = Signal(bool)
+    manner_changed = Signal()
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +48,17 @@ class Player(QObject):
             self._timer.stop()
         self.playing_changed.emit(on)
 
+    def set_speed(self, speed: float) -> None:
+        """Times the sketch's own rpm."""
+        self.speed = speed
+        self.manner_changed.emit()
+
+    def set_way(self, way: int) -> None:
+        """+1 as the drive turns, −1 the other way round."""
+        if way != self.way:
+            self.way = way
+            self.manner_changed.emit()
+
     def _tick(self) -> None:
         # A long pause (a dialog, a busy machine) must not make the crank jump.
         self.stepped.emit(min(self._clock.restart(), 100) / 1000.0)
@@ -63,5 +75,5 @@ class Player(QObject):
         # Phase of the sine, rising while way is +1 and falling while it is −1.
         rise = math.asin(max(-1.0, min(1.0, (crank_rad - middle) / reach)))
         phase = (rise if self.way > 0 else math.pi - rise) + abs(turned)
-        self.way = 1 if math.cos(phase) >= 0 else -1
+        self.set_way(1 if math.cos(phase) >= 0 else -1)
         return middle + reach * math.sin(phase)

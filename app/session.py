@@ -15,17 +15,10 @@ from app import engine
 from app.look import Look
 from app.player import Player
 from app.worker import Worker
+from core import files
 from core.model import Sketch, split_ref
+from core.model.edits import follow_twins
 from core.motion.turn import Turn
-
-try:  # until these rooms land
-    from core import files
-    from core.model.edits import follow_twins
-except ImportError:
-    files = None
-
-    def follow_twins(old, new):
-        return new
 
 if TYPE_CHECKING:
     from core.study import Study
@@ -256,6 +249,10 @@ class Session(QObject):
             self._pose = engine.pose(self.turn, self.crank_rad)
         return self._pose
 
+    def posed(self) -> Sketch:
+        """The recorded sketch with the pose on the screen as its drawn pose."""
+        return engine.drawn_here(self.turn, self.committed, self.crank_rad)
+
     @Slot(float)
     def _play_step(self, seconds: float) -> None:
         drive = self.sketch.drive
@@ -268,7 +265,7 @@ class Session(QObject):
         if bounds is not None and drive.kind == "turn":
             cycle = 2 * math.pi * self.turn.crank_turns
             if abs(math.remainder(self.crank_rad - wanted, cycle)) > 2 * _INSIDE_RAD:
-                self.player.way = -self.player.way  # locked: swing back
+                self.player.set_way(-self.player.way)  # locked: swing back
 
     # -- selection -----------------------------------------------------------------
 

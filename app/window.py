@@ -1,48 +1,278 @@
-"""The main window."""
+"""The main window: canvas in the middle; bench, strip, particulars, findings around it."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
 
-from PySide6.QtCore import QSettings
-from PySide6.QtGui import QCloseEvent
-from PySide6.QtWidgets import QApplication, QMainWindow, QWidget
+from PySide6.QtCore import QSettings, Qt, QTimer, Slot
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QWidget
 
-from app import theme
+from app import actions, theme
+from app.canvas import Canvas
+from app.commands.cranking import Cranking
+from app.commands.editing import Editing
+from app.commands.filing import Filing
+from app.commands.helping import Helping
+from app.commands.making import Making
+from app.commands.viewing import Viewing
 from app.look import Look
+from app.panels.bench import Bench
+from app.panels.findings import FindingsPanel
+from app.panels.hint import HintCard
+from app.panels.particulars import Particulars
+from app.panels.summary import Summary
+from app.safekeeping import Safekeeping
 from app.session import Session
+from app.settings import RecentFiles, state_folder, user_settings
+from app.strip import TurnStrip
+
+FIRST_DEMO = "rowing-otter"
+MESSAGE_MS = 8000
 
 
 class MainWindow(QMainWindow):
-    """Canvas in the middle; bench, strip, particulars and findings around it."""
+    """One window, one session.
 
-    def __init__(self, settings: QSettings | None = None) -> None:
+    `settings` remembers sizes, switches and recent files; `unsaved` is the folder of
+    the crash journal.
+    """
+
+    def __init__(self, settings: QSettings | None = None, unsaved: Path | None = None) -> None:
         super().__init__()
-        self.session = Session(Look(settings, self), self)
-        self.setWindowTitle("Crankwright")
-        try:
-            from app.canvas import Canvas
-            self.canvas = Canvas(self.session)
-        except ImportError:
-            self.canvas = QWidget(self)
-        self.setCentralWidget(self.canvas)
+        self.settings = settings if settings is not None else user_settings()
+        self.session = Session(Look(self.settings, self), self)
+        self.recent = RecentFiles(self.settings)
+        self.keeper = Safekeeping(self.session, unsaved or state_folder())
+        self._leaving = False
+        self._build()
+        self.filing = Filing(self.session, self.recent, self.keeper, self)
+        self.editing = Editing(self.session, self)
+        self.viewing = Viewing(self)
+        self.cranking = Cranking(self.session, self)
+        self.making = Making(self)
+        self.helping = Helping(self)
+        self.actions_by_id, self.menus = actions.build(self)
+        self._fill_menus()
+        self._connect()
+        self._restore()
+        self._themed()
+        self._refresh_actions()
+        self._refresh_title()
+
+    def _build(self) -> None:
+        self.canvas = Canvas(self.session, self)
+        self.strip = TurnStrip(self.session, self.settings, self)
+        self.bench = Bench(self.session, self)
+        self.bench.setMinimumWidth(196)
+        self.particulars = Particulars(self.session, self)
+        self.findings = FindingsPanel(self.session, self)
+        self.hint = HintCard(self.session, self.settings, self.canvas)
+        self.middle = _splitter(Qt.Orientation.Vertical, (self.canvas, 1), (self.strip, 0))
+        self.right = _splitter(Qt.Orientation.Vertical, (self.particulars, 3),
+                               (self.findings, 2))
+        self.right.setMinimumWidth(272)
+        self.whole = _splitter(Qt.Orientation.Horizontal, (self.bench, 0), (self.middle, 1),
+                               (self.right, 0))
+        self.setCentralWidget(self.whole)
+        self.setAcceptDrops(True)
+        self.summary = Summary(self.session, self)
+        self.hint_line = QLabel(self)
+        self.statusBar().setSizeGripEnabled(False)
+        self.statusBar().addWidget(self.hint_line, 1)
+        self.statusBar().addPermanentWidget(self.summary)
+
+    def _fill_menus(self) -> None:
+        file = self.menus["File"]
+        before = self.actions_by_id["save"]
+        self.demo_menu = QMenu("Open a demo", self)
+        self.recent_menu = QMenu("Recent", self)
+        file.insertMenu(before, self.demo_menu)
+        file.insertMenu(before, self.recent_menu)
+        self.filing.fill_demos(self.demo_menu)
+        self.recent_menu.triggered.connect(self.filing.recent_chosen)
+        file.aboutToShow.connect(self._fill_recent)
+
+    @Slot()
+    def _fill_recent(self) -> None:
+        self.filing.fill_recent(self.recent_menu)
+
+    def _connect(self) -> None:
+        session = self.session
+        session.selection_changed.connect(self._refresh_actions)
+        session.sketch_changed.connect(self._refresh_actions)
+        session.file_changed.connect(self._refresh_title)
+        session.sketch_changed.connect(self._refresh_title)
+        session.undo_stack.indexChanged.connect(self._refresh_actions)
+        session.look.changed.connect(self._themed)
+        session.hint_changed.connect(self.hint_line.setText)
+        session.told.connect(self._tell)
+        self.bench.tool_chosen.connect(self._tool_chosen)
+        self.canvas.tool_changed.connect(self.bench.show_tool)
+        self.canvas.menu_wanted.connect(self._context_menu)
+
+    def _restore(self) -> None:
         self.resize(1280, 800)
+        self.whole.setSizes([204, 770, 306])
+        self.middle.setSizes([540, 250])
+        self.right.setSizes([440, 290])
+        for name, widget in (("whole", self.whole), ("middle", self.middle),
+                             ("right", self.right)):
+            state = self.settings.value(f"window/{name}")
+            if state is not None:
+                widget.restoreState(state)
+        geometry = self.settings.value("window/geometry")
+        if geometry is not None:
+            self.restoreGeometry(geometry)
+        for name in ("bench", "particulars", "strip"):
+            shown = self.settings.value(f"window/show {name}", True, type=bool) is True
+            action = self.actions_by_id[name]
+            action.setChecked(True)
+            action.setChecked(shown)
+        for name in ("grid", "snap", "paths", "labels"):
+            self.actions_by_id[name].setChecked(self.session.look.shows(name))
+
+    # -- keeping up ----------------------------------------------------------------
+
+    @Slot()
+    def _themed(self) -> None:
+        look = self.session.look
+        application = QApplication.instance()
+        wanted = theme.stylesheet(look.theme)
+        if isinstance(application, QApplication) and application.styleSheet() != wanted:
+            application.setPalette(theme.palette(look.theme))
+            application.setStyleSheet(wanted)
+        self.actions_by_id[look.mode].setChecked(True)
+
+    @Slot()
+    def _refresh_actions(self) -> None:
+        session, stack = self.session, self.session.undo_stack
+        parts = session.selected("part")
+        twins = {name for twin in session.sketch.twins for pair in twin.parts for name in pair}
+        has = {
+            "parts": bool(parts), "things": bool(session.selection),
+            "drive": session.sketch.drive is not None, "twin": bool(twins & set(parts)),
+            "undo": stack.canUndo(), "redo": stack.canRedo(),
+        }
+        for command in actions.COMMANDS:
+            if command.needs:
+                self.actions_by_id[command.id].setEnabled(has[command.needs])
+        for name, text in (("undo", stack.undoText()), ("redo", stack.redoText())):
+            head = name.capitalize()
+            self.actions_by_id[name].setText(f"{head}: {text}" if text else head)
+        inches = session.sketch.units == "in"
+        self.actions_by_id["inch" if inches else "mm"].setChecked(True)
+
+    @Slot()
+    def _refresh_title(self) -> None:
+        session = self.session
+        name = session.path.name if session.path else (session.sketch.title or "New sketch")
+        self.setWindowTitle(f"{name}[*] – Crankwright")
+        self.setWindowModified(session.unsaved)
+
+    @Slot(str)
+    def _tell(self, text: str) -> None:
+        self.statusBar().showMessage(text, MESSAGE_MS)
+
+    @Slot(str)
+    def _tool_chosen(self, tool_id: str) -> None:
+        self.canvas.set_tool(tool_id)
+        self.canvas.setFocus()
+
+    @Slot(object, object)
+    def _context_menu(self, place: object, item: object) -> None:
+        if item is not None and item not in self.session.selection:
+            self.session.select([item])
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        names = (("cut", "copy", "duplicate", "delete", "", "mirror", "untwin", "flip", "",
+                  "raise", "lower") if item is not None else
+                 ("paste", "select_all", "", "fit", "redraw"))
+        for name in names:
+            if not name:
+                menu.addSeparator()
+            elif self.actions_by_id[name].isEnabled():
+                menu.addAction(self.actions_by_id[name])
+        menu.popup(place)
+
+    # -- beginning and end ---------------------------------------------------------
+
+    def begin(self, path: Path | None = None) -> None:
+        """What to show first: a file, what a crash left, else the demo and the hint."""
+        if path is not None:
+            self.filing.load(str(path))
+        else:
+            self.filing.load_demo(FIRST_DEMO)
+            self.hint.show_if_new()
+        self.filing.offer_recovered()
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if any(url.isLocalFile() for url in event.mimeData().urls()):
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        path = next((Path(url.toLocalFile()) for url in event.mimeData().urls()
+                     if url.isLocalFile()), None)
+        if path is None:
+            return
+        event.acceptProposedAction()
+        if path.suffix.casefold() in (".png", ".jpg", ".jpeg", ".bmp", ".webp"):
+            self.filing.lay_under(str(path))
+        else:
+            self.filing.open_path(path)
 
     def closeEvent(self, event: QCloseEvent) -> None:
+        if self.session.unsaved and not self._leaving:
+            event.ignore()
+            self.filing.guard(self._leave)
+            return
+        for name, widget in (("whole", self.whole), ("middle", self.middle),
+                             ("right", self.right)):
+            self.settings.setValue(f"window/{name}", widget.saveState())
+        self.settings.setValue("window/geometry", self.saveGeometry())
+        for name in ("bench", "particulars", "strip"):
+            self.settings.setValue(f"window/show {name}", self.actions_by_id[name].isChecked())
+        self.keeper.close()
         self.session.close()
-        super().closeEvent(event)
+        event.accept()
+
+    def _leave(self) -> None:
+        self._leaving = True
+        # The question's box is still closing; leave when it has.
+        QTimer.singleShot(0, self.close)
+
+    def action(self, name: str) -> QAction:
+        """The action of a command."""
+        return self.actions_by_id[name]
+
+
+def _splitter(way: Qt.Orientation, *widgets: tuple[QWidget, int]) -> QSplitter:
+    splitter = QSplitter(way)
+    splitter.setHandleWidth(5)
+    splitter.setChildrenCollapsible(False)
+    for place, (widget, stretch) in enumerate(widgets):
+        splitter.addWidget(widget)
+        splitter.setStretchFactor(place, stretch)
+    return splitter
+
+
+def application() -> QApplication:
+    """The Qt application, with our name and font."""
+    made = QApplication.instance()
+    if not isinstance(made, QApplication):
+        made = QApplication(sys.argv[:1])
+    made.setApplicationName("Crankwright")
+    made.setOrganizationName("Crankwright")
+    made.setStyle("Fusion")
+    made.setFont(theme.font())
+    return made
 
 
 def run(path: Path | None = None) -> int:
     """Open the window (on a file, if given) and run until it is closed."""
-    application = QApplication.instance() or QApplication(sys.argv[:1])
-    application.setFont(theme.font())
-    window = MainWindow(QSettings("Crankwright", "Crankwright"))
-    look = window.session.look
-    application.setPalette(theme.palette(look.theme))
-    application.setStyleSheet(theme.stylesheet(look.theme))
-    if path is not None:
-        window.session.open(path)
+    app = application()
+    window = MainWindow()
     window.show()
-    return application.exec()
+    window.begin(path)
+    return app.exec()

@@ -1,0 +1,1 @@
+"""What the menus do, one file per menu."""

@@ -1,0 +1,1 @@
+"""Dialogs. All are opened with `open()`: the window never blocks."""

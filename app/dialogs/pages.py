@@ -1,0 +1,107 @@
+"""Pages of text: keys and mouse, cautions, licences."""
+
+from __future__ import annotations
+
+from html import escape
+from importlib import metadata
+
+from PySide6.QtCore import QSize, Qt
+from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
+
+from app.actions import COMMANDS, MENUS
+from app.gestures import TOOLS
+
+MOUSE = (
+    ("Drag a pin, point or part (Arrange)", "re-dimension: the links change length"),
+    ("Drag the crank, or a part with Hand", "turn the mechanism"),
+    ("Drag anywhere on the turn strip", "turn the crank"),
+    ("Wheel, or two fingers", "zoom at the cursor, or move the paper"),
+    ("Middle button, or Space and drag", "move the paper"),
+    ("Shift while dragging", "only in steps of 15°"),
+    ("Alt while dragging", "do not snap"),
+    ("Alt and click", "take what lies beneath"),
+    ("Esc", "give up what is under way"),
+    ("Arrow keys; with Shift", "move the selection a step; ten steps"),
+    ("Tab", "go through what there is"),
+)
+
+CAUTIONS = (
+    "Common precautions; they do not replace the instructions of your machines and "
+    "materials, local codes and rules, or licensed and trained practice. Where they differ, "
+    "those come first.",
+    "Router: eye and ear protection, work clamped, no loose sleeves or gloves near the "
+    "cutter, small parts held down by a jig or tabs and never by hand; unplug before "
+    "changing the bit.",
+    "Wood dust is harmful to breathe and can burn: collect it at the tool, wear a mask.",
+    "Rags wet with drying oils heat up by themselves and can catch fire: dry them spread "
+    "out in the open air, or keep them under water in a closed metal can.",
+    "Fingers: a turning crank closes gaps like scissors. Round the edges, leave gaps a "
+    "finger cannot enter or can leave, and keep children's hands away from what moves.",
+    "Not a toy: small parts, snap rings and rod ends can be swallowed. What is given to "
+    "small children has to meet the toy safety rules of the country.",
+    "The numbers here are estimates: friction of wood alone varies several times over. Try "
+    "a model before cutting dear wood, and do not let a person depend on it.",
+)
+
+
+class PageDialog(QDialog):
+    """A page of text to read."""
+
+    def __init__(self, parent: QWidget, title: str, html: str) -> None:
+        super().__init__(parent)
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.setWindowTitle(title)
+        page = QTextBrowser(self)
+        page.setOpenExternalLinks(True)
+        page.setHtml(html)
+        buttons = QDialogButtonBox(self)
+        buttons.addButton("Close", QDialogButtonBox.ButtonRole.RejectRole)
+        buttons.rejected.connect(self.reject)
+        column = QVBoxLayout(self)
+        column.addWidget(page)
+        column.addWidget(buttons)
+
+    def sizeHint(self) -> QSize:
+        return QSize(640, 560)
+
+
+def _table(rows: list[tuple[str, str]]) -> str:
+    lines = "".join(f"<tr><td style='padding:2px 18px 2px 0'><b>{escape(a)}</b></td>"
+                    f"<td style='padding:2px 0'>{escape(b)}</td></tr>" for a, b in rows)
+    return f"<table>{lines}</table>"
+
+
+def keys_page() -> str:
+    """Mouse, tools and every command with its keys."""
+    pages = ["<h3>Mouse</h3>", _table(list(MOUSE)), "<h3>Tools</h3>",
+             _table([(tool.key, f"{tool.name}: {tool.tip}") for tool in TOOLS])]
+    for menu in MENUS:
+        rows = [(c.keys, f"{c.text.rstrip('…')}: {c.tip}") for c in COMMANDS if c.menu == menu]
+        pages += [f"<h3>{menu}</h3>", _table(rows)]
+    return "".join(pages)
+
+
+def cautions_page() -> str:
+    """Cautions."""
+    return "<h3>Cautions</h3>" + "".join(f"<p>{escape(line)}</p>" for line in CAUTIONS)
+
+
+def about_page() -> str:
+    """Version and licences of what is inside."""
+    rows = []
+    for name in ("PySide6-Essentials", "numpy", "scipy", "shapely", "pyqtgraph", "msgspec"):
+        try:
+            about = metadata.metadata(name)
+        except metadata.PackageNotFoundError:
+            continue
+        licence = about.get("License-Expression") or about.get("License") or "see the package"
+        rows.append((f"{name} {about['Version']}", licence.splitlines()[0][:80]))
+    try:
+        version = metadata.version("crankwright")
+    except metadata.PackageNotFoundError:
+        version = ""
+    return ("<h3>Crankwright " + escape(version) + "</h3>"
+            "<p>A sketchpad for hand-cranked moving sculptures from sheet and rod.<br>"
+            "MIT licence.</p><h3>Stands on</h3>"
+            + _table([*rows, ("IBM Plex Sans", "SIL Open Font License 1.1")]))
+

@@ -1,0 +1,1 @@
+"""Bench, particulars and findings: what stands round the canvas."""

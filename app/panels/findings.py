@@ -1,0 +1,252 @@
+"""What is wrong or worth knowing: click to see it, mend it with one press."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal, Slot
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QPushButton,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app import icons
+from app.session import Session
+from app.theme import Theme
+from core.errors import CrankwrightError
+
+if TYPE_CHECKING:
+    from core.findings import Finding
+
+#: More findings than this are counted, not shown.
+MOST_CARDS = 30
+#: While dragging, the list is brought up to date this often and no oftener.
+REFRESH_MS = 120
+WORDS = {"fault": ("fault", "faults"), "warning": ("warning", "warnings"),
+         "note": ("note", "notes")}
+
+
+class GradeMark(QWidget):
+    """The mark of a grade, shape and colour."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.grade, self.theme = "note", None
+        self.setFixedSize(QSize(18, 18))
+
+    def set_grade(self, grade: str, theme: Theme) -> None:
+        """Show that grade."""
+        self.grade, self.theme = grade, theme
+        self.setToolTip(WORDS.get(grade, ("note", ""))[0].capitalize())
+        self.update()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        if self.theme is None:
+            return
+        painter = QPainter(self)
+        icons.paint_grade(painter, self.grade, QRectF(1, 1, 16, 16), self.theme)
+        painter.end()
+
+
+class FindingCard(QFrame):
+    """One finding. `opened(card)` on click or Enter, `mended(card, number)` on a button."""
+
+    opened = Signal(object)
+    mended = Signal(object, int)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.finding: Finding | None = None
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+        self.mark = GradeMark(self)
+        self.text = QLabel(self)
+        self.text.setWordWrap(True)
+        self.mend = QLabel(self)
+        self.mend.setWordWrap(True)
+        self.mend.setProperty("role", "faint")
+        self._buttons: list[QPushButton] = []
+        words = QVBoxLayout()
+        words.setSpacing(2)
+        words.addWidget(self.text)
+        words.addWidget(self.mend)
+        self._row = QHBoxLayout()
+        self._row.setSpacing(6)
+        self._row.addStretch(1)
+        words.addLayout(self._row)
+        whole = QHBoxLayout(self)
+        whole.setContentsMargins(10, 7, 8, 7)
+        whole.setSpacing(8)
+        whole.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
+        whole.addLayout(words, 1)
+
+    def show_finding(self, finding: Finding, theme: Theme) -> None:
+        """Fill the card."""
+        self.finding = finding
+        self.mark.set_grade(finding.grade, theme)
+        self.text.setText(finding.text)
+        self.mend.setText(finding.mend)
+        self.mend.setVisible(bool(finding.mend))
+        self.setAccessibleName(f"{finding.grade}: {finding.text}")
+        while len(self._buttons) < len(finding.edits):
+            button = QPushButton(self)
+            button.clicked.connect(self._pressed)
+            self._buttons.append(button)
+            self._row.insertWidget(self._row.count() - 1, button)
+        for place, button in enumerate(self._buttons):
+            button.setVisible(place < len(finding.edits))
+            if place < len(finding.edits):
+                button.setText(finding.edits[place].label)
+
+    @property
+    def buttons(self) -> list[QPushButton]:
+        """The mend buttons that are offered."""
+        return [button for button in self._buttons if not button.isHidden()]
+
+    @Slot()
+    def _pressed(self) -> None:
+        self.mended.emit(self, self._buttons.index(self.sender()))
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self.rect().contains(event.position().toPoint()):
+            self.opened.emit(self)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.opened.emit(self)
+        else:
+            super().keyPressEvent(event)
+
+
+class FindingsPanel(QWidget):
+    """The list, worst first, with a heading that counts."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._shown: object = None
+        self.heading = QLabel(self)
+        self.heading.setProperty("role", "heading")
+        self.heading.setContentsMargins(12, 0, 12, 2)
+        self.cards: list[FindingCard] = []
+        page = QWidget(self)
+        self._column = QVBoxLayout(page)
+        self._column.setContentsMargins(6, 0, 6, 6)
+        self._column.setSpacing(0)
+        self.rest = QLabel(page)
+        self.rest.setProperty("role", "faint")
+        self.rest.setWordWrap(True)
+        self.rest.setContentsMargins(10, 4, 8, 4)
+        self._column.addWidget(self.rest)
+        self._column.addStretch(1)
+        area = QScrollArea(self)
+        area.setWidgetResizable(True)
+        area.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        area.setWidget(page)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 4, 0, 0)
+        column.setSpacing(2)
+        column.addWidget(self.heading)
+        column.addWidget(area, 1)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(REFRESH_MS)
+        self._later.timeout.connect(self.refresh)
+        session.study_changed.connect(self._soon)
+        session.look.changed.connect(self._relook)
+        self.refresh()
+
+    @Slot()
+    def _soon(self) -> None:
+        if not self._later.isActive():
+            self._later.start()
+
+    @Slot()
+    def _relook(self) -> None:
+        self._shown = None
+        self.refresh()
+
+    @Slot()
+    def refresh(self) -> None:
+        """Show the findings of the latest study."""
+        study = self._session.study
+        found = () if study is None else study.findings
+        shown = tuple((f.code, f.grade, f.text, f.mend, tuple(e.label for e in f.edits))
+                      for f in found)
+        self.heading.setText(self._headline(found))
+        for card, finding in zip(self.cards, found, strict=False):
+            card.finding = finding
+        if shown == self._shown:
+            return
+        self._shown = shown
+        theme = self._session.look.theme
+        while len(self.cards) < min(len(found), MOST_CARDS):
+            card = FindingCard(self)
+            card.opened.connect(self.open)
+            card.mended.connect(self.apply)
+            self._column.insertWidget(len(self.cards), card)
+            self.cards.append(card)
+        for place, card in enumerate(self.cards):
+            card.setVisible(place < len(found))
+            if place < len(found):
+                card.show_finding(found[place], theme)
+            else:
+                card.finding = None
+        over = len(found) - MOST_CARDS
+        self.rest.setVisible(over > 0)
+        self.rest.setText(f"and {over} more; mend these first")
+
+    def _headline(self, found: tuple[Finding, ...]) -> str:
+        if self._session.study is None:
+            return "Findings"
+        counts = [(sum(f.grade == grade for f in found), *words)
+                  for grade, words in WORDS.items()]
+        told = [f"{n} {one if n == 1 else many}" for n, one, many in counts if n]
+        if told:
+            return "Findings: " + ", ".join(told)
+        return "Findings: none" if self._session.sketch.parts else "Findings"
+
+    @Slot(object)
+    def open(self, card: FindingCard) -> None:
+        """Turn the crank to the worst place and light the parts up."""
+        finding = card.finding
+        if finding is None:
+            return
+        self._session.player.set_playing(False)
+        if finding.crank_deg is not None:
+            self._session.set_crank(math.radians(finding.crank_deg))
+        self._session.select(items_of(self._session, finding.parts))
+
+    @Slot(object, int)
+    def apply(self, card: FindingCard, number: int) -> None:
+        """Make a mend, as one undo step."""
+        finding = card.finding
+        if finding is None or number >= len(finding.edits):
+            return
+        mend = finding.edits[number]
+        try:
+            self._session.commit(mend.label, mend.apply(self._session.committed))
+        except (CrankwrightError, KeyError) as trouble:
+            self._session.told.emit(str(trouble))
+
+
+def items_of(session: Session, names: tuple[str, ...]) -> list[tuple[str, str]]:
+    """What can be selected under the names a finding gives ("bar", "pin elbow", ids)."""
+    items: list[tuple[str, str]] = []
+    for name in names:
+        plain = name.removeprefix("pin ")
+        for kind in ("part", "pin", "slide", "slot", "lock", "mesh", "belt", "spring",
+                     "torsion_spring", "force", "torque"):
+            wanted = name if session.has((kind, name)) else plain
+            if session.has((kind, wanted)):
+                items.append((kind, wanted))
+                break
+    return items

@@ -1,0 +1,149 @@
+"""Particulars: everything about what is selected, each line editable in place."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtWidgets import (
+    QFormLayout,
+    QLabel,
+    QScrollArea,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.panels.fields import SEVERAL, WIDGETS, BoxField, Field
+from app.panels.points import PointsTable
+from app.panels.rows import Row, Section, sections
+from app.session import Session
+from core.errors import CrankwrightError
+
+#: While dragging, numbers are written this often and no oftener.
+REFRESH_MS = 60
+
+
+class Particulars(QScrollArea):
+    """A form made from the rows of `app.panels.rows`; one undo step per edit."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.setWidgetResizable(True)
+        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._shape: object = None
+        self._rows: list[tuple[Section, Field]] = []
+        self.table: PointsTable | None = None
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(REFRESH_MS)
+        self._later.timeout.connect(self.refresh)
+        session.sketch_changed.connect(self._soon)
+        session.selection_changed.connect(self.refresh)
+        self.refresh()
+
+    @Slot()
+    def _soon(self) -> None:
+        if self._session.sketch is self._session.committed:
+            self.refresh()
+        elif not self._later.isActive():
+            self._later.start()
+
+    @Slot()
+    def refresh(self) -> None:
+        """Bring the form up to date; it is built anew only when its rows change."""
+        sketch = self._session.sketch
+        made = sections(sketch, self._session.selection)
+        shape = tuple((s.title, s.ids, tuple((r.key, r.choices) for r in s.rows)) for s in made)
+        if shape != self._shape:
+            self._shape = shape
+            self._build(made)
+        for section, field in self._rows:
+            field.show_value(_common(section, field.row, sketch), sketch.units)
+        if self.table is not None:
+            self.table.refresh()
+
+    def field(self, key: str) -> Field:
+        """The field of a row; KeyError when it is not shown."""
+        for _, field in self._rows:
+            if field.row.key == key:
+                return field
+        raise KeyError(key)
+
+    def _build(self, made: list[Section]) -> None:
+        held = next((f.row.key for _, f in self._rows if f.focusProxy().hasFocus()), "")
+        page = QWidget(self)
+        column = QVBoxLayout(page)
+        column.setContentsMargins(12, 4, 12, 12)
+        column.setSpacing(4)
+        self._rows = []
+        self.table = None
+        for section in made:
+            heading = QLabel(section.title, page)
+            heading.setProperty("role", "heading")
+            column.addWidget(heading)
+            form = QFormLayout()
+            form.setContentsMargins(0, 0, 0, 4)
+            form.setHorizontalSpacing(10)
+            form.setVerticalSpacing(4)
+            form.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+            form.setLabelAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
+            for row in section.rows:
+                field = WIDGETS[row.kind](row, page)
+                field.edited.connect(self._edited)
+                self._rows.append((section, field))
+                if row.kind in ("switch", "text"):
+                    form.addRow(field)
+                else:
+                    label = QLabel(row.label, page)
+                    label.setProperty("role", "faint")
+                    label.setBuddy(field)
+                    label.setMinimumWidth(96)
+                    label.setToolTip(row.tip)
+                    form.addRow(label, field)
+                if row.kind == "text":
+                    field.box.setPlaceholderText(row.label)  # type: ignore[attr-defined]
+            column.addLayout(form)
+        parts = self._session.selected("part")
+        if len(parts) == 1 and len(self._session.selection) == 1:
+            self.table = PointsTable(self._session, parts[0], page)
+            column.addWidget(self.table)
+        column.addStretch(1)
+        old = self.takeWidget()
+        self.setWidget(page)
+        if old is not None:
+            old.deleteLater()
+        for _, field in self._rows:
+            if held and field.row.key == held:
+                field.setFocus()
+
+    @Slot(object, object)
+    def _edited(self, row: Row, value: Any) -> None:
+        found = next(((s, f) for s, f in self._rows if f.row is row), None)
+        if found is None:  # a box left while the form was being built anew
+            return
+        section, field = found
+        sketch = self._session.committed
+        assert row.write is not None
+        try:
+            for item_id in section.ids:
+                sketch = row.write(sketch, item_id, value)
+        except CrankwrightError as trouble:
+            if isinstance(field, BoxField):
+                field.refuse(str(trouble))
+            else:
+                field.complain(str(trouble))
+                field.show_value(_common(section, row, self._session.sketch), sketch.units)
+            return
+        kind = next((k for k, name in self._session.selection if name in section.ids), "")
+        self._session.commit(row.verb, sketch)
+        if row.renames and kind:
+            owner = section.ids[0].rpartition(".")[0]
+            self._session.select([(kind, f"{owner}.{value}" if owner else value)])
+        self.refresh()
+
+
+def _common(section: Section, row: Row, sketch: Any) -> Any:
+    values = [row.read(sketch, item_id) for item_id in section.ids]
+    return values[0] if all(value == values[0] for value in values) else SEVERAL

@@ -1,0 +1,52 @@
+"""Which rows the particulars show for what is selected."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from app.panels.rows.joints import (
+    belt_sections,
+    lock_sections,
+    mesh_sections,
+    pin_sections,
+    slide_sections,
+    slot_sections,
+)
+from app.panels.rows.loads import (
+    drive_section,
+    force_sections,
+    spring_sections,
+    torque_sections,
+    torsion_spring_sections,
+    twin_sections,
+)
+from app.panels.rows.parts import part_sections, point_sections
+from app.panels.rows.row import Row, Section
+from app.panels.rows.sheet import sketch_sections
+from core.model import Sketch
+
+KINDS: dict[str, Callable[[Sketch, tuple[str, ...]], list[Section]]] = {
+    "part": part_sections, "point": point_sections, "pin": pin_sections,
+    "slide": slide_sections, "slot": slot_sections, "lock": lock_sections,
+    "mesh": mesh_sections, "belt": belt_sections, "force": force_sections,
+    "torque": torque_sections, "spring": spring_sections,
+    "torsion_spring": torsion_spring_sections, "twin": twin_sections,
+}
+
+__all__ = ["Row", "Section", "sections"]
+
+
+def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Section]:
+    """All sections for a selection; the sketch's own when nothing is selected."""
+    if not selection:
+        crank = [drive_section(sketch)] if sketch.drive is not None else []
+        return [*sketch_sections(sketch), *crank]
+    made: list[Section] = []
+    for kind, describe in KINDS.items():
+        ids = tuple(sorted(name for k, name in selection if k == kind))
+        if ids:
+            made += describe(sketch, ids)
+    drive = sketch.drive
+    if drive is not None and {("pin", drive.pin), ("part", drive.part)} & selection:
+        made.append(drive_section(sketch))
+    return made

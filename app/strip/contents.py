@@ -1,0 +1,126 @@
+"""What each lane shows of a study."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.session import Session
+from app.strip.lane import Lane
+from core import units
+
+if TYPE_CHECKING:
+    from core.study import Study
+
+Floats = NDArray[np.float64]
+Show = Callable[[float, str], str]
+
+
+def _text(show: Show, one: float, shown: str, value: float) -> str:
+    """`value` counts units of `one`; `show` wants the inside unit."""
+    return show(value * one, shown)
+
+
+def _pace(mm_s: float, shown: str) -> str:
+    return f"{units.show_length(mm_s, shown)}/s"
+
+
+def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """Torque at the crank: the frictionless line in the band that friction makes of it."""
+    effort = study.effort
+    if effort is None:
+        lane.flagged.set_spans(())
+        lane.clear("needs a crank that turns")
+        return
+    shown = study.sketch.units
+    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    plain, low, high = (np.asarray(a) / one for a in
+                        (effort.torque_nmm, effort.torque_low_nmm, effort.torque_high_nmm))
+    lane.set_text(partial(_text, units.show_torque, one, shown))
+    lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
+    lane.set_data(deg, plain, keep=(0.0, *_ends(low), *_ends(high)))
+    lane.flagged.set_spans([(math.degrees(a), math.degrees(b)) for a, b in effort.runaway])
+    lane.more.setText(f"peak {units.show_torque(effort.peak_nmm, shown)}")
+
+
+def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """The smallest gap between any two parts of one layer, and the gap wanted."""
+    gaps = study.gaps
+    if gaps is None or not gaps.pairs:
+        lane.level.setVisible(False)
+        lane.clear("no two parts share a layer" if gaps is not None else "")
+        return
+    shown = study.sketch.units
+    one = units.MM_PER_INCH if shown == "in" else 1.0
+    lane.set_text(partial(_text, units.show_length, one, shown))
+    least = np.asarray(gaps.smallest_mm) / one
+    wanted = study.sketch.gap_mm / one
+    lane.level.setPos(wanted)
+    lane.level.setVisible(True)
+    lane.set_data(deg, least, keep=(0.0, 2 * wanted))
+    worst = min(gaps.pairs, key=_smallest)
+    lane.more.setText(f"{worst.a} – {worst.b}")
+
+
+def _smallest(pair: object) -> float:
+    return float(pair.smallest_mm)  # type: ignore[attr-defined]
+
+
+def reaction(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """Force at the selected pin, or at the joint that carries the most."""
+    effort = study.effort
+    loads = {} if effort is None else {
+        joint: np.abs(np.asarray(forces)).max(axis=1)
+        for joint, forces in effort.reactions.items() if np.asarray(forces).size
+    }
+    if not loads:
+        lane.clear("needs a crank that turns" if effort is None else "")
+        return
+    chosen = next((name for _, name in sorted(session.selection) if name in loads), None)
+    joint = chosen or max(loads, key=lambda name: _top(loads[name]))
+    shown = study.sketch.units
+    one = units.N_PER_LBF if shown == "in" else 1.0
+    lane.set_text(partial(_text, units.show_force, one, shown))
+    lane.set_data(deg, loads[joint] / one, keep=(0.0,))
+    lane.more.setText(joint if chosen else f"{joint} (the largest)")
+
+
+def speed(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """Speed of the selected point, or of the first traced one, at the set rpm."""
+    refs = session.selected("point") or _moving(study, session)
+    if study.rates is None or not refs:
+        lane.clear("select a point" if study.rates is not None else "needs a crank that turns")
+        return
+    shown = study.sketch.units
+    one = units.MM_PER_INCH if shown == "in" else 1.0
+    lane.set_text(partial(_text, _pace, one, shown))
+    pace = np.hypot(*np.asarray(study.rates.velocity(refs[0])).T) / one
+    lane.set_data(deg, pace, keep=(0.0,))
+    lane.more.setText(refs[0])
+
+
+def _moving(study: Study, session: Session) -> tuple[str, ...]:
+    """Points of the selected moving parts, else the traced ones."""
+    chosen = set(session.selected("part"))
+    refs: Sequence[tuple[bool, str]] = [
+        (point.trace, f"{part.id}.{point.id}") for part in study.sketch.parts
+        if not part.fixed and (part.id in chosen or not chosen)
+        for point in part.points
+    ]
+    traced = tuple(ref for trace, ref in refs if trace)
+    return traced or (tuple(ref for _, ref in refs) if chosen else ())
+
+
+def _ends(values: Floats) -> tuple[float, ...]:
+    fine = values[np.isfinite(values)]
+    return (float(fine.min()), float(fine.max())) if fine.size else ()
+
+
+def _top(values: Floats) -> float:
+    fine = values[np.isfinite(values)]
+    return float(fine.max()) if fine.size else -1.0

@@ -1,0 +1,169 @@
+"""One lane of the strip: a curve along the turn, its name and its value now."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+
+import numpy as np
+import pyqtgraph as pg
+from numpy.typing import NDArray
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QColor, QMouseEvent, QWheelEvent
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+
+from app import theme as themes
+from app.strip.items import Band, Zones, hairline, nice_range
+from app.theme import Theme
+
+Floats = NDArray[np.float64]
+HEAD_PX = 148
+AXIS_PX = 46
+
+
+class LanePlot(pg.PlotWidget):
+    """A plot on which pressing and dragging anywhere scrubs."""
+
+    scrubbed = Signal(float)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setMenuEnabled(False)
+        self.setMouseEnabled(False, False)
+        self.hideButtons()
+        self.getPlotItem().getViewBox().setDefaultPadding(0.0)
+        self.getPlotItem().getViewBox().disableAutoRange()
+        self.getAxis("left").setWidth(AXIS_PX)
+        self.getAxis("left").setStyle(tickLength=-4, maxTickLevel=0)
+        self.hideAxis("bottom")
+        self.setCursor(Qt.CursorShape.SizeHorCursor)
+        self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if event.button() == Qt.MouseButton.LeftButton:
+            self._scrub(event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        if event.buttons() & Qt.MouseButton.LeftButton:
+            self._scrub(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        event.accept()
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        event.accept()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def _scrub(self, event: QMouseEvent) -> None:
+        box = self.getPlotItem().getViewBox()
+        place = self.mapToScene(event.position().toPoint())
+        self.scrubbed.emit(float(box.mapSceneToView(place).x()))
+        event.accept()
+
+
+class Lane(QWidget):
+    """Name and value on the left, the curve on the right.
+
+    x is the crank angle in degrees. `show` texts come from the caller, so that a
+    lane knows nothing of quantities.
+    """
+
+    def __init__(self, title: str, tip: str, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.title = QLabel(title, self)
+        self.title.setProperty("role", "heading")
+        self.value = QLabel("–", self)
+        self.more = QLabel("", self)
+        self.more.setProperty("role", "faint")
+        for label in (self.value, self.more):
+            label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        head = QVBoxLayout()
+        head.setContentsMargins(10, 0, 4, 0)
+        head.setSpacing(0)
+        for label in (self.title, self.value, self.more):
+            head.addWidget(label)
+        head.addStretch(1)
+        side = QWidget(self)
+        side.setFixedWidth(HEAD_PX)
+        side.setLayout(head)
+        self.plot = LanePlot(self)
+        self.setToolTip(tip)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        row.addWidget(side)
+        row.addWidget(self.plot, 1)
+        self.setMinimumHeight(52)
+
+        self.locked = Zones(Qt.BrushStyle.FDiagPattern)
+        self.flagged = Zones(Qt.BrushStyle.BDiagPattern)
+        self.band = Band()
+        self.curve = pg.PlotCurveItem(connect="finite", antialias=True)
+        self.level = pg.InfiniteLine(angle=0, movable=False)
+        self.zero = pg.InfiniteLine(pos=0.0, angle=0, movable=False)
+        self.hand = pg.InfiniteLine(pos=0.0, angle=90, movable=False)
+        self.level.setVisible(False)
+        for item in (self.locked, self.flagged, self.band, self.zero, self.level, self.curve,
+                     self.hand):
+            self.plot.addItem(item, ignoreBounds=True)
+        self._x: Floats = np.empty(0)
+        self._y: Floats = np.empty(0)
+        self._range = (0.0, 1.0)
+        self._text: Callable[[float], str] = "{:.3g}".format
+
+    def set_theme(self, theme: Theme) -> None:
+        """Take on the colours of a theme."""
+        self.plot.setBackground(theme.paper)
+        axis = self.plot.getAxis("left")
+        axis.setPen(hairline(theme.rule))
+        axis.setTextPen(theme.faint)
+        axis.setTickFont(themes.font(8))
+        self.curve.setPen(hairline(theme.ink, 1.4))
+        self.zero.setPen(hairline(theme.rule))
+        self.level.setPen(hairline(theme.warning, 1.2, Qt.PenStyle.DashLine))
+        self.hand.setPen(hairline(theme.accent, 1.4))
+        self.locked.set_colour(theme.faint)
+        self.flagged.set_colour(theme.fault)
+        shade = QColor(theme.brass)
+        shade.setAlpha(90)
+        self.band.set_colour(shade)
+
+    def set_span(self, low_deg: float, high_deg: float) -> None:
+        """The crank angles the lane reaches over."""
+        self.plot.setXRange(low_deg, high_deg, padding=0)
+
+    def set_locked(self, spans: Sequence[tuple[float, float]]) -> None:
+        """Stretches the crank cannot reach, degrees."""
+        self.locked.set_spans(spans)
+
+    def set_text(self, text: Callable[[float], str]) -> None:
+        """How a value is written in the head."""
+        self._text = text
+
+    def set_data(self, x: Floats, y: Floats, *, keep: Sequence[float] = ()) -> None:
+        """The curve; the range holds it and the values of `keep`."""
+        self._x, self._y = x, y
+        self.curve.setData(x, y)
+        fine = y[np.isfinite(y)]
+        values = [*keep, *((float(fine.min()), float(fine.max())) if fine.size else ())]
+        span = nice_range(min(values), max(values)) if values else (0.0, 1.0)
+        if span != self._range:
+            self._range = span
+            self.plot.setYRange(*span, padding=0)
+
+    def clear(self, reason: str = "") -> None:
+        """No curve; `reason` in the head says why."""
+        self._x = self._y = np.empty(0)
+        self.curve.setData([], [])
+        self.band.set_data(self._x, self._y, self._y)
+        self.value.setText("–")
+        self.more.setText(reason)
+
+    def set_crank(self, deg: float) -> None:
+        """Move the hand and write the value there."""
+        self.hand.setPos(deg)
+        if self._x.size:
+            here = float(np.interp(deg, self._x, self._y))
+            self.value.setText(self._text(here) if math.isfinite(here) else "–")
