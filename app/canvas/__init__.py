@@ -1,0 +1,5 @@
+"""The canvas: a workshop drawing that moves."""
+
+from app.canvas.view import Canvas
+
+__all__ = ["Canvas"]

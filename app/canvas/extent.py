@@ -1,0 +1,33 @@
+"""How much of the plane a mechanism needs over its turn."""
+
+from __future__ import annotations
+
+import numpy as np
+import shapely
+
+from app.canvas.shapes import Shapes
+from core.motion.turn import Turn
+
+
+def of_turn(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:
+    """Lower left and upper right corner (mm) of all outlines at all crank angles;
+    None for a sketch without parts."""
+    lows, highs = [], []
+    for part in turn.sketch.parts:
+        polygon = shapes.of(part).polygon
+        if polygon.is_empty:
+            continue
+        corners = shapely.get_coordinates(polygon.convex_hull)
+        row = turn.row(part.id)
+        # A coarse look at the turn is enough to frame it.
+        every = slice(None, None, max(turn.rotation.shape[1] // 90, 1))
+        swept = (turn.rotation[row, every, None] * (corners[:, 0] + 1j * corners[:, 1])
+                 + turn.shift[row, every, None])
+        swept = swept[np.isfinite(swept)]
+        if swept.size:
+            lows.append(complex(swept.real.min(), swept.imag.min()))
+            highs.append(complex(swept.real.max(), swept.imag.max()))
+    if not lows:
+        return None
+    low, high = np.array(lows), np.array(highs)
+    return (complex(low.real.min(), low.imag.min()), complex(high.real.max(), high.imag.max()))

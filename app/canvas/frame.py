@@ -1,0 +1,97 @@
+"""What a painter needs to know about the picture being painted."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QColor, QFont, QPen
+
+from app.canvas.camera import Camera
+from app.canvas.pose import Pose
+from app.canvas.shapes import Shapes
+from app.look import Look
+from app.theme import Theme, font
+from core.model import Part, Pin, Sketch
+from core.motion.turn import Turn
+
+if TYPE_CHECKING:
+    from core.study import Study
+
+Selected = frozenset[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Frame:
+    """One picture: the view, the pose, and what is lit up."""
+
+    camera: Camera
+    pose: Pose
+    turn: Turn
+    study: Study | None
+    look: Look
+    shapes: Shapes
+    selection: Selected = frozenset()
+    hovered: tuple[str, str] | None = None
+    focused: bool = False
+    fixed: frozenset[str] = frozenset()
+
+    @property
+    def sketch(self) -> Sketch:
+        """The sketch of the pose."""
+        return self.pose.sketch
+
+    @property
+    def theme(self) -> Theme:
+        """The colours."""
+        return self.look.theme
+
+    def screen(self, ref: str) -> QPointF:
+        """Pixel of the point ``"part.point"``."""
+        return self.camera.to_screen(self.pose.at(ref))
+
+    def is_lit(self, kind: str, item: str) -> bool:
+        """True when selected."""
+        return (kind, item) in self.selection
+
+    def is_hovered(self, kind: str, item: str) -> bool:
+        """True when under the cursor."""
+        return self.hovered == (kind, item)
+
+    def stacked(self) -> Iterator[Part]:
+        """The parts that are shown, lowest layer first."""
+        layers = self.shapes.layers(self.sketch)
+        shown = (part for part in self.sketch.parts if part.id not in self.look.hidden)
+        return iter(sorted(shown, key=lambda part: layers[part.id]))
+
+    def is_grounded(self, pin: Pin) -> bool:
+        """True when the pin goes through a part of the frame."""
+        return any(ref.partition(".")[0] in self.fixed for ref in pin.at)
+
+    def pin_radius(self, diameter_mm: float) -> float:
+        """Pixels; small pins stay large enough to see and hit."""
+        return max(diameter_mm * self.camera.scale / 2, 4.0)
+
+    def symbol(self) -> float:
+        """Size in pixels of a symbol that grows a little with the zoom."""
+        return float(np.clip(9.0 * self.camera.scale**0.25, 8.0, 16.0))
+
+    def pen(self, colour: QColor, width: float = 1.0) -> QPen:
+        """A pen of so many pixels whatever the zoom."""
+        pen = QPen(colour, width)
+        pen.setCosmetic(True)
+        return pen
+
+    def face(self, size_pt: float = 8.5, bold: bool = False) -> QFont:
+        """The bundled font."""
+        return font(size_pt, bold)
+
+
+def with_alpha(colour: QColor, alpha: float) -> QColor:
+    """The colour, let through: alpha 0 to 1."""
+    copy = QColor(colour)
+    copy.setAlphaF(alpha)
+    return copy

@@ -1,0 +1,153 @@
+"""Marks over the drawing: locked points and lengths, twins, gaps that are too small,
+findings."""
+
+from __future__ import annotations
+
+import cmath
+
+import shapely
+from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtGui import QBrush, QPainter
+
+from app.canvas.frame import Frame, with_alpha
+from app.canvas.paint_parts import part_transform
+from app.canvas.pose import Pose
+from app.canvas.shapes import ring_path
+from app.canvas.symbols import draw_grade, draw_padlock, halo_text
+from core.model import Part
+from core.units import show_length
+
+_NEAR_DEG = 4.0
+_WORST = ("note", "warning", "fault")
+
+
+def paint_locked(painter: QPainter, frame: Frame) -> None:
+    """A padlock by every locked point, and on parts whose lengths are locked."""
+    pen = frame.pen(frame.theme.ink, 1.2)
+    for part in frame.sketch.parts:
+        if part.id in frame.look.hidden:
+            continue
+        for point in part.points:
+            if point.locked:
+                at = frame.screen(f"{part.id}.{point.id}")
+                draw_padlock(painter, at + QPointF(13, -13), pen, frame.theme.brass)
+        if part.lengths_locked and len(part.points) > 1:
+            shape = frame.shapes.of(part)
+            axis = cmath.exp(1j * shape.along_rad) * shape.length_mm / 3.2
+            at = frame.camera.to_screen(frame.pose.place(part.id, shape.middle + axis))
+            draw_padlock(painter, at, pen, frame.theme.brass)
+
+
+def paint_twins(painter: QPainter, frame: Frame) -> None:
+    """The mirror line between twins, when either side is selected or hovered."""
+    lit = {item for kind, item in frame.selection if kind in ("part", "twin")}
+    if frame.hovered is not None and frame.hovered[0] == "part":
+        lit.add(frame.hovered[1])
+    far = (frame.camera.width + frame.camera.height) / frame.camera.scale
+    for twin in frame.sketch.twins:
+        strong = twin.id in lit or any(lit.intersection(pair) for pair in twin.parts)
+        pen = frame.pen(with_alpha(frame.theme.accent, 0.85 if strong else 0.28), 1.2)
+        pen.setDashPattern([14, 4, 2, 4])
+        painter.setPen(pen)
+        along = cmath.rect(far, twin.angle_deg * cmath.pi / 180)
+        foot = complex(twin.x, twin.y)
+        painter.drawLine(QLineF(frame.camera.to_screen(foot - along),
+                                frame.camera.to_screen(foot + along)))
+
+
+def paint_tight_gaps(painter: QPainter, frame: Frame) -> None:
+    """Where parts of one layer are nearer than wanted in the pose shown."""
+    study = frame.study
+    if study is None or study.gaps is None:
+        return
+    wanted = frame.sketch.gap_mm
+    parts = {part.id: part for part in frame.sketch.parts}
+    for gap in study.gaps.pairs:
+        if gap.smallest_mm >= wanted or frame.look.hidden.intersection((gap.a, gap.b)):
+            continue
+        shapes = [_posed(frame, parts, name) for name in (gap.a, gap.b)]
+        if shapes[0] is not None and shapes[1] is not None:
+            _paint_gap(painter, frame, shapes[0], shapes[1], wanted)
+
+
+def _posed(frame: Frame, parts: dict[str, Part], name: str) -> shapely.Polygon | None:
+    """The outline of a part, or of "pin ID", where it is now."""
+    if name in parts:
+        return posed_outline(frame.pose, frame.shapes.of(parts[name]).polygon, name)
+    for pin in frame.sketch.pins:
+        if name == f"pin {pin.id}":
+            at = frame.pose.at(pin.at[0])
+            return shapely.Point(at.real, at.imag).buffer(pin.diameter_mm / 2)
+    return None
+
+
+def posed_outline(pose: Pose, polygon: shapely.Polygon, part_id: str) -> shapely.Polygon:
+    """A drawn outline where its part is now."""
+    def move(corners):
+        places = corners[:, 0] + 1j * corners[:, 1]
+        now = pose.rotation.get(part_id, 1 + 0j) * places + pose.shift.get(part_id, 0j)
+        corners[:, 0], corners[:, 1] = now.real, now.imag
+        return corners
+    return shapely.transform(polygon, move)
+
+
+def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: shapely.Polygon,
+               wanted_mm: float) -> None:
+    if one.is_empty or other.is_empty:
+        return
+    gap = one.distance(other)
+    if gap >= wanted_mm:
+        return
+    theme = frame.theme
+    if gap <= 0:
+        painter.save()
+        painter.setTransform(frame.camera.transform(), True)
+        painter.setPen(frame.pen(theme.fault, 1.5))
+        brush = QBrush(theme.fault, Qt.BrushStyle.BDiagPattern)
+        brush.setTransform(painter.transform().inverted()[0])
+        painter.setBrush(brush)
+        for piece in shapely.get_parts(one.intersection(other)):
+            if piece.geom_type == "Polygon":
+                painter.drawPath(ring_path(piece))
+        painter.restore()
+        return
+    ends = shapely.get_coordinates(shapely.shortest_line(one, other))
+    first, last = (frame.camera.to_screen(complex(x, y)) for x, y in ends.tolist())
+    painter.setPen(frame.pen(theme.fault, 2.0))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    middle = (first + last) / 2
+    painter.drawEllipse(middle, 10.0, 10.0)
+    painter.drawLine(first, last)
+    painter.setFont(frame.face(8.5, True))
+    halo_text(painter, middle + QPointF(14, -8), show_length(gap, frame.sketch.units),
+              theme.fault_text, with_alpha(theme.paper, 0.85))
+
+
+def paint_findings(painter: QPainter, frame: Frame) -> None:
+    """The worst mark on every part that a fault or warning names at this crank angle."""
+    study = frame.study
+    if study is None:
+        return
+    now = frame.pose.crank_rad * 180 / cmath.pi
+    worst: dict[str, int] = {}
+    for finding in study.findings:
+        away = 0.0 if finding.crank_deg is None else (finding.crank_deg - now + 180) % 360 - 180
+        if finding.grade != "note" and abs(away) <= _NEAR_DEG:
+            for part_id in finding.parts:
+                worst[part_id] = max(worst.get(part_id, 0), _WORST.index(finding.grade))
+    for part in frame.stacked():
+        if part.id not in worst:
+            continue
+        grade = _WORST[worst[part.id]]
+        shape, colour = frame.shapes.of(part), frame.theme.grade(grade)
+        pen = frame.pen(colour, 2.2)
+        pen.setDashPattern([4, 2.5])
+        painter.save()
+        painter.setTransform(part_transform(frame, part.id), True)
+        painter.setPen(pen)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPath(shape.path)
+        painter.restore()
+        axis = cmath.exp(1j * shape.along_rad) * shape.length_mm / 3.2
+        at = frame.camera.to_screen(frame.pose.place(part.id, shape.middle - axis))
+        draw_grade(painter, at, grade, colour, frame.theme.ink)

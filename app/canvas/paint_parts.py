@@ -1,0 +1,119 @@
+"""Parts in stack order: wood by layer, grain, ink outline; the frame as a faint ghost."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPen, QTransform
+
+from app.canvas.frame import Frame, with_alpha
+from app.canvas.shapes import Shape
+from core.model import Part
+
+
+def part_transform(frame: Frame, part_id: str) -> QTransform:
+    """From drawn coordinates of a part to pixels, in the pose shown."""
+    turn = frame.pose.rotation.get(part_id, 1 + 0j)
+    shift = frame.pose.shift.get(part_id, 0j)
+    posed = QTransform(turn.real, turn.imag, -turn.imag, turn.real, shift.real, shift.imag)
+    return posed * frame.camera.transform()
+
+
+def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
+    """One part: body, grain and edge."""
+    shape = frame.shapes.of(part)
+    lit, hovered = frame.is_lit("part", part.id), frame.is_hovered("part", part.id)
+    painter.save()
+    painter.setTransform(part_transform(frame, part.id), True)
+    if part.fixed:
+        _paint_frame_body(painter, frame, shape, lit or hovered)
+    else:
+        _paint_wood(painter, frame, part, shape)
+    if lit or hovered:
+        pen = frame.pen(frame.theme.accent, 2.5 if lit else 1.5)
+        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+        painter.setPen(pen)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPath(shape.path)
+    painter.restore()
+
+
+def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> None:
+    theme = frame.theme
+    layer = frame.shapes.layers(frame.sketch)[part.id][0]
+    wood = theme.wood(layer)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(wood)
+    painter.drawPath(shape.path)
+    if frame.camera.scale > 0.9:
+        painter.setPen(frame.pen(with_alpha(grain_colour(wood, theme.dark), 0.55), 1.0))
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPath(shape.grain)
+    painter.setPen(_edge(frame))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(shape.path)
+
+
+def grain_colour(wood: QColor, dark: bool) -> QColor:
+    """A little darker than the wood."""
+    return wood.darker(118 if dark else 113)
+
+
+def _edge(frame: Frame) -> QPen:
+    pen = frame.pen(QColor("#0d1012") if frame.theme.dark else frame.theme.ink, 1.25)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    return pen
+
+
+def _paint_frame_body(painter: QPainter, frame: Frame, shape: Shape, strong: bool) -> None:
+    """The frame does not move: a ghost with a chain line, under everything."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(with_alpha(frame.theme.faint, 0.10 if strong else 0.055))
+    painter.drawPath(shape.path)
+    pen = frame.pen(with_alpha(frame.theme.faint, 0.55), 1.0)
+    pen.setDashPattern([10, 4, 2, 4])
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(shape.path)
+
+
+def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
+    """The name of a part along its longest span, upright, when there is room for it."""
+    shape = frame.shapes.of(part)
+    lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
+    if part.fixed and not lit:
+        return
+    face = frame.face(8.0, lit)
+    painter.setFont(face)
+    width = painter.fontMetrics().horizontalAdvance(part.id)
+    if width > shape.length_mm * frame.camera.scale - 26 and not lit:
+        return
+    angle = shape.along_rad + cmath.phase(frame.pose.rotation.get(part.id, 1 + 0j))
+    if math.cos(angle) < -1e-3:
+        angle += math.pi
+    ink = QColor("#1b1712") if frame.theme.dark and not part.fixed else frame.theme.ink
+    painter.save()
+    painter.translate(frame.camera.to_screen(frame.pose.place(part.id, shape.middle)))
+    painter.rotate(-math.degrees(angle))
+    painter.setPen(with_alpha(ink, 0.95 if lit else 0.62))
+    painter.drawText(QRectF(-width, -10, 2 * width, 20), Qt.AlignmentFlag.AlignCenter, part.id)
+    painter.restore()
+
+
+def paint_points(painter: QPainter, frame: Frame, part: Part) -> None:
+    """Small marks on the points of a part (pins are painted over them)."""
+    lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
+    for ref, place in frame.pose.points(part):
+        chosen = frame.is_lit("point", ref) or frame.is_hovered("point", ref)
+        at = frame.camera.to_screen(place)
+        radius = 5.0 if chosen else 3.0
+        painter.setPen(frame.pen(frame.theme.accent if chosen or lit else frame.theme.ink,
+                                 2.0 if chosen else 1.2))
+        painter.setBrush(frame.theme.paper)
+        painter.drawEllipse(at, radius, radius)
+        if chosen:
+            painter.setFont(frame.face(8.5, True))
+            painter.setPen(frame.theme.ink)
+            painter.drawText(at + QPointF(9, -8), ref)

@@ -1,0 +1,129 @@
+"""Outlines and grain of the parts as painter paths, built once per part."""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from PySide6.QtCore import QPointF
+from PySide6.QtGui import QPainterPath, QPolygonF
+
+from core.errors import SketchError
+from core.model import Part, Sketch
+from core.space import outline_of
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
+    it came from, grain lines, and the middle and direction (radians) of its name."""
+
+    path: QPainterPath
+    polygon: shapely.Polygon
+    grain: QPainterPath
+    middle: complex
+    along_rad: float
+    length_mm: float
+
+
+class Shapes:
+    """Keeps the shapes of the parts of the last sketches seen.
+
+    Parts are frozen, so a part object always has the same shape.
+    """
+
+    def __init__(self) -> None:
+        self._held: dict[int, tuple[Part, Shape]] = {}
+        self._layers: tuple[Sketch | None, dict[str, tuple[int, int]]] = (None, {})
+
+    def of(self, part: Part) -> Shape:
+        """The shape of a part."""
+        found = self._held.get(id(part))
+        if found is None or found[0] is not part:
+            found = (part, build_shape(part))
+            self._held[id(part)] = found
+        return found[1]
+
+    def layers(self, sketch: Sketch) -> dict[str, tuple[int, int]]:
+        """Part id → (layer, place in the list), which sorts into the stack."""
+        if self._layers[0] is not sketch:
+            order = {part.id: (place if part.layer is None else part.layer, place)
+                     for place, part in enumerate(sketch.parts)}
+            self._layers = (sketch, order)
+        return self._layers[1]
+
+    def keep_only(self, sketch: Sketch) -> None:
+        """Forget the shapes of parts that are not in the sketch."""
+        if len(self._held) > 2 * len(sketch.parts) + 32:
+            now = {id(part) for part in sketch.parts}
+            self._held = {key: held for key, held in self._held.items() if key in now}
+
+
+def build_shape(part: Part) -> Shape:
+    """The shape of a part, from the outline the gaps are computed with."""
+    try:
+        polygon = outline_of(part)
+    except SketchError:
+        polygon = shapely.Polygon()  # said as a finding; nothing to draw
+    middle, along, length = _axis(part, polygon)
+    grain = _grain(part, polygon, along)
+    return Shape(ring_path(polygon), polygon, grain, middle, along, length)
+
+
+def ring_path(polygon: shapely.Polygon) -> QPainterPath:
+    """A polygon with its holes as a painter path."""
+    path = QPainterPath()
+    if polygon.is_empty:
+        return path
+    for ring in (polygon.exterior, *polygon.interiors):
+        path.addPolygon(to_polygon(shapely.get_coordinates(ring)))
+        path.closeSubpath()
+    return path
+
+
+def to_polygon(corners: np.ndarray) -> QPolygonF:
+    """(N, 2) coordinates as a Qt polygon."""
+    return QPolygonF([QPointF(x, y) for x, y in corners.tolist()])
+
+
+def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:
+    """Middle, direction and free length for the name of a part."""
+    if len(part.points) < 2:
+        if polygon.is_empty:
+            return 0j, 0.0, 0.0
+        middle = polygon.centroid
+        low_x, _, high_x, _ = polygon.bounds
+        return complex(middle.x, middle.y), 0.0, float(high_x - low_x)
+    places = np.array([complex(p.x, p.y) for p in part.points])
+    spans = np.diff(places)
+    longest = int(np.argmax(np.abs(spans)))
+    middle = (places[longest] + places[longest + 1]) / 2
+    span = spans[longest]
+    return complex(middle), float(np.angle(span)) if abs(span) else 0.0, float(abs(span))
+
+
+def _grain(part: Part, polygon: shapely.Polygon, along: float) -> QPainterPath:
+    """Irregular, slightly bent lines in the direction of the part, inside its outline.
+
+    They only tell wood from paper; the same name gives the same grain.
+    """
+    path = QPainterPath()
+    if polygon.is_empty:
+        return path
+    chance = np.random.default_rng(zlib.crc32(part.id.encode()))
+    corners = shapely.get_coordinates(polygon.exterior)
+    local = (corners[:, 0] + 1j * corners[:, 1]) * np.exp(-1j * along)
+    low, high = local.imag.min(), local.imag.max()
+    count = int(np.clip((high - low) / 2.6, 3, 40))
+    xs = np.linspace(local.real.min() - 1, local.real.max() + 1, 7)
+    ys = np.linspace(low, high, count + 2)[1:-1] + chance.normal(0, 0.5, count)
+    waves = ys[:, None] + np.cumsum(chance.normal(0, 0.22, (count, xs.size)), axis=1)
+    world = (xs[None, :] + 1j * waves) * np.exp(1j * along)
+    lines = shapely.linestrings(np.stack([world.real, world.imag], axis=-1))
+    inside = shapely.intersection(shapely.MultiLineString(list(lines)), polygon.buffer(-0.8, 4))
+    for line in getattr(inside, "geoms", [inside]):
+        if not line.is_empty and line.geom_type == "LineString":
+            path.addPolygon(to_polygon(shapely.get_coordinates(line)))
+    return path

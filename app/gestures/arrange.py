@@ -1,0 +1,189 @@
+"""Select, and drag to re-dimension."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QKeyEvent, QPainter
+
+from app.canvas.frame import Frame, with_alpha
+from app.canvas.hits import Item, hits, inside_box
+from app.gestures.base import At, Gesture
+from app.gestures.carrying import Carrying, carrying
+from app.gestures.hand import CrankPull, HandGesture
+from app.gestures.nudging import Nudging, cycled
+from app.gestures.snapping import paint_snap
+from core.errors import CrankwrightError
+from core.model.edits import remove
+
+_DRAG_PX = 4.0
+
+
+class ArrangeGesture(Gesture):
+    """The Arrange tool. One undo step per drag.
+
+    Dragging a pin, point, part, guide or force changes the sketch; dragging the
+    crank's knob turns it, as the hand does.
+    """
+
+    id = "arrange"
+    hint = ("Click to select; drag to re-dimension; Alt: next below, and free of snapping; "
+            "Shift: 15°")
+    cursor = Qt.CursorShape.ArrowCursor
+
+    def __init__(self, canvas) -> None:
+        super().__init__(canvas)
+        self._pressed: At | None = None
+        self._item: Item | None = None
+        self._below = 0
+        self._last_click = QPointF(-1e6, -1e6)
+        self._carrying: Carrying | None = None
+        self._box_to: complex | None = None
+        self._kept: frozenset[Item] = frozenset()
+        self._crank: CrankPull | None = None
+        self._nudging = Nudging(self)
+
+    # -- mouse ---------------------------------------------------------------------
+
+    def press(self, at: At) -> None:
+        session = self.canvas.session
+        self._nudging.finish()
+        self._pressed = at
+        self._item = self._pick(at)
+        if self._item == ("knob", ""):
+            hand = HandGesture(self.canvas)
+            pull = hand.grab(at)
+            self._crank = pull if isinstance(pull, CrankPull) else None
+            session.player.set_playing(False)
+        elif self._item is None:
+            self._kept = session.selection if at.shift or at.ctrl else frozenset()
+        elif at.shift or at.ctrl:
+            session.select(session.selection ^ {self._item})
+        elif self._item not in session.selection or at.alt:
+            session.select((self._item,))
+
+    def _pick(self, at: At) -> Item | None:
+        """The item meant: with Alt, each click at the same place goes one deeper."""
+        found = hits(self.canvas.frame(), at.place)
+        again = QLineF(self._last_click, at.pixel).length() < _DRAG_PX
+        self._below = self._below + 1 if at.alt and again else 0
+        if at.alt and not again and found and found[0] in self.canvas.session.selection:
+            self._below = 1
+        self._last_click = at.pixel
+        return found[self._below % len(found)] if found else None
+
+    def move(self, at: At) -> None:
+        if self._pressed is None:
+            self.canvas.hover(at.place)
+            return
+        if self._crank is not None:
+            self.canvas.session.set_crank(self._crank.to(at.place, 0.0))
+            return
+        far = QLineF(self._pressed.pixel, at.pixel).length() >= _DRAG_PX
+        if self._item is None:
+            if far or self._box_to is not None:
+                self._draw_box(at.place)
+            return
+        if self._carrying is None and far:
+            self._carrying = carrying(self.canvas, self._item, self._pressed.place)
+        if self._carrying is not None:
+            self._carry(at)
+
+    def _carry(self, at: At) -> None:
+        assert self._carrying is not None
+        try:
+            self.show(self._carrying.to(self.canvas.frame(), at))
+            self.say(self._carrying.words())
+        except CrankwrightError as trouble:
+            self.refuse(trouble)
+        self.canvas.update()
+
+    def _draw_box(self, place: complex) -> None:
+        assert self._pressed is not None
+        self._box_to = place
+        inside = inside_box(self.canvas.frame(), self._pressed.place, place)
+        self.canvas.session.select(self._kept.union(inside))
+        self.canvas.update()
+
+    def release(self, at: At) -> None:
+        carried, self._carrying = self._carrying, None
+        pressed, self._pressed = self._pressed, None
+        if carried is not None:
+            self.record(carried.label)
+            self.rest()
+        elif self._item is None and self._box_to is None and pressed is not None:
+            self.canvas.session.select(self._kept)
+        self._box_to = self._crank = None
+        self.canvas.update()
+
+    def double(self, at: At) -> None:
+        """A double click is two clicks."""
+        self.press(at)
+
+    # -- ends ----------------------------------------------------------------------
+
+    def finish(self) -> bool:
+        if self._nudging.finish():
+            return True
+        if self._carrying is None:
+            return False
+        self.record(self._carrying.label)
+        self._let_go()
+        return True
+
+    def cancel(self) -> bool:
+        if self._nudging.cancel():
+            return True
+        if self._carrying is None and self._box_to is None:
+            return False
+        if self._carrying is not None:
+            self.canvas.drop_preview()
+        else:
+            self.canvas.session.select(self._kept)
+        self._let_go()
+        return True
+
+    def forget(self) -> None:
+        self._nudging.forget()
+        self._let_go()
+
+    def _let_go(self) -> None:
+        self._carrying = self._pressed = self._item = self._box_to = self._crank = None
+
+    # -- keys ----------------------------------------------------------------------
+
+    def key(self, event: QKeyEvent) -> bool:
+        if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
+            return self._delete()
+        return self._nudging.key(event)
+
+    def key_up(self, event: QKeyEvent) -> None:
+        self._nudging.key_up(event)
+
+    def tab(self, forward: bool) -> bool:
+        session = self.canvas.session
+        following = cycled(session.sketch, session.selection, forward)
+        session.select(() if following is None else (following,))
+        return following is not None
+
+    def _delete(self) -> bool:
+        session = self.canvas.session
+        names = [name for _, name in session.selection]
+        if not names:
+            return False
+        what = names[0] if len(names) == 1 else f"{len(names)} things"
+        self.canvas.record(f"Delete {what}", remove(session.committed, names), in_pose=False)
+        return True
+
+    # -- helps ---------------------------------------------------------------------
+
+    def paint(self, painter: QPainter, frame: Frame) -> None:
+        if self._carrying is not None and self._carrying.meant is not None:
+            paint_snap(painter, frame, self._carrying.meant)
+        if self._box_to is not None and self._pressed is not None:
+            one, other = (frame.camera.to_screen(place)
+                          for place in (self._pressed.place, self._box_to))
+            pen = frame.pen(frame.theme.accent, 1.2)
+            pen.setDashPattern([5, 3])
+            painter.setPen(pen)
+            painter.setBrush(with_alpha(frame.theme.accent, 0.08))
+            painter.drawRect(QRectF(one, other).normalized())

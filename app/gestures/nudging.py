@@ -1,0 +1,121 @@
+"""Moving the selection with the arrow keys, and going through the drawing with Tab."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent
+
+from app.canvas.hits import Item
+from core.errors import CrankwrightError
+from core.model import Sketch
+from core.model.edits import get
+from core.motion.redimension import drag_parts, drag_points
+from core.units import MM_PER_INCH
+
+if TYPE_CHECKING:
+    from app.gestures.base import Gesture
+
+_ARROWS = {
+    Qt.Key.Key_Left: -1 + 0j, Qt.Key.Key_Right: 1 + 0j,
+    Qt.Key.Key_Up: 1j, Qt.Key.Key_Down: -1j,
+}
+_CYCLE = (("part", "parts"), ("pin", "pins"), ("slide", "slides"), ("slot", "slots"),
+          ("lock", "locks"), ("mesh", "meshes"), ("belt", "belts"), ("spring", "springs"),
+          ("torsion_spring", "torsion_springs"), ("force", "forces"), ("torque", "torques"))
+
+
+class Nudging:
+    """Arrow keys move the selection by 1 mm (1/16 in), with Shift ten times as far.
+
+    Keys pressed before the last one comes up are one undo step.
+    """
+
+    def __init__(self, gesture: Gesture) -> None:
+        self._gesture = gesture
+        self._base: Sketch | None = None
+        self._shift = 0j
+        self._down = 0
+
+    def key(self, event: QKeyEvent) -> bool:
+        """An arrow key with something selected; True when used."""
+        way = _ARROWS.get(Qt.Key(event.key()))
+        session = self._gesture.canvas.session
+        if way is None or not session.selection:
+            return False
+        if self._base is None:
+            self._base, self._shift = self._gesture.canvas.base_sketch(), 0j
+        if not event.isAutoRepeat():
+            self._down += 1
+        step = MM_PER_INCH / 16 if session.sketch.units == "in" else 1.0
+        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+            step *= 10
+        try:
+            moved = shifted(self._base, session.selection, self._shift + way * step)
+        except CrankwrightError as trouble:
+            self._gesture.refuse(trouble)
+            return True
+        self._shift += way * step
+        self._gesture.show(moved)
+        return True
+
+    def key_up(self, event: QKeyEvent) -> None:
+        """A key comes up: the last arrow ends the step."""
+        if Qt.Key(event.key()) in _ARROWS and self._down:
+            self._down -= 1
+            if not self._down:
+                self.finish()
+
+    def finish(self) -> bool:
+        """Record the step under way; False when there was none."""
+        if self._base is None:
+            return False
+        self.forget()
+        return self._gesture.record("Nudge")
+
+    def cancel(self) -> bool:
+        """Give the step up; False when there was none."""
+        if self._base is None:
+            return False
+        self.forget()
+        self._gesture.canvas.drop_preview()
+        return True
+
+    def forget(self) -> None:
+        """Another hand changed the sketch."""
+        self._base, self._shift, self._down = None, 0j, 0
+
+
+def shifted(sketch: Sketch, selection: frozenset[Item], shift: complex) -> Sketch:
+    """The sketch with the selected parts, pins and points moved by `shift` (mm).
+
+    Raises
+    ------
+    EditError
+        When what is locked forbids it.
+    """
+    parts = [name for kind, name in selection if kind == "part"]
+    refs = {name for kind, name in selection if kind == "point"}
+    refs |= {get(sketch, name).at[0] for kind, name in selection if kind == "pin"}
+    if not refs:
+        return drag_parts(sketch, parts, shift.real, shift.imag) if parts else sketch
+    for part_id in parts:
+        refs |= {f"{part_id}.{point.id}" for point in sketch.part(part_id).points}
+    targets = {}
+    for ref in refs:
+        point = sketch.point(ref)
+        targets[ref] = (point.x + shift.real, point.y + shift.imag)
+    return drag_points(sketch, targets)
+
+
+def cycled(sketch: Sketch, selection: frozenset[Item], forward: bool) -> Item | None:
+    """What Tab selects next: parts, pins, then the rest; None past the end."""
+    items: list[Item] = [(kind, item.id) for kind, group in _CYCLE
+                         for item in getattr(sketch, group)]
+    if not items:
+        return None
+    if len(selection) != 1 or next(iter(selection)) not in items:
+        return items[0 if forward else -1]
+    place = items.index(next(iter(selection))) + (1 if forward else -1)
+    return items[place] if 0 <= place < len(items) else None

@@ -1,0 +1,111 @@
+"""Gear pairs and belts between two discs."""
+
+from __future__ import annotations
+
+import msgspec
+
+from app.gestures.building import grounded
+from app.gestures.picking import PickTwo
+from core.errors import EditError
+from core.model import Belt, Disc, Mesh, Part, Sketch, part_of
+from core.model.edits import add, fresh_id, pin_of, put
+
+replace = msgspec.structs.replace
+#: Module aimed at when a gear pair is first laid out, mm: cut with a 3 mm bit.
+MODULE_MM = 3.0
+LEAST_TEETH = 8
+
+
+def centre_ref(sketch: Sketch, part_id: str) -> str:
+    """The point a wheel turns about: its disc's centre, else its first pinned point,
+    else its first point; raises EditError for a part without points."""
+    part = sketch.part(part_id)
+    if not part.points:
+        raise EditError(f"{part_id!r} has no point to turn about", mend="give it a pin")
+    if isinstance(part.outline, Disc):
+        return f"{part_id}.{part.outline.centre or part.points[0].id}"
+    refs = [f"{part_id}.{point.id}" for point in part.points]
+    return next((ref for ref in refs if pin_of(sketch, ref) is not None), refs[0])
+
+
+def radius_mm(part: Part) -> float:
+    """Radius of a wheel's blank; 20 mm for parts that are no disc."""
+    return part.outline.radius_mm if isinstance(part.outline, Disc) else 20.0
+
+
+def on_carriers(sketch: Sketch, refs: tuple[str, str]) -> Sketch:
+    """Wheels whose centre carries no pin yet are pinned to the frame."""
+    for ref in refs:
+        if pin_of(sketch, ref) is None:
+            sketch = grounded(sketch, ref)
+    return sketch
+
+
+def shares(first: float, second: float, distance: float) -> tuple[int, int, bool]:
+    """Teeth of both gears and whether the pair is internal, for blanks of these radii
+    at this centre distance (mm), at a module near :data:`MODULE_MM`."""
+    internal = distance < abs(first - second) or distance < 0.6 * max(first, second)
+    if internal:
+        small = min(first, second)
+        module = MODULE_MM
+        less = max(round(2 * small / module), LEAST_TEETH)
+        more = less + max(round(2 * distance / module), 1)
+        return (less, more, True) if first < second else (more, less, True)
+    total = max(round(2 * distance / MODULE_MM), 2 * LEAST_TEETH)
+    one = round(total * first / (first + second))
+    one = min(max(one, LEAST_TEETH), total - LEAST_TEETH)
+    return one, total - one, False
+
+
+def _centres(sketch: Sketch, first: str, second: str) -> tuple[Sketch, str, str, float]:
+    one, two = centre_ref(sketch, first), centre_ref(sketch, second)
+    sketch = on_carriers(sketch, (one, two))
+    a, b = sketch.point(one), sketch.point(two)
+    distance = abs(complex(a.x - b.x, a.y - b.y))
+    if distance < 1e-6:
+        raise EditError("both turn about the same place", mend="move one of them")
+    return sketch, one, two, distance
+
+
+class MeshGesture(PickTwo):
+    """The Mesh tool. Teeth follow from the discs' sizes, and the discs become as large
+    as their pitch circles; the teeth can be changed in the particulars."""
+
+    id = "mesh"
+    hint = "Click one disc, then the other: they run as a gear pair"
+    second_words = "Click the other disc"
+
+    def join(self, sketch: Sketch, first: str, second: str) -> tuple[str, Sketch]:
+        sketch, one, two, distance = _centres(sketch, first, second)
+        radii = tuple(radius_mm(sketch.part(name)) for name in (first, second))
+        teeth_a, teeth_b, internal = shares(*radii, distance)
+        mesh = Mesh(id=fresh_id(sketch, "mesh"), a=one, b=two, teeth_a=teeth_a,
+                    teeth_b=teeth_b, internal=internal)
+        sketch = add(sketch, "meshes", mesh)
+        if not internal:
+            module = 2 * distance / (teeth_a + teeth_b)
+            for ref, teeth in ((one, teeth_a), (two, teeth_b)):
+                part = sketch.part(part_of(ref))
+                if isinstance(part.outline, Disc):
+                    outline = replace(part.outline, radius_mm=module * teeth / 2)
+                    sketch = put(sketch, replace(part, outline=outline))
+        return f"Mesh {teeth_a} : {teeth_b}", sketch
+
+
+class BeltGesture(PickTwo):
+    """The Belt tool: open, or crossed."""
+
+    id = "belt"
+    hint = "Click one disc, then the other: a belt runs round both"
+    second_words = "Click the other disc"
+    options = ("Open", "Crossed")
+
+    def join(self, sketch: Sketch, first: str, second: str) -> tuple[str, Sketch]:
+        sketch, one, two, distance = _centres(sketch, first, second)
+        radii = [radius_mm(sketch.part(name)) for name in (first, second)]
+        if sum(radii) >= distance:
+            raise EditError("these discs are too near each other for a belt",
+                            mend="move them apart or make them smaller")
+        belt = Belt(id=fresh_id(sketch, "belt"), a=one, b=two, diameter_a_mm=2 * radii[0],
+                    diameter_b_mm=2 * radii[1], crossed=self.option == 1)
+        return "Belt", add(sketch, "belts", belt)
