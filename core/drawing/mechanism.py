@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from dataclasses import dataclass
 
@@ -124,7 +125,8 @@ def outlines(subject: Subject, view: View) -> list[Item]:
     visible: list[Item] = []
     cover: shapely.Geometry = shapely.Polygon()
     order = sorted(subject.shapes, key=lambda part: subject.layers[part], reverse=True)
-    level, coming = None, []
+    level: int | None = None
+    coming: list[shapely.Geometry] = []
     for part in order:
         if subject.layers[part] != level:
             cover = shapely.union_all([cover, *coming])
@@ -279,9 +281,16 @@ def loads(subject: Subject, view: View) -> list[Item]:
     if drive and pivot and subject.crank_deg is not None:
         reach = max(pivot.diameter_mm / 2 * view.scale + 4.5, 6.0)
         sweep = 80.0 if drive.rpm >= 0 else -80.0
-        start = subject.crank_deg + math.copysign(25.0, sweep)
+        start = _crank_direction(subject, pivot.at, drive.part) + math.copysign(35.0, sweep)
         items += curved_arrow(view.at(pivot.at), reach, start, sweep, Pen(0.35))
     return items
+
+
+def _crank_direction(subject: Subject, pivot: complex, part: str) -> float:
+    """The direction, degrees, in which the driven part reaches furthest from its pivot."""
+    points = [subject.place(f"{part}.{point.id}") for point in subject.sketch.part(part).points]
+    arms = [place - pivot for place in points if abs(place - pivot) > 1e-6]
+    return math.degrees(cmath.phase(max(arms, key=abs))) if arms else 0.0
 
 
 def mechanism(subject: Subject, view: View, with_extremes: bool = False) -> list[Item]:

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from core.drawing.items import Arc, Circle, Floats, Item, Line, Path, Text
@@ -28,12 +29,14 @@ def _along(ring: Complexes, step: float) -> Complexes:
     reach = np.concatenate([[0.0], np.cumsum(legs)])
     count = max(2, math.ceil(reach[-1] / step) + 1)
     along = np.linspace(0.0, reach[-1], count)
-    return np.interp(along, reach, ring.real) + 1j * np.interp(along, reach, ring.imag)
+    return np.asarray(np.interp(along, reach, ring.real)
+                      + 1j * np.interp(along, reach, ring.imag), dtype=np.complex128)
 
 
 def _round(x: float, y: float, radius: float, start: float, sweep: float) -> Complexes:
     steps = max(8, math.ceil(abs(sweep) * radius / CELL))
-    return complex(x, y) + radius * np.exp(1j * (start + np.linspace(0, sweep, steps)))
+    angles = start + np.linspace(0, sweep, steps)
+    return np.asarray(complex(x, y) + radius * np.exp(1j * angles), dtype=np.complex128)
 
 
 def traces_of(item: Item) -> list[Complexes]:
@@ -96,6 +99,22 @@ class Placer:
                     row, column, inside = self._cells(_along(trace, CELL / 2))
                     cells = row[inside], column[inside]
                     self._ink[cells] = np.maximum(self._ink[cells], weight)
+
+    def shade(self, shape: shapely.Geometry, weight: float) -> None:
+        """Marks an area as somewhat less welcome to text than blank paper."""
+        height, width = self._ink.shape
+        x = self.left + CELL * (np.arange(width) + 0.5)
+        y = self.bottom + CELL * (np.arange(height) + 0.5)
+        left, bottom, right, top = shape.bounds
+        columns = np.flatnonzero((x >= left) & (x <= right))
+        rows = np.flatnonzero((y >= bottom) & (y <= top))
+        if not columns.size or not rows.size:
+            return
+        across, up = np.meshgrid(x[columns], y[rows])
+        shapely.prepare(shape)
+        inside = shapely.contains_xy(shape, across, up)
+        block = self._ink[rows[0]:rows[-1] + 1, columns[0]:columns[-1] + 1]
+        np.maximum(block, weight * inside, out=block)
 
     def keep(self, corners: Floats) -> None:
         """Keeps a rectangle (4, 2) free of any later text."""

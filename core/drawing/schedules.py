@@ -83,7 +83,7 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
                             for (a, p), (b, q) in measured_pairs(subject, part.id))
         rows.append((str(kind.item), str(kind.quantity),
                      ", ".join(kind.parts) + mirrored + (" (frame)" if part.fixed else ""),
-                     _material(part.material), show_length(part.thickness_mm, units, False),
+                     material_name(part.material), show_length(part.thickness_mm, units, False),
                      ", ".join(str(layer) for layer in layers), lengths or "–",
                      _mass(subject, part.id)))
     return Table("Part list",
@@ -93,7 +93,8 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
                  "Measure your sheet: plywood is often thinner or thicker than its name says.")
 
 
-def _material(name: str) -> str:
+def material_name(name: str) -> str:
+    """The name of a material as written in lists; an unknown one as it is."""
     try:
         return material(name).name
     except SketchError:

@@ -25,12 +25,14 @@ from core.drawing.frame import (
     title_block,
     title_strip,
 )
-from core.drawing.items import Item, Page, Text
+from core.drawing.items import Circle, Item, Page, Text
 from core.drawing.kinds import Kind, kinds
 from core.drawing.labels import label_all
 from core.drawing.lettering import wrapped
 from core.drawing.mechanism import View, extent, mechanism, traced
 from core.drawing.paper import (
+    EDGE,
+    FILING_EDGE,
     PAPERS,
     SheetOptions,
     check_scale,
@@ -42,6 +44,7 @@ from core.drawing.placing import Placer
 from core.drawing.plots import gap_plot, torque_plot
 from core.drawing.schedules import tables
 from core.drawing.subject import Subject, subject
+from core.drawing.tiles import template_pages
 from core.drawing.words import CAUTIONS, reading_notes, state_of
 from core.model import Sketch
 from core.units import MM_PER_INCH, show_length, show_torque
@@ -54,6 +57,8 @@ if TYPE_CHECKING:
 _BAND = 26.0
 _MARGIN = 15.0
 _NOTE = 2.0
+#: What a cell of text on a part costs, a cell on a line costing 1.
+_ON_PART = 0.02
 _GAP = 6.0
 #: Inside the frame, what it takes to set tables beside the view.
 _BESIDE = 380.0
@@ -96,12 +101,16 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     flow.put(Prose("Cautions", CAUTIONS))
     fields = fields_of(study.sketch, options, show_scale(view.scale))
     pages = [page for page in pages if page.items]
-    count = len(pages)
-    for number, page in enumerate(pages, 1):
+    for page in pages:
         page.items[:0] = frame(page)
+    full = template_pages(shown, alike, paper) if options.templates else []
+    count = len(pages) + len(full)
+    for number, page in enumerate([*pages, *full], 1):
+        named = replace(fields, document=page.title)
         page.items += (title_block(page, fields, number, count) if number == 1 else
-                       title_strip(page, replace(fields, document=page.title), number, count))
-    return pages
+                       title_strip(page, named, number, count,
+                                   FILING_EDGE if number <= len(pages) else EDGE))
+    return [*pages, *full]
 
 
 def fields_of(sketch: Sketch, options: SheetOptions, scale: str) -> Fields:
@@ -120,7 +129,8 @@ def _layout_page(shown: Subject, options: SheetOptions, paper: str) -> tuple[Pag
     best: tuple[Page, View] | None = None
     left, bottom, right, top = extent(shown, options.extremes)
     size = complex(max(right - left, 1.0), max(top - bottom, 1.0))
-    tall = size.imag >= size.real
+    # Upright paper suits a file of small sheets, paper lying on its side a table of plans.
+    tall = size.imag * (1.5 if PAPERS[paper][0] < 250.0 else 0.8) >= size.real
     for width, height in sorted({PAPERS[paper], PAPERS[paper][::-1]},
                                 key=lambda wh: (wh[1] > wh[0]) != tall):
         page = Page(width, height, title="Layout", paper=paper)
@@ -150,7 +160,8 @@ def _view_room(page: Page) -> Room:
     room = room_of(page)
     if _has_column(page):
         return Room(room.left, room.bottom, room.right - BLOCK_WIDTH, room.top)
-    return Room(room.left, room.bottom + BLOCK_HEIGHT + _note_height(True), room.right, room.top)
+    low = room.bottom + BLOCK_HEIGHT + _note_height(True)
+    return Room(room.left, low, room.right, room.top)
 
 
 def _rooms(first: Page, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
@@ -163,7 +174,7 @@ def _rooms(first: Page, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
     columns = max(1, int((room.width - _GAP) // 165.0))
     width = (room.width - _GAP * (columns + 1)) / columns
     while True:
-        page = Page(first.width_mm, first.height_mm, title="Tables and notes", paper=first.paper)
+        page = Page(first.width_mm, first.height_mm, [], "Tables and notes", first.paper)
         pages.append(page)
         for column in range(columns):
             left = room.left + _GAP + column * (width + _GAP)
@@ -177,6 +188,8 @@ def _draw_view(page: Page, view: View, shown: Subject, options: SheetOptions,
     room = _view_room(page)
     drawn = mechanism(shown, view, options.extremes)
     placer = Placer(room.left + 2, room.bottom + 2, room.width - 4, room.height - 4)
+    for shape in shown.shapes.values():
+        placer.shade(view.shape(shape), _ON_PART)
     placer.draw(drawn)
     placer.draw(_rims(shown, view), 3.0)
     dimensions = _from_datum(shown, view, room, options)
@@ -193,8 +206,6 @@ def _rims(shown: Subject, view: View) -> list[Item]:
 
 
 def _disc(at: complex, radius: float) -> list[Item]:
-    from core.drawing.items import Circle
-
     return [Circle(at.real, at.imag, r) for r in np.arange(0.3, radius + 0.8, 0.5)]
 
 

@@ -70,8 +70,8 @@ def state_of(subject: Subject) -> list[str]:
                     f"{show_torque(study.effort.peak_nmm, units)}.")
     if study.gaps is not None and study.gaps.pairs:
         least = min(study.gaps.pairs, key=lambda gap: gap.smallest_mm)
-        said.append(f"Smallest gap {show_length(least.smallest_mm, units)} between {least.a} and "
-                    f"{least.b} at {show_angle(_deg(least.crank_rad))}; wanted "
+        said.append(f"Smallest gap {show_length(least.smallest_mm, units)} between {least.a} "
+                    f"and {least.b} at {show_angle(_deg(least.crank_rad))}; wanted "
                     f"{show_length(subject.sketch.gap_mm, units)}.")
     return [sentence for sentence in said if sentence]
 

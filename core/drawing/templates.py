@@ -1,0 +1,214 @@
+"""Templates: every kind of part at full size, to be glued on the sheet and cut."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from core.drawing.items import (
+    CENTRE,
+    DIMENSION,
+    INK,
+    Circle,
+    Floats,
+    Item,
+    Path,
+    Pen,
+    Text,
+)
+from core.drawing.kinds import Kind, holes_of, tracks_of
+from core.drawing.labels import beside
+from core.drawing.lettering import centred, shortened, text_width
+from core.drawing.mechanism import slot_ring
+from core.drawing.placing import Complexes, Placer, half_box
+from core.drawing.schedules import material_name
+from core.drawing.subject import Subject
+from core.drawing.symbols import arrow, cross, line
+from core.model import Part
+from core.space import outline_of
+from core.units import show_length
+
+#: The line to cut along. Cut outside it, sand to its middle.
+CUT = Pen(0.35)
+_CAPTION = 2.3
+_CAPTION_STEP = 3.9
+_AROUND = 4.0
+_ARMS = 4.0
+
+
+@dataclass(frozen=True)
+class Template:
+    """A template as drawn: its shapes with the lower left of its box at the origin, the
+    size of that box, mm, and the lines of its caption."""
+
+    kind: Kind
+    name: str
+    items: tuple[Item, ...]
+    width: float
+    height: float
+    caption: tuple[str, ...]
+
+
+def lying(shape: shapely.Geometry) -> complex:
+    """The turn (a unit complex number) that lays the long side of a shape along x."""
+    frame = shapely.minimum_rotated_rectangle(shape)
+    if frame.geom_type != "Polygon":
+        return 1 + 0j
+    corners = shapely.get_coordinates(frame) @ np.array([1, 1j])
+    sides = np.diff(corners)
+    longest = sides[np.argmax(np.abs(sides) > np.abs(sides).max() - 1e-9)]
+    turn = complex(np.conj(longest) / abs(longest))
+    # Either way round will do; keep the one nearer to how it is drawn.
+    return turn if turn.real >= 0 else -turn
+
+
+def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
+    """The template of the first part of a kind, lying, then turned by `turn_deg`."""
+    part = subject.sketch.part(kind.parts[0])
+    shape = outline_of(part)
+    grain = complex(math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg)))
+    turn = lying(shape) * grain
+    shape = shapely.transform(shape, lambda p: _turned(p, turn))
+    left, bottom, right, top = shape.bounds
+    corner = complex(left, bottom)
+    shape = shapely.transform(shape, lambda p: p - [left, bottom])
+    width, height = right - left, top - bottom
+
+    def place(drawn: complex) -> complex:
+        return turn * drawn - corner
+
+    drawn = _outline(subject, part, shape, place)
+    placer = Placer(-_AROUND, -_AROUND, width + 2 * _AROUND, height + 2 * _AROUND)
+    placer.draw(drawn)
+    labels: list[Item] = []
+    for hole in holes_of(subject, part.id):
+        labels += beside(place(hole.drawn), hole.diameter_mm / 2 + 0.8, hole.label, 2.5,
+                         placer, bold=True) or []
+    for track in tracks_of(subject, part.id):
+        middle = place((track.drawn[0] + track.drawn[1]) / 2)
+        labels += beside(middle, track.width_mm / 2 + 0.8, track.label, 2.5, placer) or []
+    labels += _grain(shape, placer, grain)
+    labels += _name_inside(shape, placer, kind)
+    return Template(kind, kind.parts[0], (*drawn, *labels), width, height,
+                    _caption(subject, kind, part))
+
+
+def _turned(points: Floats, turn: complex) -> Floats:
+    z = turn * (points @ np.array([1, 1j]))
+    return np.stack([z.real, z.imag], axis=-1)
+
+
+def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
+             place: Callable[[complex], complex]) -> list[Item]:
+    """Outline, bores with centre crosses, slots, and marks at the other points."""
+    rings = [shape.exterior, *shape.interiors]
+    items: list[Item] = [Path(tuple(shapely.get_coordinates(ring)[:-1] for ring in rings), CUT)]
+    marked: list[complex] = []
+    for hole in holes_of(subject, part.id):
+        at, radius = place(hole.drawn), hole.diameter_mm / 2
+        items += [Circle(at.real, at.imag, radius, CUT), *cross(at, radius + _ARMS - 1.0)]
+        marked.append(at)
+    for track in tracks_of(subject, part.id):
+        a, b = (place(end) for end in track.drawn)
+        items += [line(a, b, CENTRE), *cross(a, 2.5), *cross(b, 2.5)]
+        if track.width_mm:
+            items.append(Path((slot_ring(a, b, track.width_mm / 2),), CUT))
+        marked += [a, b]
+    for point in part.points:
+        at = place(complex(point.x, point.y))
+        if all(abs(at - other) > 0.5 for other in marked):
+            items += cross(at, 2.0, DIMENSION)
+    return items
+
+
+def _spots(shape: shapely.Polygon) -> Complexes:
+    """Places spread over the inside of a shape, complex mm."""
+    left, bottom, right, top = shape.bounds
+    x = np.linspace(left, right, min(60, max(12, round((right - left) / 3))))
+    y = np.linspace(bottom, top, min(60, max(9, round((top - bottom) / 2))))
+    grid_x, grid_y = (grid.ravel() for grid in np.meshgrid(x, y))
+    inside = shapely.contains_xy(shape, grid_x, grid_y)
+    return np.asarray((grid_x + 1j * grid_y)[inside], dtype=np.complex128)
+
+
+def _fits(shape: shapely.Polygon, middles: Complexes, across: complex, up: complex
+          ) -> NDArray[np.bool_]:
+    """Which places hold a rectangle, given by its half sides, inside a shape."""
+    offsets = np.array([-across - up, across - up, across + up, up - across, -across - up])
+    rings = middles[:, None] + offsets
+    boxes = shapely.polygons(np.stack([rings.real, rings.imag], axis=-1))
+    shapely.prepare(shape)
+    return np.asarray(shapely.contains(shape, boxes))
+
+
+def _grain(shape: shapely.Polygon, placer: Placer, along: complex) -> list[Item]:
+    """A double arrow inside the part along the face grain: along the part."""
+    middle = complex(shape.centroid.x, shape.centroid.y)
+    spots = _spots(shape)
+    for length in (30.0, 20.0, 14.0, 9.0):
+        across, up = along * length / 2, along * 1.2j
+        if spots.size and (fits := _fits(shape, spots, across, up)).any():
+            places = spots[fits]
+            chosen = placer.best(places, across, up, np.abs(places - middle) * 0.15)
+            if chosen is not None:
+                at = complex(places[chosen])
+                return [*arrow(at, at + across, DIMENSION), *arrow(at, at - across, DIMENSION)]
+    return []
+
+
+def _name_inside(shape: shapely.Polygon, placer: Placer, kind: Kind) -> list[Item]:
+    """Item number and name inside the part, or the number alone."""
+    middle = complex(shape.centroid.x, shape.centroid.y)
+    spots = _spots(shape)
+    for text in (f"{kind.item}  {kind.parts[0]}", str(kind.item)):
+        for angle in (0.0, 90.0):
+            label = centred(0.0, 0.0, text, 2.5, angle, bold=True)
+            off, across, up = half_box(label)
+            if not spots.size or not (fits := _fits(shape, spots + off, across, up)).any():
+                continue
+            places = spots[fits]
+            chosen = placer.best(places + off, across, up, np.abs(places - middle) * 0.1)
+            if chosen is not None:
+                at = complex(places[chosen])
+                return [centred(at.real, at.imag, text, 2.5, angle, bold=True)]
+    return []
+
+
+def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
+    units = subject.sketch.units
+    mirrored = f", {kind.mirrored} of them turned over" if kind.mirrored else ""
+    names = kind.parts[0] if kind.quantity == 1 else ", ".join(kind.parts)
+    layers = ", ".join(str(n) for n in sorted({subject.layers[p] for p in kind.parts}))
+    return (shortened(f"{kind.item}  {names}", 120.0, _CAPTION, True),
+            f"Cut {kind.quantity}{mirrored} from {material_name(part.material)}, "
+            f"{show_length(part.thickness_mm, units)}, layer {layers}")
+
+
+def caption_size(lines: Sequence[str]) -> tuple[float, float]:
+    """Width and height a caption takes, mm."""
+    widths = [text_width(text, _CAPTION, step == 0) for step, text in enumerate(lines)]
+    return max(widths, default=0.0), len(lines) * _CAPTION_STEP + 1.5
+
+
+def caption_items(lines: Sequence[str], x: float, top: float) -> list[Item]:
+    """A caption with its upper left corner at (x, top)."""
+    return [Text(x, top - 1.5 - _CAPTION - step * _CAPTION_STEP, text, _CAPTION, bold=step == 0)
+            for step, text in enumerate(lines)]
+
+
+def small_map(box: tuple[float, float, float, float], shape: Sequence[Item],
+              size: tuple[float, float]) -> list[Item]:
+    """A part's outline (drawn at full size in `shape`, `size` mm) shrunk into a box."""
+    left, bottom, right, top = box
+    scale = min((right - left) / size[0], (top - bottom) / size[1])
+    items: list[Item] = []
+    for item in shape:
+        if isinstance(item, Path) and item.pen == CUT:
+            items.append(Path(tuple(ring * scale + [left, bottom] for ring in item.rings),
+                              Pen(0.18, colour=INK), None, item.closed))
+    return items
