@@ -121,7 +121,8 @@ def _stiff(turn: Turn, effort: Effort) -> Iterator[Finding]:
         return
     units = turn.sketch.units
     at = math.degrees(effort.peak_high_rad)
-    text = f"The hand must give up to {show_torque(peak, units)} at {at:.0f}°, friction included."
+    text = (f"The hand must give up to {show_torque(peak, units)} at {at:.0f}°, friction"
+            " included.")
     if peak > LARGE_CRANK_MM * HARD_PUSH_N:
         yield Finding("stiff-crank", "fault", text + " That is too hard for a hand crank.",
                       _crank(turn), at, peak / 1e3, LARGE_CRANK_MM * HARD_PUSH_N / 1e3, "N·m",

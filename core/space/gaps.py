@@ -19,6 +19,8 @@ Complexes = NDArray[np.complex128]
 FAR_MM = 25.0
 #: Bodies that do not move against each other may touch; deeper than this they overlap, mm.
 TOUCH_MM = 1e-6
+#: Of so many steps one is looked at when far pairs are sorted out.
+_SKIP = 8
 
 
 @dataclass(frozen=True)
@@ -78,18 +80,22 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     """
     close = neighbours(turn.sketch, about)
     reached = np.flatnonzero(turn.reached)
-    lane = np.full(turn.crank_rad.size, np.nan)
+    smallest_mm = np.full(turn.crank_rad.size, np.nan)
     if reached.size == 0:
-        return Gaps((), lane, FAR_MM, close.purposes)
+        return Gaps((), smallest_mm, FAR_MM, close.purposes)
     near, narrow, lanes = _measured(turn, close, reached)
     least = lanes.min(axis=1, initial=np.inf)
-    listed = np.where(close.one_body[near], least < -TOUCH_MM, least < FAR_MM)
-    narrow, near, lanes = narrow.only(listed), near[listed], lanes[listed]
-    whole = np.full((near.size, lane.size), np.nan)
-    whole[:, reached] = lanes
-    lane[reached] = lanes.min(axis=0, initial=FAR_MM)
+    # Bodies that keep still to each other may touch: glued side by side they do.
+    listed = np.flatnonzero(least < np.where(close.one_body[near], -TOUCH_MM, FAR_MM))
+    if listed.size < near.size:
+        near, lanes = near[listed], lanes[listed]
+    smallest_mm[reached] = lanes.min(axis=0, initial=FAR_MM)
+    whole = lanes
+    if reached.size < smallest_mm.size:
+        whole = np.full((near.size, smallest_mm.size), np.nan)
+        whole[:, reached] = lanes
     if refine:
-        smallest, crank = refined(turn, narrow, whole)
+        smallest, crank = refined(turn, narrow.only(listed), whole)
     else:
         best = lanes.argmin(axis=1) if near.size else np.empty(0, np.intp)
         smallest, crank = lanes[np.arange(near.size), best], turn.crank_rad[reached[best]]
@@ -99,7 +105,7 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
         pairs.append(Gap(min(a, b), max(a, b), int(close.layer[k]), float(smallest[i]),
                          float(crank[i]), whole[i]))
     pairs.sort(key=lambda gap: (gap.smallest_mm, gap.a, gap.b))
-    return Gaps(tuple(pairs), lane, FAR_MM, close.purposes)
+    return Gaps(tuple(pairs), smallest_mm, FAR_MM, close.purposes)
 
 
 def least_gaps(turn: Turn, close: Neighbours) -> dict[tuple[str, str], float]:
@@ -119,7 +125,9 @@ def least_gaps(turn: Turn, close: Neighbours) -> dict[tuple[str, str], float]:
 def _measured(turn: Turn, close: Neighbours,
               steps: NDArray[np.intp]) -> tuple[NDArray[np.intp], Narrow, Floats]:
     """Indices of the near pairs, their measuring layout and lanes (M, steps) mm."""
-    rotation, shift = turn.rotation[:, steps], turn.shift[:, steps]
+    rotation, shift = turn.rotation, turn.shift
+    if steps.size < turn.crank_rad.size:
+        rotation, shift = rotation[:, steps], shift[:, steps]
     rows = np.array([body.row for body in close.bodies], dtype=np.intp)
     near = _near(close, rows, rotation, shift)
     narrow = Narrow(close.bodies, close.a[near], close.b[near])
@@ -128,9 +136,10 @@ def _measured(turn: Turn, close: Neighbours,
 
 def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,
           shift: Complexes) -> NDArray[np.intp]:
-    """Indices of pairs whose circles come within FAR_MM at some step.
+    """Indices of pairs whose circles come within FAR_MM at some step, and a few more.
 
-    First by circles around the whole path of each body, then step by step.
+    First by circles around the whole path of each body, then at every few steps, allowing
+    for how far the bodies go in between.
     """
     if close.a.size == 0:
         return np.empty(0, np.intp)
@@ -139,12 +148,14 @@ def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,
     x, y = path.real, path.imag
     middle = (x.min(axis=1) + x.max(axis=1) + 1j * (y.min(axis=1) + y.max(axis=1))) / 2
     sweep = np.abs(path - middle[:, None]).max(axis=1) + reach
+    stride = np.abs(np.diff(path, axis=1)).max(axis=1, initial=0.0)
     a, b = close.a, close.b
     kept = np.flatnonzero(np.abs(middle[a] - middle[b]) - sweep[a] - sweep[b] < FAR_MM)
     a, b = a[kept], b[kept]
-    between = path[a] - path[b]
+    few = path[:, ::_SKIP]
+    between = few[a] - few[b]
     square = between.real**2 + between.imag**2
-    limit = reach[a] + reach[b] + FAR_MM
+    limit = reach[a] + reach[b] + FAR_MM + (_SKIP - 1) * (stride[a] + stride[b])
     return np.asarray(kept[square.min(axis=1) < limit * limit])
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from core.errors import SketchError
 from core.model import Part, Pin, PinInSlot, Sketch, split_ref
+from core.motion.network import rigid_bodies
 from core.space.outlines import Solid, disc_solid, solid_of
 
 #: Two rods drawn within this distance of each other are one shaft, mm.
@@ -111,16 +112,9 @@ def neighbours(sketch: Sketch, about: frozenset[str] | None = None,
 
 def rigid_groups(sketch: Sketch) -> dict[str, int]:
     """Number of the rigid body of every part: fixed parts are one, locks join parts."""
-    group = {part.id: place for place, part in enumerate(sketch.parts)}
-    fixed = [part.id for part in sketch.parts if part.fixed]
-    for joined in (fixed, *(lock.parts for lock in sketch.locks)):
-        known = [part for part in joined if part in group]
-        numbers = {group[part] for part in known}
-        if len(numbers) > 1:
-            lowest = min(numbers)
-            group = {part: lowest if number in numbers else number
-                     for part, number in group.items()}
-    return group
+    key = tuple((part.id, part.fixed, ()) for part in sketch.parts)
+    numbers, _ = rigid_bodies(key, sketch.locks)
+    return {part.id: number for part, number in zip(sketch.parts, numbers, strict=True)}
 
 
 def rod_name(joint_id: str) -> str:

@@ -1,0 +1,150 @@
+"""Findings about motion: what is loose, where the crank locks, where it pushes badly."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from functools import partial
+
+from msgspec.structs import replace
+
+from core.errors import EditError
+from core.findings.crank import crank_length, longest_crank, with_crank
+from core.findings.finding import Finding, Mend, listed
+from core.model import Drive, Pin, Sketch, split_ref
+from core.motion import FourBar, Structure, Turn, four_bars, travel
+from core.units import show_length
+
+#: Below this transmission angle a linkage pushes badly: 40° is the textbook limit (R. L.
+#: Norton, Design of Machinery, on transmission angles; from memory).
+LEAST_TRANSMISSION_DEG = 40.0
+#: A mended crank is this share of the longest one that just goes round, which would pass
+#: through a dead centre.
+_SAFE = 0.97
+_MOST_DRIVES = 3
+
+
+def build_findings(sketch: Sketch, structure: Structure, trouble: str) -> Iterator[Finding]:
+    """What can be said before anything turns."""
+    if not sketch.parts:
+        return
+    if sketch.drive is None:
+        yield _no_drive(sketch)
+    elif trouble or structure.trouble:
+        yield Finding("does-not-turn", "fault", _sentence(trouble or structure.trouble),
+                      (sketch.drive.part,), mend="Put that right and it turns.")
+    if structure.loose and sketch.drive is not None:
+        parts = tuple(sorted(structure.loose))
+        them = "it stays" if len(parts) == 1 else "they stay"
+        yield Finding("loose", "warning",
+                      f"The crank does not decide where {listed(parts)} goes; {them} as"
+                      " drawn.", parts,
+                      mend="Pin it to one more part, slide it on something, lock it to a"
+                           " part, or fix it to the frame.")
+    if structure.redundant:
+        joints = tuple(sorted(structure.redundant))
+        yield Finding("one-too-many", "note",
+                      f"{listed(joints)} could be left out: the rest already holds the"
+                      " motion. It turns only as long as the lengths agree exactly.", (),
+                      mend="Leave it out, or drill these holes in one go so that they"
+                           " agree.", joints=joints)
+
+
+def turn_findings(turn: Turn, mends: bool = True) -> Iterator[Finding]:
+    """What the whole turn shows. With `mends` the longest crank that goes round is sought."""
+    yield from _locks(turn, mends)
+    yield from _transmission(turn)
+    yield from _overrun(turn)
+
+
+def _no_drive(sketch: Sketch) -> Finding:
+    """Offers the pins between the frame and one moving part as the crank's."""
+    fixed = {part.id for part in sketch.parts if part.fixed}
+    edits = []
+    for pin in sketch.pins:
+        moving = [part for part, _ in map(split_ref, pin.at) if part not in fixed]
+        if len(moving) == 1 and len(pin.at) > 1:
+            edits.append(Mend(f"Crank {moving[0]} about {pin.id}",
+                              partial(_drive, pin.id, moving[0])))
+    return Finding("no-drive", "warning", "Nothing turns yet: no part is the crank.", (),
+                   mend="Choose a part that is pinned to the frame as the crank.",
+                   edits=tuple(edits[:_MOST_DRIVES]))
+
+
+def _drive(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:
+    pin: Pin = next(pin for pin in sketch.pins if pin.id == pin_id)
+    hub = sketch.point(next(ref for ref in pin.at if split_ref(ref)[0] == part_id))
+    tip = max(sketch.part(part_id).points,
+              key=lambda point: math.hypot(point.x - hub.x, point.y - hub.y))
+    drawn = math.degrees(math.atan2(tip.y - hub.y, tip.x - hub.x))
+    return replace(sketch, drive=Drive(pin=pin_id, part=part_id, drawn_deg=drawn))
+
+
+def _locks(turn: Turn, mends: bool) -> Iterator[Finding]:
+    if not turn.limits:
+        return
+    sketch = turn.sketch
+    edits = _shorter_crank(sketch) if mends else ()
+    advice = (f"{edits[0].label}: then it goes all round." if edits else
+              "Shorten the crank, lengthen the links that bind, or move the fixed pivots"
+              " nearer to each other.")
+    for limit in turn.limits:
+        at = math.degrees(limit.crank_rad)
+        way = "counter-clockwise" if limit.side > 0 else "clockwise"
+        by = f": {listed(sorted(limit.parts))} will not let it further" if limit.parts else ""
+        yield Finding("crank-locks", "fault",
+                      f"Turning {way}, the crank locks at {at:.2f}°{by}.",
+                      tuple(sorted(limit.parts)), at, at, None, "°", advice, edits)
+
+
+def _shorter_crank(sketch: Sketch) -> tuple[Mend, ...]:
+    share = longest_crank(sketch)
+    if share is None:
+        return ()
+    length = show_length(round(_SAFE * share * crank_length(sketch), 1), sketch.units)
+    return (Mend(f"Shorten the crank to {length}", partial(_shorten, _SAFE * share)),)
+
+
+def _shorten(share: float, sketch: Sketch) -> Sketch:
+    at: Sketch | None = sketch
+    # In small steps, so that the links keep to their side of each other.
+    steps = 10
+    for k in range(steps):
+        done, next_ = (1 - (1 - share) * i / steps for i in (k, k + 1))
+        at = with_crank(at, next_ / done) if at is not None else None
+    if at is None:
+        raise EditError("the mechanism does not go together with a shorter crank",
+                        mend="move the pivots by hand")
+    return at
+
+
+def _transmission(turn: Turn) -> Iterator[Finding]:
+    for loop in four_bars(turn):
+        worst = math.degrees(loop.worst_rad)
+        if worst >= LEAST_TRANSMISSION_DEG:
+            continue
+        at = math.degrees(loop.crank_rad)
+        yield Finding("poor-transmission", "warning",
+                      f"{_loop_words(loop)} push at only {worst:.0f}° to each other at"
+                      f" {at:.0f}°: hard to crank there, and play shows.",
+                      tuple(sorted(loop.parts)), at, worst, LEAST_TRANSMISSION_DEG, "°",
+                      "Lengthen the driven link, shorten the crank, or move the fixed pivot"
+                      " until the angle stays above 40°.")
+
+
+def _loop_words(loop: FourBar) -> str:
+    return listed(sorted(loop.parts))
+
+
+def _overrun(turn: Turn) -> Iterator[Finding]:
+    sketch = turn.sketch
+    for over in travel(turn):
+        at = math.degrees(over.crank_rad)
+        by = show_length(over.mm, sketch.units)
+        yield Finding("overrun", "fault",
+                      f"{over.joint} runs {by} past its end at {at:.0f}°.", (), at, over.mm,
+                      0.0, "mm", f"Make it {by} longer at that end.", joints=(over.joint,))
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith(".") else f"{text}."

@@ -1,0 +1,164 @@
+"""One call from a sketch to everything known about it: turn, rates, effort, gaps, findings."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from core.effort import Effort, effort
+from core.errors import CrankwrightError, MotionError
+from core.findings import Finding, findings
+from core.model import Sketch, join_ref
+from core.model.validate import problems
+from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
+from core.motion.turn import Floats
+from core.space import Gaps, gaps
+
+
+@dataclass(frozen=True)
+class Study:
+    """A sketch and everything worked out from it.
+
+    What could not be worked out is None and `findings` say why: a sketch without a crank,
+    say, has a structure but no turn.
+    """
+
+    sketch: Sketch
+    structure: Structure | None
+    turn: Turn | None
+    rates: Rates | None
+    effort: Effort | None
+    gaps: Gaps | None
+    findings: tuple[Finding, ...]
+
+
+def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
+          refine: bool = True) -> Study:
+    """Everything about a sketch over the whole turn.
+
+    Never raises for a sketch that can be drawn, however unfinished: what is wrong with it
+    is among the findings.
+
+    Parameters
+    ----------
+    steps : crank positions to a turn.
+    warm : the last turn of nearly the same sketch, to start from.
+    refine : seek smallest gaps between steps too, and work out mends that need trying.
+        False is for while something is being dragged.
+    """
+    wrong = problems(sketch)
+    if any(problem.fatal for problem in wrong):
+        return Study(sketch, None, None, None, None, None, findings(sketch, problems=wrong))
+    build = structure(sketch)
+    turn, trouble = _turn(sketch, steps, warm)
+    if turn is None:
+        found = findings(sketch, problems=wrong, structure=build, trouble=trouble)
+        return Study(sketch, build, None, None, None, None, found)
+    speed = rates(turn)
+    strain = effort(turn, speed)
+    space = gaps(turn, refine=refine)
+    found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
+                     gaps=space, mends=refine)
+    return Study(sketch, build, turn, speed, strain, space, found)
+
+
+def _turn(sketch: Sketch, steps: int, warm: Turn | None) -> tuple[Turn | None, str]:
+    """The solved turn, or the reason why there is none."""
+    try:
+        return solve_turn(sketch, steps=steps, warm=warm), ""
+    except CrankwrightError as error:
+        return None, error.sentence()
+
+
+def goes_round(turn: Turn) -> bool:
+    """Whether the crank reaches every step of its drive without a lock."""
+    return bool(turn.reached.all()) and not turn.limits
+
+
+def report(study: Study) -> dict[str, Any]:
+    """The study as plain numbers and words, ready for JSON: what `check` prints.
+
+    Angles in degrees, lengths in mm, torques in N·m. Keys that could not be worked out
+    are None. The keys are documented in the format document and stay.
+    """
+    turn, strain = study.turn, study.effort
+    return {
+        "title": study.sketch.title,
+        "mobility": None if study.structure is None else study.structure.mobility,
+        "crank_turns": None if turn is None else turn.crank_turns,
+        "goes_round": None if turn is None else goes_round(turn),
+        "limits": [] if turn is None else [
+            {"crank_deg": _degrees(limit.crank_rad), "side": limit.side,
+             "parts": list(limit.parts)} for limit in turn.limits],
+        "findings": [_finding(one) for one in study.findings],
+        "torque": None if strain is None else _torque(strain),
+        "gaps": [] if study.gaps is None else [
+            {"a": gap.a, "b": gap.b, "layer": gap.layer,
+             "smallest_mm": _plain(gap.smallest_mm), "crank_deg": _degrees(gap.crank_rad)}
+            for gap in study.gaps.pairs],
+    }
+
+
+def turn_table(study: Study) -> tuple[tuple[str, ...], Floats]:
+    """The turn as a table: what `turn --csv` writes.
+
+    Returns
+    -------
+    header : ``crank_deg``, ``PART.POINT.x_mm`` and ``PART.POINT.y_mm`` for every point,
+        ``PART.angle_deg`` for every moving part (turn from the drawn pose, continuous),
+        ``torque_nm``.
+    rows : (N, columns), NaN where the crank cannot go.
+
+    Raises
+    ------
+    MotionError
+        When the sketch has no turn; the sentence says why.
+    """
+    turn = study.turn
+    if turn is None:
+        faults = [one.text for one in study.findings if one.grade == "fault"]
+        raise MotionError((faults or ["the sketch does not turn"])[0].rstrip("."))
+    header, columns = ["crank_deg"], [np.degrees(turn.crank_rad)]
+    for part in study.sketch.parts:
+        for point in part.points:
+            ref = join_ref(part.id, point.id)
+            header += [f"{ref}.x_mm", f"{ref}.y_mm"]
+            columns += list(turn.path(ref).T)
+    for row, part in enumerate(study.sketch.parts):
+        if not part.fixed:
+            header.append(f"{part.id}.angle_deg")
+            columns.append(np.degrees(turn.angle_rad[:, row]))
+    header.append("torque_nm")
+    columns.append(np.full(turn.crank_rad.size, np.nan) if study.effort is None
+                   else study.effort.torque_nmm / 1e3)
+    return tuple(header), np.column_stack(columns)
+
+
+def _finding(one: Finding) -> dict[str, Any]:
+    return {
+        "code": one.code, "grade": one.grade, "text": one.text, "parts": list(one.parts),
+        "crank_deg": None if one.crank_deg is None else _plain(one.crank_deg),
+        "value": _plain(one.value), "limit": _plain(one.limit), "unit": one.unit,
+        "mend": one.mend,
+    }
+
+
+def _torque(strain: Effort) -> dict[str, Any]:
+    return {
+        "peak_nm": _plain(strain.peak_nmm / 1e3), "peak_at_deg": _degrees(strain.peak_rad),
+        "least_nm": _plain(strain.least_nmm / 1e3), "least_at_deg": _degrees(strain.least_rad),
+        "peak_with_friction_nm": _plain(strain.peak_high_nmm / 1e3),
+        "runaway": [[_degrees(a), _degrees(b)] for a, b in strain.runaway],
+    }
+
+
+def _degrees(angle_rad: float) -> float | None:
+    return _plain(math.degrees(angle_rad))
+
+
+def _plain(value: float | None) -> float | None:
+    """A number JSON can hold, without the noise of the last digits."""
+    return None if value is None or not math.isfinite(value) else round(float(value), 9) + 0.0
