@@ -19,6 +19,7 @@ class Nodes:
     of : node index of every point reference.
     place : (K,) complex, mm.
     locked : (K,) bool; a node with a locked point does not move.
+    ground : (K,) bool; nodes with a point of the frame.
     lines : (node, from node, to node) of points held on the lines of slides and slots.
     rigid : node indices (and their part id) of every part with locked lengths.
     """
@@ -26,6 +27,7 @@ class Nodes:
     of: dict[str, int]
     place: NDArray[np.complex128]
     locked: NDArray[np.bool_]
+    ground: NDArray[np.bool_]
     lines: tuple[tuple[int, int, int], ...]
     rigid: tuple[tuple[str, tuple[int, ...]], ...]
 
@@ -58,10 +60,13 @@ def nodes(sketch: Sketch) -> Nodes:
     locked = np.zeros(len(heads), dtype=bool)
     for ref, point in points.items():
         locked[of[ref]] |= point.locked
+    ground = np.zeros(len(heads), dtype=bool)
+    ground[[of[join_ref(part.id, point.id)]
+            for part in sketch.parts if part.fixed for point in part.points]] = True
     lines = [(of[slide.point], of[slide.along[0]], of[slide.along[1]])
              for slide in sketch.slides]
     lines += [(of[slot.point], of[slot.slot[0]], of[slot.slot[1]]) for slot in sketch.slots]
     rigid = [(part.id, tuple(dict.fromkeys(of[join_ref(part.id, p.id)] for p in part.points)))
              for part in sketch.parts if part.lengths_locked and not part.fixed]
-    return Nodes(of, place, locked, tuple(lines),
+    return Nodes(of, place, locked, ground, tuple(lines),
                  tuple((part, held) for part, held in rigid if len(held) > 1))

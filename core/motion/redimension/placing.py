@@ -12,8 +12,6 @@ Floats = NDArray[np.float64]
 
 #: How much nearer a dragged node keeps to the cursor than others to where they were.
 DRAG_WEIGHT = 1e4
-#: The ends of a slide or slot yield last: a point on it moves along it, and follows it.
-RAIL_WEIGHT = 1e8
 ROUNDS = 60
 
 
@@ -36,21 +34,29 @@ def settle(net: Nodes, targets: dict[int, complex]) -> Complexes | None:
     ‖x − x*‖_W subject to c(x) = 0, linearised anew each round (Nocedal & Wright,
     *Numerical Optimization*, 18.1: the SQP step for an equality-constrained problem).
     """
-    moving = [i for i in range(len(net.place)) if not net.locked[i]]
     wanted = net.place.copy()
-    weight = np.ones(len(net.place))
-    for _, start, end in net.lines:
-        weight[[start, end]] = RAIL_WEIGHT
-    for node, target in targets.items():
-        if not net.locked[node]:
-            wanted[node] = target
-            weight[node] = DRAG_WEIGHT
-    if not net.rigid and not net.lines:
-        return wanted
-    lengths = _lengths(net)
-    lines = _held_lines(net)
+    dragged = [node for node in targets if not net.locked[node]]
+    for node in dragged:
+        wanted[node] = targets[node]
+    lengths, lines = _lengths(net), _held_lines(net)
     if not lengths and not lines:
         return wanted
+    # The frame and the ends of slides yield only when nothing else can.
+    firm = net.locked | net.ground
+    firm[[end for line in lines for end in line[1:]]] = True
+    firm[dragged] = False
+    place = _project(net, wanted, dragged, firm, lengths, lines)
+    return place if place is not None else _project(
+        net, wanted, dragged, net.locked, lengths, lines)
+
+
+def _project(net: Nodes, wanted: Complexes, dragged: list[int], held: NDArray[np.bool_],
+             lengths: list[tuple[int, int, float]],
+             lines: list[tuple[int, int, int]]) -> Complexes | None:
+    """The nearest places to `wanted` that satisfy the constraints, `held` nodes fixed."""
+    moving = np.flatnonzero(~held).tolist()
+    weight = np.ones(len(net.place))
+    weight[dragged] = DRAG_WEIGHT
     size = float(np.ptp(net.place.real) + np.ptp(net.place.imag)) or 1.0
     columns = {node: k for k, node in enumerate(moving)}
     half = len(moving)
@@ -58,12 +64,15 @@ def settle(net: Nodes, targets: dict[int, complex]) -> Complexes | None:
     goal = np.concatenate([wanted[moving].real, wanted[moving].imag])
     x = goal.copy()
     place = wanted.copy()
-    for count in range(ROUNDS):
+    worst = np.inf
+    for _ in range(ROUNDS):
         place[moving] = x[:half] + 1j * x[half:]
         value, slope = _constraints(place, lengths, lines, columns, half)
-        if not len(value):
+        before, worst = worst, float(np.max(np.abs(value)))
+        # Stop at rounding: small, and no longer getting smaller.
+        if worst <= 1e-10 * size and worst >= before / 2:
             return place
-        if np.max(np.abs(value)) <= 1e-10 * size and count > 0:
+        if worst <= 1e-15 * size:
             return place
         right = value + slope @ (goal - x)
         scaled = slope * inverse
