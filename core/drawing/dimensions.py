@@ -35,14 +35,15 @@ def reading_angle(direction: complex) -> float:
     return angle
 
 
-def aligned(a: complex, b: complex, value: str, placer: Placer, clear: float,
-            keep_off: Sequence[complex] = ()) -> list[Item] | None:
+def aligned(a: complex, b: complex, value: str, placer: Placer,
+            clear: tuple[float, float], keep_off: Sequence[complex] = ()) -> list[Item] | None:
     """A dimension along a–b, on the side and at the distance where it hides least.
 
     Parameters
     ----------
     a, b : the places measured, on the page.
-    clear : distance, mm, from the line a–b at which the nearest dimension line may lie.
+    clear : distances, mm, left and right of the line from a to b, at which the nearest
+        dimension line may lie.
     keep_off : places (rods) that extension lines should not end on.
 
     Returns None when there is no room anywhere.
@@ -56,9 +57,11 @@ def aligned(a: complex, b: complex, value: str, placer: Placer, clear: float,
     width = text_width(value, SIZE)
     wheres = np.array(_text_places(length, width))
     steps = np.tile(np.arange(9), 2)
-    offsets = np.repeat([1j * along, -1j * along], 9) * (clear + 4.0 * steps)
+    sides = np.repeat([1j * along, -1j * along], 9)
+    offsets = sides * (np.repeat(clear, 9) + 4.0 * steps)
     bad = placer.text_along(a + offsets, b + offsets)
-    against = 2.2 * steps + 0.25 * placer.ink_along(a + offsets, b + offsets)
+    against = 0.55 * (np.abs(offsets) - min(clear))
+    against += 0.25 * placer.ink_along(a + offsets, b + offsets)
     for end in (a, b):
         bad |= placer.text_along(end + offsets * 0.3, end + offsets)
         near = end + offsets / np.abs(offsets) * 2 * _GAP

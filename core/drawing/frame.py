@@ -98,7 +98,8 @@ def title_strip(page: Page, fields: Fields, number: int, count: int,
     total = room.width if room.width < BLOCK_WIDTH + 20.0 else BLOCK_WIDTH
     x, y = room.right - total, room.bottom
     items: list[Item] = [box(x, y, total, STRIP_HEIGHT, Pen(WIDE))]
-    row = ((64.0 + total - BLOCK_WIDTH, "Title", fields.title), (38.0, "Document type", fields.document),
+    row = ((64.0 + total - BLOCK_WIDTH, "Title", fields.title),
+           (38.0, "Document type", fields.document),
            (32.0, "Identification number", fields.number),
            (22.0, "Date of issue", fields.date), (24.0, "Sheet", f"{number} of {count}"))
     for width, label, value in row:

@@ -34,7 +34,7 @@ def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind
     """
     items: list[Item] = []
     left_out: list[str] = []
-    for step in (_letters, _gear_notes, _link_dimensions, _balloons, _force_notes):
+    for step in (_link_dimensions, _letters, _gear_notes, _balloons, _force_notes):
         drawn, missing = step(subject, view, placer, alike)
         items += drawn
         left_out += [missing] if missing else []
@@ -179,7 +179,7 @@ def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequen
         for (_, a), (_, b) in measured_pairs(subject, part):
             value = show_length(abs(b - a), units, unit=False)
             many = f"{kind.quantity}× " if kind.quantity > 1 else ""
-            clear = min(_half_width(subject, part, a, b) * view.scale, 14.0) + 3.5
+            clear = _clearances(subject, view, part, a, b)
             drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
             items += drawn or []
             missing += not drawn
@@ -199,11 +199,16 @@ def measured_pairs(subject: Subject, part: str
     return pairs
 
 
-def _half_width(subject: Subject, part: str, a: complex, b: complex) -> float:
-    """How far the outline of a part reaches sideways from the line a–b, near it."""
-    rim = shapely.get_coordinates(subject.shapes[part]) @ np.array([1, 1j])
-    local = (rim - a) / (b - a) * abs(b - a)
-    return float(np.median(np.abs(local.imag)))
+def _clearances(subject: Subject, view: View, part: str, a: complex, b: complex
+                ) -> tuple[float, float]:
+    """How far, mm on the page, dimension lines stay off the line a–b on its left and right:
+    past the outline of the part between the two places."""
+    rim = shapely.get_coordinates(shapely.segmentize(subject.shapes[part], abs(b - a) / 8))
+    local = (rim @ np.array([1, 1j]) - a) / (b - a) * abs(b - a)
+    beside_it = local[(local.real > 0) & (local.real < abs(b - a))]
+    reach = [float(max(0.0, *side)) if side.size else 0.0
+             for side in (beside_it.imag, -beside_it.imag)]
+    return reach[0] * view.scale + 5.0, reach[1] * view.scale + 5.0
 
 
 def _gear_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]

@@ -20,7 +20,7 @@ Complexes = NDArray[np.complex128]
 #: Side of a map cell, mm: finer than any text, coarse enough for an A0 sheet.
 CELL = 0.5
 #: White kept around every text, mm.
-CLEAR = 0.5
+CLEAR = 0.6
 
 
 def _along(ring: Complexes, step: float) -> Complexes:
@@ -120,7 +120,7 @@ class Placer:
         """Keeps a rectangle (4, 2) free of any later text."""
         self.placed.append(corners)
         middle, across, up = _frame(corners)
-        grown = [1 + CLEAR / max(abs(side), 1e-6) for side in (across, up)]
+        grown = [1 + CELL / max(abs(side), 1e-6) for side in (across, up)]
         grid = _grid(across * grown[0], up * grown[1], CELL / 2)
         row, column, inside = self._cells(middle + grid)
         self._taken[row[inside], column[inside]] = True
@@ -173,7 +173,7 @@ class Placer:
 
 def half_box(text: Text) -> tuple[complex, complex, complex]:
     """Middle and half sides of the rectangle about a text, with some white around it."""
-    return _frame(text_box(text, CLEAR / 2))
+    return _frame(text_box(text, CLEAR))
 
 
 def _between(a: Complexes, b: Complexes) -> Complexes:
