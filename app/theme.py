@@ -208,12 +208,12 @@ def stylesheet(theme: Theme) -> str:
     QMenu::separator {{ height: 1px; background: {theme.rule_hex}; margin: 4px 8px; }}
     QStatusBar {{ border-top: 1px solid {theme.rule_hex}; }}
     QStatusBar::item {{ border: none; }}
-    QLineEdit, QPlainTextEdit, QComboBox, QAbstractSpinBox {{
+    QLineEdit, QPlainTextEdit {{
         background: {theme.field_hex}; border: 1px solid {theme.rule_hex};
         border-radius: 3px; padding: 3px 6px; selection-background-color: {theme.accent_hex};
         selection-color: {theme.accent_text_hex}; }}
-    QLineEdit:focus, QPlainTextEdit:focus, QComboBox:focus, QAbstractSpinBox:focus {{
-        border: 1px solid {theme.accent_hex}; }}
+    QLineEdit:focus, QPlainTextEdit:focus {{ border: 1px solid {theme.accent_hex}; }}
+    QAbstractSpinBox QLineEdit, QComboBox QLineEdit {{ border: none; padding: 0; }}
     QLineEdit[wrong="true"] {{ border: 2px solid {theme.fault_hex}; }}
     QLabel[role="error"] {{ color: {theme.fault_text_hex}; }}
     QLabel[role="faint"] {{ color: {theme.faint_hex}; }}
@@ -222,6 +222,7 @@ def stylesheet(theme: Theme) -> str:
         border: 1px solid {theme.rule_hex}; border-radius: 4px; padding: 4px 9px;
         background: {theme.field_hex}; }}
     QPushButton:hover, QToolButton:hover {{ background: {theme.grid_hex}; }}
+    QToolButton::menu-indicator {{ image: none; }}
     QPushButton:focus, QToolButton:focus {{ border: 1px solid {theme.accent_hex}; }}
     QPushButton:checked, QToolButton:checked {{
         background: {theme.accent_hex}; color: {theme.accent_text_hex};
@@ -232,6 +233,7 @@ def stylesheet(theme: Theme) -> str:
     QScrollArea > QWidget > QWidget {{ background: {theme.panel_hex}; }}
     QAbstractItemView {{ border: 1px solid {theme.rule_hex}; border-radius: 3px;
         background: {theme.field_hex}; outline: none; }}
+    QTreeView::item {{ padding: 3px 0; }}
     QHeaderView::section {{ background: {theme.panel_hex}; border: none;
         border-bottom: 1px solid {theme.rule_hex}; padding: 3px 5px;
         color: {theme.faint_hex}; }}

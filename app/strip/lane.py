@@ -36,6 +36,7 @@ class LanePlot(pg.PlotWidget):
         self.getAxis("left").setWidth(AXIS_PX)
         self.getAxis("left").setStyle(tickLength=-4, maxTickLevel=0)
         self.hideAxis("bottom")
+        self.getPlotItem().layout.setContentsMargins(0, 7, 0, 7)
         self.setCursor(Qt.CursorShape.SizeHorCursor)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 

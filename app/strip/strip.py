@@ -8,7 +8,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QSettings, Slot
-from PySide6.QtWidgets import QToolButton, QVBoxLayout, QWidget
+from PySide6.QtGui import QAction
+from PySide6.QtWidgets import QMenu, QToolButton, QVBoxLayout, QWidget
 
 from app.session import Session
 from app.strip import contents
@@ -41,18 +42,24 @@ class TurnStrip(QWidget):
         self.axis = CrankAxis(self)
         self.axis.scrubbed.connect(self._scrub)
         self.lanes: dict[str, Lane] = {}
-        self.switches: dict[str, QToolButton] = {}
+        self.switches: dict[str, QAction] = {}
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 2)
         column.setSpacing(1)
         column.addWidget(self.transport)
+        menu = QMenu("Lanes", self)
+        self.chooser = QToolButton(self)
+        self.chooser.setText("Lanes ▾")
+        self.chooser.setToolTip("Which lanes are shown")
+        self.chooser.setMenu(menu)
+        self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        self.transport.row.addWidget(self.chooser)
         for name, title, tip, _ in LANES:
             lane = self.lanes[name] = Lane(title, tip, self)
             lane.plot.scrubbed.connect(self._scrub)
             column.addWidget(lane, 1)
-            switch = self.switches[name] = QToolButton(self)
-            switch.setText(title)
-            switch.setToolTip(f"Show or hide this lane. {tip}")
+            switch = self.switches[name] = menu.addAction(title)
+            switch.setStatusTip(tip)
             switch.setCheckable(True)
             on = name in ("torque", "gap")
             if settings is not None:
@@ -60,7 +67,6 @@ class TurnStrip(QWidget):
             switch.setChecked(on)
             lane.setVisible(on)
             switch.toggled.connect(self._switched)
-            self.transport.row.addWidget(switch)
         column.addWidget(self.axis)
         session.turn_changed.connect(self._turn_changed)
         session.study_changed.connect(self._study_changed)
@@ -103,7 +109,10 @@ class TurnStrip(QWidget):
         locked = [(float(deg[a]), float(ends[b])) for a, b in runs(~turn.reached)]
         for lane in self.lanes.values():
             lane.set_locked(locked)
-        self.axis.set_limits([(math.degrees(lim.crank_rad), lim.side) for lim in turn.limits])
+        rocks = drive is not None and drive.kind == "rock"
+        limits = [(math.degrees(lim.crank_rad), lim.side) for lim in turn.limits]
+        self.axis.set_limits([(deg if rocks else deg % span[1], side)
+                              for deg, side in limits])
 
     @Slot()
     def _study_changed(self) -> None:

@@ -71,11 +71,13 @@ class Transport(QWidget):
     def set_span(self, low_deg: float, high_deg: float) -> None:
         """The crank angles between which slider and box move."""
         blocked = QSignalBlocker(self.slider), QSignalBlocker(self.number)
-        self.slider.setRange(round(low_deg * FINE), round(high_deg * FINE))
+        whole = high_deg - low_deg >= 360
+        # The end of a whole turn is its beginning: a slider there would jump back.
+        self.slider.setRange(round(low_deg * FINE), round(high_deg * FINE) - whole)
         self.slider.setPageStep(10 * FINE)
         self.slider.setSingleStep(FINE)
         self.number.setRange(low_deg, high_deg)
-        self.number.setWrapping(high_deg - low_deg >= 360)
+        self.number.setWrapping(whole)
         del blocked
         self._follow_crank(self._session.crank_rad)
 
