@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.model import Sketch, split_ref
+
+if TYPE_CHECKING:
+    from core.motion.solution import Solution
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -26,9 +31,8 @@ class Limit:
     parts: tuple[str, ...]
 
 
-@dataclass(frozen=True)
 class Turn:
-    """Poses of all parts over one full cycle.
+    """Poses of all parts over one full cycle, or at chosen crank angles.
 
     A point drawn at p₀ (complex x + iy, mm) is at ``rotation · p₀ + shift``.
 
@@ -39,29 +43,49 @@ class Turn:
         and leaves out the end; a "rock" drive runs from from_deg to to_deg inclusive.
     reached : (N,) bool; False where the crank cannot come from the drawn pose.
     part_ids : all parts, fixed ones too, in sketch order.
-    rotation, shift : (P, N) complex; NaN where not reached. Fixed parts: 1 and 0.
-    angle_rad : (N, P) turn from the drawn pose, continuous, zero in the drawn pose.
+    rotation, shift : (P, N) complex; NaN where not reached. Fixed parts: 1 and 0; parts
+        the crank does not determine likewise (they stay as drawn).
+    angle_rad : (N, P) turn from the drawn pose, continuous, zero in the drawn pose; NaN
+        where not reached. Worked out when first asked for.
     crank_turns : whole crank turns in the cycle (1 without gears).
     repeats : True when the motion closes on itself after the cycle.
     limits : where the crank locks (empty when it goes all round).
-    residual_mm : the largest joint error at any reached step.
+    residual_mm : the largest joint error at any reached step, joints of parts the crank
+        does not determine left out. Worked out when first asked for.
+    solution : how it was solved, for `core.motion` itself; None for a turn made by hand.
     """
 
-    sketch: Sketch
-    crank_rad: Floats
-    reached: NDArray[np.bool_]
-    part_ids: tuple[str, ...]
-    rotation: Complexes
-    shift: Complexes
-    angle_rad: Floats
-    crank_turns: int
-    repeats: bool
-    limits: tuple[Limit, ...]
-    residual_mm: float
-    _row: dict[str, int] = field(init=False, repr=False, compare=False)
+    def __init__(self, *, sketch: Sketch, crank_rad: Floats, reached: NDArray[np.bool_],
+                 part_ids: tuple[str, ...], rotation: Complexes, shift: Complexes,
+                 angle_rad: Floats | None = None, crank_turns: int = 1,
+                 repeats: bool = True, limits: tuple[Limit, ...] = (),
+                 residual_mm: float | None = None,
+                 solution: Solution | None = None) -> None:
+        self.sketch, self.crank_rad, self.reached = sketch, crank_rad, reached
+        self.part_ids, self.rotation, self.shift = part_ids, rotation, shift
+        self.crank_turns, self.repeats, self.limits = crank_turns, repeats, limits
+        self.solution = solution
+        self._angle_rad, self._residual_mm = angle_rad, residual_mm
 
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "_row", {p: i for i, p in enumerate(self.part_ids)})
+    @cached_property
+    def _row(self) -> dict[str, int]:
+        return {part: row for row, part in enumerate(self.part_ids)}
+
+    @property
+    def angle_rad(self) -> Floats:
+        """(N, P) turn from the drawn pose, rad; NaN where not reached."""
+        if self._angle_rad is None:
+            self._angle_rad = (self.solution.angles() if self.solution is not None
+                               else np.unwrap(np.angle(self.rotation), axis=1).T)
+        return self._angle_rad
+
+    @property
+    def residual_mm(self) -> float:
+        """Largest joint error at any reached step, mm."""
+        if self._residual_mm is None:
+            self._residual_mm = (self.solution.residual_mm() if self.solution is not None
+                                 else 0.0)
+        return self._residual_mm
 
     def row(self, part_id: str) -> int:
         """Index of a part in the arrays; raises KeyError for an unknown id."""
@@ -75,7 +99,8 @@ class Turn:
         row = self._row[part_id]
         where = np.asarray(drawn, dtype=np.complex128)
         lift = (slice(None),) + (None,) * where.ndim
-        return self.rotation[row][lift] * where + self.shift[row][lift]
+        placed: Complexes = self.rotation[row][lift] * where + self.shift[row][lift]
+        return placed
 
     def path(self, ref: str) -> Floats:
         """Path of the point ``"part.point"``: (N, 2) mm, NaN where not reached."""

@@ -1,0 +1,210 @@
+"""Groups solved in closed form, all samples at once.
+
+Every group is written A + B₁u₁ + B₂u₂ with unknown turns u = e^{iθ}; A holds what is
+known at each sample and B are drawn vectors. One turn on a guide gives Re(w̄u) = c, two
+turns in a loop a triangle with two sides known; both have two solutions, told apart by a
+sign that is read off the drawn pose. (Triangle and line–circle intersection as in any
+kinematics textbook, e.g. R. L. Norton, *Design of Machinery*, ch. 4.)
+
+The margin of a group is sin² of the angle at which its two solutions meet: 1 at the best
+transmission, 0 where they meet and the group locks, negative where it cannot be put
+together. Of a "cross" it is the sine between the two guides, positive as drawn.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from core.motion.network import Place
+from core.motion.plan import KNOWN, Arm, Block, Guide, Loop, Turned
+from core.motion.state import State, Where
+from core.motion.turn import Complexes, Floats
+
+
+@dataclass
+class Half:
+    """A group solved up to the sign: `margin`, the sign drawn, and what `finish` needs."""
+
+    margin: Floats
+    sign: float
+    parts: tuple[Any, ...]
+
+
+def turn_body(state: State, step: Turned) -> None:
+    """Turn a body as slides, gears and belts tell."""
+    if len(step.terms) == 1 and step.terms[0][1] == 1:
+        other = step.terms[0][0]
+        state.rotation[step.body] = state.rotation[other]
+        return
+    total = np.zeros(len(state.turn))
+    for other, factor in step.terms:
+        total = total + float(factor) * state.angle(other)
+    state.set_angle(step.body, total)
+
+
+def begin(state: State, block: Block) -> Half | None:
+    """Solve up to the sign; None for a group with one solution only."""
+    if block.kind == "pair":
+        return _begin_pair(state, block)
+    if block.kind == "ray":
+        return _begin_ray(state, block)
+    return None
+
+
+def finish(state: State, block: Block, half: Half | None, sign: Floats | float) -> None:
+    """Solve a group; `sign` picks the solution."""
+    state.frees = []
+    if half is not None and block.kind == "pair":
+        _finish_pair(state, block, half, sign)
+    elif half is not None:
+        _finish_ray(state, block, half, sign)
+    elif block.kind == "aim":
+        _aim(state, block)
+    elif block.kind == "cross":
+        _cross(state, block)
+    hang(state, block)
+
+
+def hang(state: State, block: Block) -> None:
+    """Shifts of the bodies of a group whose turns are known."""
+    for link in block.links:
+        state.shift[link.body] = (
+            state.end(link.at) - state.rotation[link.body] * state.drawn[link.slot])
+
+
+def spread(state: State, arms: Sequence[Arm], block: Block, into: list[complex]) -> Where:
+    """Sum of the arms of known turn; the others are added to `into`, by unknown turn."""
+    known: Where = 0j
+    for arm in arms:
+        vector = state.drawn[arm.tip] - state.drawn[arm.tail]
+        spin = block.spin_of(arm.body)
+        if spin == KNOWN:
+            known = known + state.rotation[arm.body] * vector
+        else:
+            into[spin] += vector
+    return known
+
+
+def open_loop(state: State, block: Block, loop: Loop) -> tuple[Where, list[complex]]:
+    """A and B of a loop, A + Σ B u = 0."""
+    left, right = [0j] * len(block.spins), [0j] * len(block.spins)
+    gap = state.base(loop.left) - state.base(loop.right)
+    gap = gap + spread(state, loop.left.arms, block, left)
+    gap = gap - spread(state, loop.right.arms, block, right)
+    return gap, [a - b for a, b in zip(left, right, strict=True)]
+
+
+def open_guide(state: State, block: Block, guide: Guide) -> tuple[Where, list[complex]]:
+    """A and B of the way A + Σ B u from the start of a line to the point on it."""
+    return open_loop(state, block, Loop(guide.line.id, guide.point, guide.start))
+
+
+def normal(state: State, start: Place, end: int) -> complex:
+    """Unit normal of a line in the drawn pose, 90° ccw from its direction."""
+    along = state.drawn[end] - state.drawn[start.slot]
+    length = abs(along)
+    return 1j * along / length if length else 1j
+
+
+def _last(value: Any) -> complex:
+    return complex(value[-1]) if isinstance(value, np.ndarray) else value
+
+
+def _row(state: State, value: Floats | float) -> Floats:
+    return value if isinstance(value, np.ndarray) else np.full(len(state.turn), value)
+
+
+def _square(value: Where) -> Floats | float:
+    return value.real * value.real + value.imag * value.imag
+
+
+def _join(real: Floats | float, imag: Floats | float) -> Complexes:
+    joined = np.empty(np.broadcast_shapes(np.shape(real), np.shape(imag)), np.complex128)
+    joined.real = real
+    joined.imag = imag
+    return joined
+
+
+def _begin_pair(state: State, block: Block) -> Half:
+    gap, (first, second) = open_loop(state, block, block.loops[0])
+    span = _square(gap)
+    one, two = abs(first) ** 2, abs(second) ** 2
+    middle = (span + (one - two)) * 0.5
+    area = span * one - middle * middle
+    scale = one * two
+    margin = _row(state, area * (1 / scale) if scale else -1.0)
+    sign = 1.0 if (first * _last(gap).conjugate()).imag <= 0 else -1.0
+    return Half(margin, sign, (gap, span, middle, area, first, second))
+
+
+def _finish_pair(state: State, block: Block, half: Half, sign: Floats | float) -> None:
+    gap, span, middle, area, first, second = half.parts
+    height = sign * np.sqrt(np.maximum(area.real, 0.0))
+    back = gap * (-1.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one = _join(middle.real, height) * (back * (1.0 / span))
+    turn_one = one * (1 / first)
+    turn_two = (back - one) * (1 / second)
+    for body in block.spins[0]:
+        state.rotation[body] = turn_one
+    for body in block.spins[1]:
+        state.rotation[body] = turn_two
+
+
+def _begin_ray(state: State, block: Block) -> Half:
+    guide = block.guides[0]
+    gap, (arm,) = open_guide(state, block, guide)
+    across = normal(state, guide.line.start, guide.line.end)
+    carrier = guide.line.start.body
+    if block.spin_of(carrier) == KNOWN:
+        across_now = state.rotation[carrier] * across
+        toward = across_now * arm.conjugate()
+        reach = -(np.conj(across_now) * gap).real
+    else:
+        toward = across.conjugate() * gap
+        reach = np.float64(-(across.conjugate() * arm).real)
+    size = _square(toward)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        margin = _row(state, 1.0 - reach * reach / size)
+    sign = 1.0 if _last(toward).imag <= 0 else -1.0
+    return Half(margin, sign, (toward, reach, size))
+
+
+def _finish_ray(state: State, block: Block, half: Half, sign: Floats | float) -> None:
+    toward, reach, size = half.parts
+    height = sign * np.sqrt(np.maximum(half.margin, 0.0) * size)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turn = _join(reach.real, height.real) * (toward / size)
+    for body in block.spins[0]:
+        state.rotation[body] = turn
+
+
+def _aim(state: State, block: Block) -> None:
+    gap, (arm,) = open_loop(state, block, block.loops[0])
+    turn = -gap / arm
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turn = turn / abs(turn)
+    for body in block.spins[0]:
+        state.rotation[body] = turn
+
+
+def _cross(state: State, block: Block) -> None:
+    rows = []
+    for guide in block.guides[:2]:
+        gap, _ = open_guide(state, block, guide)
+        across = state.rotation[guide.line.start.body] * normal(
+            state, guide.line.start, guide.line.end)
+        if guide.start.free >= 0:
+            across = -across
+            gap = -gap
+        rows.append((across, -(np.conj(across) * gap).real))
+    (one, reach_one), (two, reach_two) = rows
+    sine = (np.conj(one) * two).imag
+    facing = 1.0 if _last(sine) .real >= 0 else -1.0
+    state.margin[block.number] = _row(state, sine * facing)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        state.frees = [1j * (one * reach_two - two * reach_one) / sine]

@@ -1,0 +1,218 @@
+"""Groups without a closed form: Newton's method, all samples at once.
+
+Warm, every sample starts from the last solution of a sketch nearly the same. Cold, the
+solution is followed from the drawn pose sample by sample, halving the step where needed
+(predictor and corrector; E. L. Allgower and K. Georg, *Numerical Continuation Methods*).
+A solution belongs to the drawn pose's branch while the determinant of the derivatives
+keeps its sign and no sample is far from its neighbour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.motion.closed import hang
+from core.motion.plan import Block
+from core.motion.state import State
+from core.motion.system import System, system
+from core.motion.turn import Floats
+
+#: Residual, relative to the group's size, at which a sample is solved.
+SOLVED = 3e-14
+#: and the residual rounding may leave it at.
+GOOD = 1e-11
+#: Largest change of a turn (rad) between neighbouring samples, and of a shift by size.
+JUMP = 0.5
+#: How often a step is halved before the group counts as locked.
+HALVINGS = 14
+
+Probe = Callable[[Floats, Block], State]
+
+
+@dataclass
+class Branch:
+    """A group's solution along the turn.
+
+    `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
+    reached; `facing` the sign of the determinant (0 when the group has spare joints).
+    """
+
+    unknown: Floats
+    good: NDArray[np.bool_]
+    facing: float
+
+
+def follow(state: State, block: Block, warm: Branch | None, probe: Probe) -> Branch:
+    """Solve a group along the turn from the drawn pose, the last sample, on."""
+    equations = system(state, block)
+    samples = len(state.turn)
+    unknown = np.zeros((equations.unknowns, samples))
+    home, good_home, facing = _newton(equations.take(np.array([samples - 1])),
+                                      unknown[:, -1:])
+    branch = Branch(unknown, np.zeros(samples, bool), float(facing[0]))
+    if good_home[0] and np.abs(home[:equations.spins]).max(initial=0.0) < 0.1:
+        unknown[:, -1:] = home
+        branch.good[-1] = True
+        if warm is not None and warm.unknown.shape == unknown.shape:
+            _from_warm(state, equations, branch, warm)
+        _Walk(state, block, equations, branch, probe).run()
+    _settle(state, block, branch.unknown, branch.good)
+    return branch
+
+
+def solve_near(state: State, block: Block, branch: Branch) -> None:
+    """Solve a group at other samples, close to a branch."""
+    grid = state.reference
+    assert grid is not None
+    guess = np.array([grid.between(row, state.turn) for row in branch.unknown])
+    guess = guess.reshape(len(branch.unknown), len(state.turn))
+    equations = system(state, block)
+    unknown, good, facing = _newton(equations, guess, 60)
+    good &= (facing == branch.facing) & _close(equations, unknown, guess)
+    nearest = grid.between(branch.good.astype(float), state.turn)
+    _settle(state, block, unknown, good & (nearest > 0.0))
+
+
+def _settle(state: State, block: Block, unknown: Floats, good: NDArray[np.bool_]) -> None:
+    """Hand turns and shifts to the state."""
+    spins = len(block.spins)
+    for number, bodies in enumerate(block.spins):
+        for body in bodies:
+            state.set_angle(body, unknown[number])
+    state.frees = list(unknown[spins::2] + 1j * unknown[spins + 1::2])
+    hang(state, block)
+    state.frees = []
+    state.margin[block.number] = np.where(good, 1.0, -1.0)
+
+
+def _close(equations: System, unknown: Floats, guess: Floats) -> NDArray[np.bool_]:
+    spins = equations.spins
+    near = np.abs(unknown[:spins] - guess[:spins]).max(axis=0, initial=0.0) < JUMP
+    reach = np.abs(unknown[spins:] - guess[spins:]).max(axis=0, initial=0.0)
+    close: NDArray[np.bool_] = near & (reach < JUMP * equations.size)
+    return close
+
+
+def _newton(equations: System, guess: Floats, most: int = 15
+            ) -> tuple[Floats, NDArray[np.bool_], Floats]:
+    """Solutions (unknowns, M) near a guess, where found, and signs of determinants."""
+    unknown = guess.copy()
+    square = equations.equations == equations.unknowns
+    tight = SOLVED * equations.size
+    for _ in range(most):
+        value, slope = equations.evaluate(unknown)
+        worst = np.abs(value).max(axis=1, initial=0.0)
+        if (worst < tight).all():
+            break
+        step = _step(value, slope, square)
+        # A step of more than half a radian leaves the neighbourhood: shorten it.
+        long = np.abs(step[:, :equations.spins]).max(axis=1, initial=0.0)
+        step /= np.maximum(1.0, long / JUMP)[:, None]
+        unknown -= np.where(worst < tight, 0.0, step.T)
+    value, slope = equations.evaluate(unknown)
+    good = np.abs(value).max(axis=1, initial=0.0) < GOOD * equations.size
+    facing = np.sign(np.linalg.det(slope)) if square else np.zeros(len(value))
+    return unknown, good, facing
+
+
+def _step(value: Floats, slope: Floats, square: bool) -> Floats:
+    if square:
+        try:
+            solved: Floats = np.linalg.solve(slope, value[..., None])[..., 0]
+            return solved
+        except np.linalg.LinAlgError:
+            pass
+    least: Floats = (np.linalg.pinv(slope) @ value[..., None])[..., 0]
+    return least
+
+
+def _from_warm(state: State, equations: System, branch: Branch, warm: Branch) -> None:
+    """Take what Newton makes of an earlier branch, as far as it hangs together."""
+    unknown, good, facing = _newton(equations, warm.unknown, 8)
+    good &= (facing == branch.facing) & warm.good
+    order = state.order
+    home = int(np.flatnonzero(order == len(order) - 1)[0])
+    joined = _close(equations, unknown[:, order][:, 1:], unknown[:, order][:, :-1])
+    same = np.abs(unknown[:, -1] - branch.unknown[:, -1])
+    if not good[-1] or same.max(initial=0.0) > 1e-6 * (1 + equations.size):
+        return
+    along = good[order]
+    last, first = home, home
+    while last + 1 < len(order) and along[last + 1] and joined[last]:
+        last += 1
+    while first > 0 and along[first - 1] and joined[first - 1]:
+        first -= 1
+    kept = order[first:last + 1]
+    branch.unknown[:, kept] = unknown[:, kept]
+    branch.good[kept] = True
+
+
+class _Walk:
+    """Follows a branch from its good samples outwards."""
+
+    def __init__(self, state: State, block: Block, equations: System, branch: Branch,
+                 probe: Probe) -> None:
+        self.state, self.block, self.equations = state, block, equations
+        self.branch, self.probe = branch, probe
+
+    def run(self) -> None:
+        """Both ways from the drawn pose, to the ends of the turn or to a lock."""
+        order = self.state.order
+        home = int(np.flatnonzero(order == len(order) - 1)[0])
+        for path in (order[home:], order[home::-1]):
+            self._outward(path)
+
+    def _outward(self, path: NDArray[np.intp]) -> None:
+        branch, turn = self.branch, self.state.turn
+        here, before = path[0], -1
+        locked = False
+        for there in path[1:]:
+            if not branch.good[there] and not locked:
+                found = self._advance(here, before, there)
+                locked = found is None
+                if found is not None:
+                    branch.unknown[:, there] = found
+                    branch.good[there] = True
+            if locked:
+                branch.unknown[:, there] = branch.unknown[:, here]
+            elif turn[there] != turn[here]:
+                here, before = there, here
+
+    def _advance(self, here: int, before: int, there: int) -> Floats | None:
+        """The unknowns at the next sample, by as many smaller steps as it takes."""
+        turn, unknown = self.state.turn, self.branch.unknown
+        start, goal = float(turn[here]), float(turn[there])
+        value = unknown[:, here]
+        slope = np.zeros_like(value)
+        if before >= 0 and start != turn[before]:
+            slope = (value - unknown[:, before]) / (start - turn[before])
+        at, step = start, goal - start
+        while at != goal:
+            to = goal if abs(goal - at) <= abs(step) * 1.0001 else at + step
+            only = np.array([there])
+            equations = (self.equations.take(only) if to == goal else
+                         system(self.probe(np.array([to]), self.block), self.block))
+            guess = value + slope * (to - at)
+            found, good, facing = _newton(equations, guess[:, None])
+            if (good[0] and facing[0] == self.branch.facing
+                    and _close(equations, found, guess[:, None])[0]
+                    and self._steady(found[:, 0], value, guess)):
+                slope = (found[:, 0] - value) / (to - at)
+                value, at = found[:, 0], to
+                continue
+            step /= 2
+            if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
+                return None
+        return value
+
+    def _steady(self, found: Floats, value: Floats, guess: Floats) -> bool:
+        """Whether a step changed turns and shifts about as foreseen."""
+        scale = np.ones_like(value)
+        scale[self.equations.spins:] = self.equations.size
+        off = np.abs((found - guess) / scale).max(initial=0.0)
+        moved = np.abs((found - value) / scale).max(initial=0.0)
+        return bool(off < 0.05 + 0.5 * moved and moved < JUMP)

@@ -1,0 +1,148 @@
+"""How far the crank can go from the drawn pose, and what stops it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.motion.residual import joint_errors, sketch_size
+from core.motion.running import PARALLEL, TOUCH, Track, probe
+from core.motion.state import State
+from core.motion.turn import Floats
+
+#: Joint error, relative to the sketch's size, up to which a spare joint fits.
+FITS = 1e-9
+#: Limits are found to this, rad.
+EXACT = 1e-11
+#: Crank angles this little (rad) beyond a limit count as at it: rounding.
+EDGE = 1e-12
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A turn of the crank (from the drawn pose, rad) where it locks, the side it comes
+    from (+1: turning counter-clockwise), and the bodies that bind."""
+
+    turn: float
+    side: int
+    bodies: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Reach:
+    """The stretch of the turn (from the drawn pose, rad) the crank can cover, and its
+    ends; `whole` when it goes all round."""
+
+    low: float
+    high: float
+    whole: bool
+    stops: tuple[Stop, ...]
+    misfits: tuple[str, ...] = ()
+
+    def covers(self, turn: Floats) -> NDArray[np.bool_]:
+        """Which turns of the crank are within reach."""
+        if self.whole:
+            return np.ones(turn.shape, bool)
+        return (turn >= self.low - EDGE) & (turn <= self.high + EDGE)
+
+
+def fits(state: State, exactly: bool = False) -> NDArray[np.bool_]:
+    """(M,) where every group can be put together; not `exactly`: but for rounding."""
+    good = np.ones(len(state.turn), bool)
+    for number in range(len(state.margin)):
+        margin = state.margin[number]
+        if margin is not None:
+            good &= margin >= _threshold(state, number, exactly)
+    return good
+
+
+def _threshold(state: State, number: int, exactly: bool) -> float:
+    if state.plan.blocks[number].kind == "cross":
+        return PARALLEL
+    return 0.0 if exactly else TOUCH
+
+
+def reach(state: State, tracks: Sequence[Track]) -> Reach:
+    """The stretch connected to the drawn pose. Samples as in :func:`running.run`."""
+    good = fits(state)
+    if not good[-1]:
+        bodies = _binding(state, len(good) - 1)
+        return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)))
+    misfits = _misfits(state, good)
+    if misfits:
+        bodies = _bodies_of(state, misfits)
+        return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
+                     misfits)
+    dips = [sum(dip) / 2 for track in tracks for dip in track.dips]
+    bad = np.sort(np.concatenate([state.turn[~good], dips]))
+    if not len(bad):
+        low, high = float(state.turn.min()), float(state.turn.max())
+        return Reach(low, high, state.closed, ())
+    ahead, behind = bad[bad > 0], bad[bad < 0]
+    stops = []
+    low, high = float(state.turn.min()), float(state.turn.max())
+    if len(ahead):
+        stop = _locate(state, tracks, float(ahead[0]), 1)
+        stops.append(stop)
+        high = stop.turn
+    if len(behind):
+        stop = _locate(state, tracks, float(behind[-1]), -1)
+        stops.append(stop)
+        low = stop.turn
+    return Reach(low, high, False, tuple(stops))
+
+
+def _misfits(state: State, good: NDArray[np.bool_]) -> tuple[str, ...]:
+    """Spare joints that do not fit wherever the rest goes."""
+    spare = state.plan.spare
+    if not spare:
+        return ()
+    allowed = FITS * sketch_size(state)
+    return tuple(dict.fromkeys(
+        joint for joint, error in joint_errors(state)
+        if joint in spare and bool((error[good] > allowed).any())))
+
+
+def _bodies_of(state: State, joints: Sequence[str]) -> tuple[int, ...]:
+    net = state.plan.network
+    bodies = [end.body for pin in net.pins if pin.id in joints for end in pin.ends]
+    for line in net.lines:
+        if line.id in joints:
+            bodies += [line.point.body, line.start.body]
+    bodies += [body for law in net.laws if law.id in joints for body, _ in law.terms]
+    return tuple(sorted(set(bodies) - {0}))
+
+
+def _binding(state: State, at: int, exactly: bool = False) -> tuple[int, ...]:
+    """Bodies of the first group that cannot be put together at a sample."""
+    for block in state.plan.blocks:
+        margin = state.margin[block.number]
+        if margin is not None and not margin[at] >= _threshold(
+                state, block.number, exactly):
+            turned = [body for spin in block.spins for body in spin]
+            return tuple(sorted({*block.bodies, *turned}))
+    return ()
+
+
+def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Stop:
+    """The stop between the last good sample before `bad` and it, by repeated division."""
+    turn = state.turn
+    between = turn[(turn < bad) & (turn >= 0)] if side > 0 else \
+        turn[(turn > bad) & (turn <= 0)]
+    good = float(between.max() if side > 0 else between.min())
+    bodies: tuple[int, ...] = ()
+    touching = any(len(track.touches) for track in tracks)
+    exactly = not touching and bool(fits(probe(state, tracks, np.array([good])), True)[0])
+    while abs(bad - good) > EXACT:
+        cuts = np.linspace(good, bad, 33)
+        fine = probe(state, tracks, cuts)
+        wrong = np.flatnonzero(~fits(fine, exactly)[1:])
+        if not len(wrong):
+            break
+        at = int(wrong[0]) + 1
+        bodies = _binding(fine, at, exactly)
+        good, bad = float(cuts[at - 1]), float(cuts[at])
+    return Stop(good, side, bodies)

@@ -1,0 +1,177 @@
+"""Running a plan: which solution each group keeps along the turn.
+
+A group keeps the solution of the drawn pose. Where its two solutions only touch (a
+parallelogram or kite stretched flat: the margin reaches zero without crossing it) the
+smooth motion passes from the one to the other, so the sign changes there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from core.motion.closed import begin, finish, turn_body
+from core.motion.newton import Branch, Probe, follow, solve_near
+from core.motion.plan import Block, Plan, Turned
+from core.motion.state import State
+from core.motion.turn import Floats
+
+#: Margins from here up to 0 count as touching: rounding in the drawn lengths.
+TOUCH = -1e-10
+#: A cross with less than this sine between its guides has no definite place.
+PARALLEL = 1e-9
+
+
+@dataclass
+class Track:
+    """How a group is solved along the turn.
+
+    Attributes
+    ----------
+    sign : solution in the drawn pose (+1 or -1) of a group with two.
+    touches : turns of the crank from the drawn pose where the sign changes, rising.
+    dips : stretches of the turn between samples where the margin is negative.
+    branch : for Newton's method, the solution at the samples of the turn.
+    """
+
+    sign: float = 1.0
+    touches: Floats = field(default_factory=lambda: np.empty(0))
+    dips: list[tuple[float, float]] = field(default_factory=list)
+    branch: Branch | None = None
+
+    def signs(self, turn: Floats) -> Floats | float:
+        """The sign at turns of the crank."""
+        if not len(self.touches):
+            return self.sign
+        passed = np.searchsorted(self.touches, turn) - np.searchsorted(self.touches, 0.0)
+        return np.where(passed % 2, -self.sign, self.sign)
+
+
+def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
+        warm: Sequence[Track] = (), closed: bool = False) -> tuple[State, list[Track]]:
+    """Solve all groups along the turn, finding the tracks.
+
+    Parameters
+    ----------
+    turn : (M,) turns of the crank from the drawn pose, rad; the last one is 0, the drawn
+        pose, the others cover the turn evenly in any order.
+    warm : tracks of a sketch of the same plan that is nearly this one, as a start for
+        Newton's method.
+    closed : the samples go round a whole cycle.
+    """
+    state = State(plan, drawn, turn)
+    state.closed = closed
+    tracks: list[Track] = []
+    for step in plan.steps:
+        if isinstance(step, Turned):
+            turn_body(state, step)
+            continue
+        track = Track()
+        if step.kind == "newton":
+            start = warm[step.number].branch if warm else None
+            track.branch = follow(state, step, start, _prober(state, tracks))
+        else:
+            half = begin(state, step)
+            if half is not None:
+                track.sign = half.sign
+                state.margin[step.number] = half.margin
+                _find_touches(state, step, track, tracks)
+            finish(state, step, half, track.signs(turn))
+        tracks.append(track)
+    return state, tracks
+
+
+def probe(grid: State, tracks: Sequence[Track], turn: Floats,
+          before: Block | None = None) -> State:
+    """Solve again at other turns of the crank, on the same tracks.
+
+    With `before` only the steps before that group are run.
+    """
+    state = State(grid.plan, grid.drawn, turn, grid)
+    for step in grid.plan.steps:
+        if step is before:
+            break
+        if isinstance(step, Turned):
+            turn_body(state, step)
+        elif step.kind == "newton":
+            branch = tracks[step.number].branch
+            assert branch is not None
+            solve_near(state, step, branch)
+        else:
+            half = begin(state, step)
+            if half is not None:
+                state.margin[step.number] = half.margin
+            finish(state, step, half, tracks[step.number].signs(turn))
+    return state
+
+
+def _prober(grid: State, tracks: list[Track]) -> Probe:
+    def at(turn: Floats, before: Block) -> State:
+        return probe(grid, tracks, turn, before)
+    return at
+
+
+def margin_at(grid: State, tracks: Sequence[Track], block: Block, turn: Floats) -> Floats:
+    """Margin of one group at other turns of the crank."""
+    half = begin(probe(grid, tracks, turn, block), block)
+    assert half is not None
+    return half.margin
+
+
+def _find_touches(state: State, block: Block, track: Track,
+                  tracks: Sequence[Track]) -> None:
+    """Find where the margin reaches zero between samples without staying below it."""
+    margin = state.margin[block.number]
+    assert margin is not None
+    if margin.min() > 1e-3:
+        return
+    order = state.order[state.order != len(margin) - 1]  # without the drawn pose
+    turn, along = state.turn[order], margin[order]
+    closed = state.closed
+    touches: list[float] = []
+    for at in _low_points(along):
+        low, high = turn[max(at - 1, 0)], turn[min(at + 1, len(turn) - 1)]
+        if closed and at == 0:
+            low = turn[0] - (turn[1] - turn[0])
+        if closed and at == len(turn) - 1:
+            high = turn[-1] + (turn[-1] - turn[-2])
+        where, least = _least(state, tracks, block, low, high)
+        if abs(least) <= -TOUCH:
+            touches.append(where)
+        elif least < TOUCH and along[at] >= TOUCH:
+            track.dips.append((low, high))
+    track.touches = _distinct(sorted(touches))
+
+
+def _low_points(along: Floats) -> list[int]:
+    """Samples next to which the margin may touch zero: local least values that are small
+    against their neighbours, as they are about a double root."""
+    before, after = np.roll(along, 1), np.roll(along, -1)
+    low = (along <= before) & (along <= after) & (along > -1e-6)
+    low &= along <= 0.25 * (before + after) + 1e-13
+    return [int(at) for at in np.flatnonzero(low)]
+
+
+def _least(state: State, tracks: Sequence[Track], block: Block, low: float,
+           high: float) -> tuple[float, float]:
+    """Where the margin is least between two turns of the crank, and how much it is."""
+    where, least = low, np.inf
+    for _ in range(7):
+        turn = np.linspace(low, high, 33)
+        margin = margin_at(state, tracks, block, turn)
+        at = int(np.argmin(margin))
+        where, least = float(turn[at]), float(margin[at])
+        if high - low < 1e-7:
+            break
+        low, high = turn[max(at - 1, 0)], turn[min(at + 1, 32)]
+    return where, least
+
+
+def _distinct(values: list[float]) -> Floats:
+    kept: list[float] = []
+    for value in values:
+        if not kept or value - kept[-1] > 1e-6:
+            kept.append(value)
+    return np.array(kept)

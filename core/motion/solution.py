@@ -1,0 +1,122 @@
+"""A solved turn from inside: samples, tracks, reach, and the way back to arrays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from core.motion.cycle import gains
+from core.motion.network import GROUND
+from core.motion.plan import Plan
+from core.motion.reach import Reach
+from core.motion.residual import worst_error
+from core.motion.running import Track, probe
+from core.motion.state import State, Where
+from core.motion.turn import Complexes, Floats
+
+#: Samples nearer than this (rad) to where a group's solutions touch are bridged from
+#: their neighbours: there the closed forms lose half their digits.
+BRIDGED = 1e-5
+#: Spacing (rad) and number of the neighbours on either side.
+SPACING, NEIGHBOURS = 0.01, 4
+
+
+@dataclass
+class Grid:
+    """The whole cycle as solved.
+
+    `home` is the crank angle of the drawn pose, rad; `period` the crank angle of the
+    cycle when it closes, else 0; samples of `state` end with the drawn pose.
+    """
+
+    plan: Plan
+    state: State
+    tracks: list[Track]
+    reach: Reach
+    home: float
+    period: float
+
+    def sheet(self, crank_rad: Floats) -> Floats:
+        """Turns from the drawn pose, brought into the cycle solved."""
+        turn = crank_rad - self.home
+        if not self.period:
+            return turn
+        # A cycle cut where it cannot go; all round any cut does.
+        start = float(self.state.turn.min())
+        return (turn - start) % self.period + start
+
+
+@dataclass
+class Solution:
+    """Poses at the samples of one :class:`Turn`: the grid's own or others.
+
+    `state` may hold more samples than the turn; the first ones are the turn's.
+    """
+
+    grid: Grid
+    state: State
+    crank_rad: Floats
+
+    def rows(self, values: list[Where]) -> Complexes:
+        """(P, N) complex: per part the value of its body."""
+        net, samples = self.grid.plan.network, len(self.crank_rad)
+        rows = np.empty((len(net.part_ids), samples), np.complex128)
+        for row, body in enumerate(net.body_of):
+            value = values[body]
+            rows[row] = value[:samples] if isinstance(value, np.ndarray) else value
+        return rows
+
+    def angles(self) -> Floats:
+        """(N, P) turn of every part from the drawn pose, rad; NaN where not reached."""
+        grid, state, samples = self.grid, self.state, len(self.crank_rad)
+        net = grid.plan.network
+        turn = state.turn[:samples]
+        per_cycle = gains(grid.state) if grid.reach.whole and grid.period else {}
+        cycles = np.round((self.crank_rad - grid.home - turn) / grid.period) \
+            if grid.period and grid.reach.whole else np.zeros(samples)
+        angles = np.zeros((samples, len(net.part_ids)))
+        for row, body in enumerate(net.body_of):
+            if body != GROUND and body not in grid.plan.loose:
+                angles[:, row] = state.angle(body)[:samples]
+                angles[:, row] += 2 * np.pi * float(per_cycle.get(body, 0)) * cycles
+        angles[~grid.reach.covers(turn)] = np.nan
+        return angles
+
+    def residual_mm(self) -> float:
+        """Largest joint error at any reached sample, mm."""
+        return worst_error(self.state, self.grid.reach.covers(self.state.turn))
+
+
+def bridge(grid: Grid, state: State) -> None:
+    """Replace poses next to a touch by what smooth motion makes of their neighbours."""
+    touches = np.concatenate([track.touches for track in grid.tracks])
+    if not len(touches):
+        return
+    near = np.abs(state.turn[:, None] - touches).min(axis=1) < BRIDGED
+    for at in np.flatnonzero(near):
+        around, weights = neighbours(float(state.turn[at]))
+        fine = probe(grid.state, grid.tracks, grid.sheet(around + grid.home))
+        for body in range(1, grid.plan.network.bodies):
+            _bridge_body(state, fine, body, int(at), weights)
+
+
+def neighbours(turn: float) -> tuple[Floats, Floats]:
+    """Turns of the crank either side of one, and the weights that interpolate there
+    (Lagrange's formula for even spacing)."""
+    steps = np.array([*range(-NEIGHBOURS, 0), *range(1, NEIGHBOURS + 1)], float)
+    weights = np.array([np.prod([-other / (step - other) for other in steps if other != step])
+                        for step in steps])
+    return turn + SPACING * steps, weights
+
+
+def _bridge_body(state: State, fine: State, body: int, at: int, weights: Floats) -> None:
+    rotation, shift = state.rotation[body], state.shift[body]
+    turned, shifted = fine.rotation[body], fine.shift[body]
+    if isinstance(rotation, np.ndarray) and isinstance(turned, np.ndarray):
+        mean = weights @ turned
+        rotation[at] = mean / abs(mean)
+    if isinstance(shift, np.ndarray) and isinstance(shifted, np.ndarray):
+        shift[at] = weights @ shifted
+
+

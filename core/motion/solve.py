@@ -1,0 +1,209 @@
+"""The whole turn of a sketch, and its pose at chosen crank angles."""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+
+import numpy as np
+
+from core.errors import MotionError
+from core.model import Drive, Sketch
+from core.motion.cycle import MOST_TURNS, more_turns, turns_by_gears
+from core.motion.network import network, topology
+from core.motion.plan import Plan
+from core.motion.planner import plan as make_plan
+from core.motion.reach import Reach, Stop, reach
+from core.motion.running import Track, probe, run
+from core.motion.solution import Grid, Solution, bridge
+from core.motion.state import State, drawn_points
+from core.motion.turn import Floats, Limit, Turn
+
+#: Samples of a cycle of many crank turns, and the fewest per crank turn.
+MOST_SAMPLES, FEWEST_STEPS = 5760, 90
+
+
+def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Turn:
+    """Where every part is over the whole cycle.
+
+    Parameters
+    ----------
+    sketch : its drawn pose decides how the groups are put together.
+    steps : samples per crank turn; cycles of many turns take fewer per turn.
+    warm : the turn of a sketch nearly this one: a start for groups without a closed form.
+
+    Raises
+    ------
+    MotionError
+        When there is no crank: no drive, or a drive that does not turn on the frame.
+    SketchError
+        For a joint at a point that does not exist.
+    """
+    plan = plan_of(sketch)
+    drive = usable_drive(sketch, plan)
+    drawn = drawn_points(plan.network, sketch)
+    tracks = _tracks(warm, plan)
+    if drive.kind == "rock":
+        grid, crank = _rock(plan, drawn, drive, steps, tracks)
+        return _turn(sketch, grid, crank, 1, True)
+    turns = turns_by_gears(plan)
+    if turns is None or turns > MOST_TURNS:
+        return _unclosed(sketch, plan, drawn, drive, steps)
+    while True:
+        grid, crank = _whole_turns(plan, drawn, drive, steps, turns, tracks)
+        times = _times(grid) if grid.reach.whole else 1
+        if times is None or times * turns > MOST_TURNS:
+            return _unclosed(sketch, plan, drawn, drive, steps)
+        if times == 1:
+            return _turn(sketch, grid, crank, turns, True)
+        turns *= times
+
+
+def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
+    """The poses at other crank angles (K,), rad, any order, on the same motion as `turn`.
+
+    Exact, not interpolated. Angles beyond the cycle are taken into it where the motion
+    repeats; angles the crank does not reach are NaN.
+
+    Raises
+    ------
+    MotionError
+        For a turn that was not made by :func:`solve_turn`.
+    """
+    if turn.solution is None:
+        raise MotionError("this turn was not solved", mend="solve the sketch first")
+    grid = turn.solution.grid
+    crank = np.atleast_1d(np.asarray(crank_rad, np.float64))
+    state = probe(grid.state, grid.tracks, grid.sheet(crank))
+    return _turn(turn.sketch, grid, crank, turn.crank_turns, turn.repeats, state,
+                 turn.limits)
+
+
+def plan_of(sketch: Sketch) -> Plan:
+    """The plan of a sketch, kept while only coordinates change."""
+    return make_plan(network(topology(sketch)))
+
+
+def usable_drive(sketch: Sketch, plan: Plan) -> Drive:
+    """The drive, or a MotionError that says why the sketch has no crank."""
+    drive = sketch.drive
+    if drive is None:
+        raise MotionError("there is no crank",
+                          mend="choose a part pinned to the frame and make it the crank")
+    if plan.network.crank >= 0:
+        return drive
+    part = next((part for part in sketch.parts if part.id == drive.part), None)
+    if part is None:
+        raise MotionError(f"the crank {drive.part!r} does not exist", where="drive.part",
+                          mend="choose another part as the crank")
+    if all(pin.id != drive.pin for pin in sketch.pins):
+        raise MotionError(f"the crank's pin {drive.pin!r} does not exist",
+                          where="drive.pin", mend="pin the crank to the frame")
+    if plan.network.body_of[plan.network.part_ids.index(part.id)] == 0:
+        raise MotionError(f"the crank {part.id!r} is fast to the frame", where="drive.part",
+                          mend="free it from the frame or choose another crank")
+    raise MotionError(f"the pin {drive.pin!r} does not join the crank {part.id!r} to the frame",
+                      where="drive.pin", mend="pin the crank to a fixed part")
+
+
+def _tracks(warm: Turn | None, plan: Plan) -> list[Track]:
+    if warm is None or warm.solution is None or warm.solution.grid.plan is not plan:
+        return []
+    return warm.solution.grid.tracks
+
+
+@lru_cache(maxsize=16)
+def _angles(per_turn: int, turns: int) -> Floats:
+    angles = np.arange(per_turn * turns) * (2 * np.pi / per_turn)
+    angles.flags.writeable = False
+    return angles
+
+
+def _per_turn(steps: int, turns: int) -> int:
+    return min(steps, max(FEWEST_STEPS, MOST_SAMPLES // turns))
+
+
+def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, turns: int,
+                 warm: list[Track]) -> tuple[Grid, Floats]:
+    """A cycle that closes. Turns of the crank are counted from the drawn pose half a cycle
+    either way, or, where the crank locks, away from where it cannot go."""
+    crank = _angles(_per_turn(steps, turns), turns)
+    period = 2 * math.pi * turns
+    home = math.radians(drive.drawn_deg) % (2 * math.pi)
+    grid = _closed_grid(plan, drawn, crank, home, period, -period / 2, warm)
+    stops = grid.reach.stops
+    if len(stops) == 1:
+        cut = stops[0].turn - (1e-9 if stops[0].side < 0 else period - 1e-9)
+        grid = _closed_grid(plan, drawn, crank, home, period, cut, warm)
+    return grid, crank
+
+
+def _closed_grid(plan: Plan, drawn: list[complex], crank: Floats, home: float,
+                 period: float, cut: float, warm: list[Track]) -> Grid:
+    turn = np.append((crank - home - cut) % period + cut, 0.0)
+    state, tracks = run(plan, drawn, turn, warm, closed=True)
+    return Grid(plan, state, tracks, reach(state, tracks), home, period)
+
+
+def _unclosed(sketch: Sketch, plan: Plan, drawn: list[complex], drive: Drive,
+              steps: int) -> Turn:
+    """As many crank turns as the sketch asks for, of a motion that does not come back."""
+    turns = min(max(1, sketch.turns), MOST_TURNS)
+    crank = _angles(_per_turn(steps, turns), turns)
+    home = math.radians(drive.drawn_deg) % (2 * math.pi)
+    state, tracks = run(plan, drawn, np.append(crank - home, 0.0))
+    grid = Grid(plan, state, tracks, reach(state, tracks), home, 0.0)
+    return _turn(sketch, grid, crank, turns, False)
+
+
+def _rock(plan: Plan, drawn: list[complex], drive: Drive, steps: int,
+          warm: list[Track]) -> tuple[Grid, Floats]:
+    """To and fro; the way from the drawn pose to the swing is solved too."""
+    low, high = sorted(map(math.radians, (drive.from_deg, drive.to_deg)))
+    home = math.radians(drive.drawn_deg)
+    crank = np.linspace(low, high, max(steps, 2))
+    step = (high - low) / max(steps - 1, 1) or math.radians(0.5)
+    way = np.empty(0)
+    if home < low or home > high:
+        end = low if home < low else high
+        way = np.linspace(home, end, max(2, math.ceil(abs(end - home) / step)) + 1)[1:-1]
+    turn = np.concatenate([crank, way, [home]]) - home
+    state, tracks = run(plan, drawn, turn, warm)
+    return Grid(plan, state, tracks, reach(state, tracks), home, 0.0), crank
+
+
+def _times(grid: Grid) -> int | None:
+    """By how many times the cycle must be longer until it closes: 2 after an odd number
+    of touches (a kite comes back the other way round); None: never."""
+    if any(len(track.touches) % 2 for track in grid.tracks):
+        return 2
+    return more_turns(grid.state)
+
+
+def _turn(sketch: Sketch, grid: Grid, crank: Floats, turns: int, repeats: bool,
+          state: State | None = None, limits: tuple[Limit, ...] | None = None) -> Turn:
+    state = grid.state if state is None else state
+    bridge(grid, state)
+    solution = Solution(grid, state, crank)
+    rotation, shift = solution.rows(state.rotation), solution.rows(state.shift)
+    reached = grid.reach.covers(state.turn[:len(crank)])
+    if not reached.all():
+        moving = np.array(grid.plan.network.body_of) != 0
+        lost = np.outer(moving, ~reached)
+        rotation[lost] = shift[lost] = np.nan
+    if limits is None:
+        limits = _limits(grid, grid.reach)
+    return Turn(sketch=sketch, crank_rad=crank, reached=reached,
+                part_ids=grid.plan.network.part_ids, rotation=rotation, shift=shift,
+                crank_turns=turns, repeats=repeats, limits=limits, solution=solution)
+
+
+def _limits(grid: Grid, reached: Reach) -> tuple[Limit, ...]:
+    def limit(stop: Stop) -> Limit:
+        crank = grid.home + stop.turn
+        if grid.period:
+            crank %= grid.period
+        return Limit(crank, stop.side, grid.plan.network.parts_of(stop.bodies))
+
+    return tuple(sorted((limit(stop) for stop in reached.stops),
+                        key=lambda one: (one.crank_rad, one.side)))

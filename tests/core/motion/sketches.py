@@ -1,0 +1,92 @@
+"""Small sketches to turn, written in few words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+
+from core.model import Drive, Part, Pin, PinInSlot, Point, Sketch, Slide
+
+Places = Mapping[str, complex]
+
+
+def part(name: str, points: Places, fixed: bool = False) -> Part:
+    """A part from its points, complex mm."""
+    return Part(id=name, fixed=fixed, points=tuple(
+        Point(id=point, x=at.real, y=at.imag) for point, at in points.items()))
+
+
+def linkage(parts: Mapping[str, Places], pins: Iterable[str] = (), drawn_deg: float = 0.0,
+            crank: str = "crank", drive: Drive | None = None, slides: Iterable[Slide] = (),
+            slots: Iterable[PinInSlot] = (), **more: object) -> Sketch:
+    """A sketch whose part named "frame" is fixed. A pin is written as the references it
+    joins, "frame.O crank.O"; its id is its first point's name."""
+    joined = tuple(Pin(id=at.split()[0].split(".")[1], at=tuple(at.split())) for at in pins)
+    if drive is None:
+        pin = next(pin.id for pin in joined
+                   if any(ref.startswith(crank + ".") for ref in pin.at)
+                   and any(ref.startswith("frame.") for ref in pin.at))
+        drive = Drive(pin=pin, part=crank, drawn_deg=drawn_deg)
+    return Sketch(
+        parts=tuple(part(name, points, name == "frame") for name, points in parts.items()),
+        pins=joined, slides=tuple(slides), slots=tuple(slots), drive=drive,
+        **more)  # type: ignore[arg-type]
+
+
+def meet(one: complex, two: complex, r1: float, r2: float, left: bool = True) -> complex:
+    """Where two circles meet, left or right of the way from the first centre."""
+    way = two - one
+    d = abs(way)
+    along = (d * d + r1 * r1 - r2 * r2) / (2 * d)
+    up = np.sqrt(r1 * r1 - along * along)
+    return complex(one + way / d * (along + (1j if left else -1j) * up))
+
+
+def four_bar(ground: float, crank: float, coupler: float, rocker: float,
+             angle_deg: float, left: bool = True,
+             point: complex | None = None) -> Sketch:
+    """A four-bar, fixed pivots at 0 and (ground, 0), drawn at a crank angle; `point` in
+    coupler axes (along it from the crank pin, and left of it)."""
+    a = crank * np.exp(1j * np.radians(angle_deg))
+    b = meet(a, complex(ground), coupler, rocker, left)
+    more = {} if point is None else {"P": a + (b - a) / coupler * point}
+    return linkage(
+        {"frame": {"O": 0j, "Q": complex(ground)}, "crank": {"O": 0j, "A": a},
+         "coupler": {"A": a, "B": b, **more}, "rocker": {"B": b, "Q": complex(ground)}},
+        ["frame.O crank.O", "crank.A coupler.A", "coupler.B rocker.B", "rocker.Q frame.Q"],
+        drawn_deg=angle_deg)
+
+
+#: The walking leg's eleven numbers and two offsets (see the outside checks).
+LEG = dict(a=38, b=41.5, c=39.3, d=40.1, e=55.8, f=39.4, g=36.7, h=65.7, i=49, j=50,
+           k=61.9, l=7.8, m=15)
+
+
+def leg_places(angle: float) -> dict[str, complex]:
+    """The walking leg's joints at a crank angle, rad."""
+    n = LEG
+    o, q = 0j, complex(-n["a"], -n["l"])
+    m = n["m"] * np.exp(1j * angle)
+    t = meet(m, q, n["j"], n["b"], False)          # top of the upper triangle
+    s = meet(m, q, n["k"], n["c"], True)         # lower rocker end
+    u = meet(q, t, n["d"], n["e"], True)          # back corner of the upper triangle
+    v = meet(u, s, n["f"], n["g"], False)
+    foot = meet(v, s, n["h"], n["i"], False)
+    return dict(O=complex(o), Q=q, M=complex(m), T=t, S=s, U=u, V=v, F=foot)
+
+
+def walking_leg(angle_deg: float = 0.0) -> Sketch:
+    """The walking leg drawn at a crank angle."""
+    p = leg_places(np.radians(angle_deg))
+
+    def take(names: str) -> Places:
+        return {name: p[name] for name in names}
+
+    return linkage(
+        {"frame": take("OQ"), "crank": take("OM"), "upper": take("MT"),
+         "knee": take("QTU"), "lower": take("MS"), "strut": take("QS"),
+         "shin": take("UV"), "foot": take("SVF")},
+        ["frame.O crank.O", "crank.M upper.M lower.M", "upper.T knee.T",
+         "frame.Q knee.Q strut.Q", "lower.S strut.S foot.S", "knee.U shin.U",
+         "shin.V foot.V"], drawn_deg=angle_deg)
