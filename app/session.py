@@ -187,7 +187,7 @@ class Session(QObject):
         self.study = None
         self.crank_rad = math.radians(sketch.drive.drawn_deg) if sketch.drive else 0.0
         self.undo_stack.clear()
-        self.turn = engine.still_turn(sketch)
+        self.turn = engine.still_turn(Sketch())
         if unsaved:
             self.undo_stack.resetClean()
         self._adopt(sketch, frozenset())
