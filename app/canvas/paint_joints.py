@@ -16,7 +16,8 @@ def paint_grounds(painter: QPainter, frame: Frame) -> None:
     """Fixed pivots, and the frame's points that carry no pin yet."""
     if not frame.look.shows("symbols"):
         return
-    size = frame.symbol()
+    # Tall enough to stand out below the rounded end of a lever of usual width.
+    size = min(max(frame.symbol(), 7.5 * frame.camera.scale), 24.0)
     pen = frame.pen(frame.theme.ink, 1.3)
     guides = {ref for slide in frame.sketch.slides for ref in slide.along}
     guides |= {ref for slot in frame.sketch.slots for ref in slot.slot}

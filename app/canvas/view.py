@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
@@ -25,8 +23,9 @@ from app.canvas.frame import Frame
 from app.canvas.hits import Item, top_hit
 from app.canvas.overlays import Entry, OptionBar
 from app.canvas.painting import Ground, paint_picture
-from app.canvas.pose import Pose, pose_from
+from app.canvas.pose import Pose
 from app.canvas.shapes import Shapes
+from app.canvas.workpiece import Workpiece
 from app.gestures.base import At, Gesture
 from app.gestures.registry import TOOLS, tool_info
 from app.gestures.toolbox import make_gesture
@@ -57,10 +56,8 @@ class Canvas(QWidget):
         self.hovered: Item | None = None
         self.pointer: complex | None = None
         self._ground = Ground()
-        self._pose: tuple[object, float, Pose] | None = None
         self._fitted: Sketch | None = None
-        self._changing = False
-        self._crank_before: float | None = None
+        self.work = Workpiece(session)
         self._pan_from: QPointF | None = None
         self._space = False
         self._key_focus = False
@@ -113,10 +110,7 @@ class Canvas(QWidget):
     @property
     def pose(self) -> Pose:
         """Where every part is on the screen."""
-        turn, crank = self.session.pose(), self.session.crank_rad
-        if self._pose is None or self._pose[0] is not turn or self._pose[1] != crank:
-            self._pose = (turn, crank, pose_from(turn, crank))
-        return self._pose[2]
+        return self.work.pose
 
     def frame(self) -> Frame:
         """The picture as it is now."""
@@ -153,68 +147,12 @@ class Canvas(QWidget):
             self.hovered = found
             self.update()
 
-    # -- edits ---------------------------------------------------------------------
-
-    def base_sketch(self) -> Sketch:
-        """The recorded sketch with the pose on the screen as its drawn pose, so that
-        what is drawn on the screen is drawn where it is seen."""
-        session = self.session
-        session.player.set_playing(False)
-        if self.pose.is_drawn:
-            return session.committed
-        from core.motion.redimension import rebase
-
-        return rebase(session.turn, session.crank_rad)
-
-    def show_preview(self, sketch: Sketch) -> None:
-        """Preview a sketch of the tool in the hand, in its drawn pose."""
-        if self._crank_before is None:
-            self._crank_before = self.session.crank_rad
-        with self._own_change():
-            self.session.preview(sketch)
-            self._turn_to_drawn()
-
-    def record(self, label: str, sketch: Sketch | None = None, *, in_pose: bool = True) -> bool:
-        """Record a sketch, or the preview, as one undo step.
-
-        With `in_pose` the sketch was made from `base_sketch`: its drawn pose is the one
-        on the screen, and stays there.
-        """
-        self._crank_before = None
-        with self._own_change():
-            changed = self.session.commit(label, sketch)
-            if in_pose and changed:
-                self._turn_to_drawn()
-        return changed
-
-    def drop_preview(self) -> None:
-        """Show the recorded sketch again, at the crank angle it was seen at."""
-        before, self._crank_before = self._crank_before, None
-        with self._own_change():
-            self.session.cancel()
-            if before is not None:
-                self.session.set_crank(before)
-
-    def _turn_to_drawn(self) -> None:
-        drive = self.session.sketch.drive
-        if drive is not None and abs(self.session.crank_rad
-                                     - math.radians(drive.drawn_deg)) > 1e-12:
-            self.session.set_crank(math.radians(drive.drawn_deg))
-
-    @contextmanager
-    def _own_change(self) -> Iterator[None]:
-        self._changing = True
-        try:
-            yield
-        finally:
-            self._changing = False
-
     # -- what the session tells ----------------------------------------------------
 
     def _sketch_changed(self) -> None:
         self.shapes.keep_only(self.session.sketch)
-        if not self._changing:
-            self._crank_before = None
+        if not self.work.changing:
+            self.work.forget()
             self.gesture.forget()
             self.entry.close_entry()
         if self.hovered is not None and not self.session.has(self.hovered):
@@ -222,7 +160,7 @@ class Canvas(QWidget):
         self.update()
 
     def _crank_changed(self, crank_rad: float) -> None:
-        if not self._changing:
+        if not self.work.changing:
             self.gesture.crank_moved()
         self.update()
 
@@ -401,7 +339,8 @@ class Canvas(QWidget):
         frame = self.frame()
         painter = QPainter(self)
         try:
-            self._ground.paint(painter, frame, self.devicePixelRatioF())
+            # A picture for a file may have more pixels than the screen.
+            self._ground.paint(painter, frame, painter.deviceTransform().m11())
             paint_picture(painter, frame)
             self.gesture.paint(painter, frame)
             if self.hasFocus() and self._key_focus:

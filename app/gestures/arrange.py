@@ -136,7 +136,7 @@ class ArrangeGesture(Gesture):
         if self._carrying is None and self._box_to is None:
             return False
         if self._carrying is not None:
-            self.canvas.drop_preview()
+            self.canvas.work.drop()
         else:
             self.canvas.session.select(self._kept)
         self._let_go()
@@ -171,7 +171,7 @@ class ArrangeGesture(Gesture):
         if not names:
             return False
         what = names[0] if len(names) == 1 else f"{len(names)} things"
-        self.canvas.record(f"Delete {what}", remove(session.committed, names), in_pose=False)
+        self.record(f"Delete {what}", remove(session.committed, names), in_pose=False)
         return True
 
     # -- helps ---------------------------------------------------------------------

@@ -107,11 +107,11 @@ class Gesture:
 
     def show(self, sketch: Sketch) -> None:
         """Preview a sketch."""
-        self.canvas.show_preview(sketch)
+        self.canvas.work.show(sketch)
 
-    def record(self, label: str, sketch: Sketch | None = None) -> bool:
-        """One undo step."""
-        return self.canvas.record(label, sketch)
+    def record(self, label: str, sketch: Sketch | None = None, *, in_pose: bool = True) -> bool:
+        """One undo step; see :meth:`app.canvas.workpiece.Workpiece.record`."""
+        return self.canvas.work.record(label, sketch, in_pose=in_pose)
 
     def refuse(self, trouble: CrankwrightError) -> None:
         """Say why something cannot be done."""

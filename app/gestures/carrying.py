@@ -55,7 +55,7 @@ class Carrying:
 
 def carrying(canvas: Canvas, item: Item, grabbed: complex) -> Carrying | None:
     """The drag that begins on an item; None for things that are not dragged."""
-    frame, base = canvas.frame(), canvas.base_sketch()
+    frame, base = canvas.frame(), canvas.work.base()
     kind, name = item
     selected = canvas.session.selected("part")
     if kind == "pin":

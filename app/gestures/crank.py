@@ -17,7 +17,7 @@ class CrankGesture(Gesture):
 
     def press(self, at: At) -> None:
         item = top_hit(self.canvas.frame(), at.place)
-        sketch = self.canvas.base_sketch()
+        sketch = self.canvas.work.base()
         pin, part_id = self._meant(sketch, item)
         self.record(f"Crank {part_id}", driven(sketch, pin, part_id))
         self.say(f"{part_id} is the crank")

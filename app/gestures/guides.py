@@ -46,7 +46,7 @@ class GuideGesture(Gesture):
         spot, self._meant = spot_at(self.canvas, at)
         if not spot.ref and not spot.body:
             raise EditError("there is no part here", mend="press on the point that is to slide")
-        self._start, self._base = spot, self.canvas.base_sketch()
+        self._start, self._base = spot, self.canvas.work.base()
         self.say("Drag along the way it goes; Shift: 15°")
 
     def move(self, at: At) -> None:

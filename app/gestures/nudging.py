@@ -45,7 +45,7 @@ class Nudging:
         if way is None or not session.selection:
             return False
         if self._base is None:
-            self._base, self._shift = self._gesture.canvas.base_sketch(), 0j
+            self._base, self._shift = self._gesture.canvas.work.base(), 0j
         if not event.isAutoRepeat():
             self._down += 1
         step = MM_PER_INCH / 16 if session.sketch.units == "in" else 1.0
@@ -79,7 +79,7 @@ class Nudging:
         if self._base is None:
             return False
         self.forget()
-        self._gesture.canvas.drop_preview()
+        self._gesture.canvas.work.drop()
         return True
 
     def forget(self) -> None:

@@ -91,7 +91,7 @@ class PartGesture(Gesture):
 
     def _add(self, spot: Spot, pixel: QPointF) -> None:
         if not self._spots:
-            self._base = self.canvas.base_sketch()
+            self._base = self.canvas.work.base()
         first = not self._spots
         self._spots.append(spot)
         try:
@@ -184,7 +184,7 @@ class PartGesture(Gesture):
         if not self._spots:
             return False
         self._reset()
-        self.canvas.drop_preview()
+        self.canvas.work.drop()
         return True
 
     def forget(self) -> None:
@@ -228,7 +228,7 @@ class PartGesture(Gesture):
     def cancel_last(self) -> None:
         """The first spot is taken back too."""
         self._reset()
-        self.canvas.drop_preview()
+        self.canvas.work.drop()
         self.rest()
 
     def _ask_length(self, text: str) -> None:

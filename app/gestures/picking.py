@@ -41,7 +41,7 @@ class PickTwo(Gesture):
             self.rest()
             return
         else:
-            label, sketch = self.join(self.canvas.base_sketch(), self._first, part_id)
+            label, sketch = self.join(self.canvas.work.base(), self._first, part_id)
             self._first = ""
             self.record(label, sketch)
             self.rest()

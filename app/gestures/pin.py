@@ -40,7 +40,7 @@ class PinGesture(Gesture):
 
     def press(self, at: At) -> None:
         self._start, self._meant = spot_at(self.canvas, at)
-        self._pressed, self._base, self._target = at, self.canvas.base_sketch(), ""
+        self._pressed, self._base, self._target = at, self.canvas.work.base(), ""
 
     def move(self, at: At) -> None:
         if self._pressed is None or self._start is None or self._base is None:
@@ -68,12 +68,12 @@ class PinGesture(Gesture):
             elif not dragged:
                 self._pin_here(base, start)
         except EditError:
-            self.canvas.drop_preview()
+            self.canvas.work.drop()
             raise
 
     def _bring_together(self, base: Sketch, start: Spot) -> None:
         if not self._target:
-            self.canvas.drop_preview()
+            self.canvas.work.drop()
             self.say("Let go on a point of another part to pin them")
             return
         at = base.point(self._target)
@@ -120,7 +120,7 @@ class PinGesture(Gesture):
         if self._pressed is None:
             return False
         self.forget()
-        self.canvas.drop_preview()
+        self.canvas.work.drop()
         return True
 
     def forget(self) -> None:

@@ -65,7 +65,7 @@ class PullGesture(Gesture):
         self.forget()
         if start is None or pressed is None:
             return
-        sketch = self.canvas.base_sketch()
+        sketch = self.canvas.work.base()
         if QLineF(pressed.pixel, at.pixel).length() >= _DRAG_PX:
             end, _ = spot_at(self.canvas, at, anchor=start.place)
             self.record(*self.pulled(sketch, start, end))

@@ -46,7 +46,7 @@ class ScaleGesture(Gesture):
             return
         sketch = scaled(self.canvas.session.committed, self._first, self._second, length_mm)
         self.forget()
-        self.canvas.record("Scale picture", sketch, in_pose=False)
+        self.record("Scale picture", sketch, in_pose=False)
         self.rest()
 
     def _ask_picture(self) -> None:
@@ -62,7 +62,7 @@ class ScaleGesture(Gesture):
         sketch = self.canvas.session.committed
         centre = self.canvas.camera.centre
         underlay = Underlay(path=path, x=centre.real - 100.0, y=centre.imag - 75.0)
-        self.canvas.record("Lay picture", replace(sketch, underlay=underlay), in_pose=False)
+        self.record("Lay picture", replace(sketch, underlay=underlay), in_pose=False)
         self.rest()
 
     def move(self, at: At) -> None:

@@ -31,11 +31,10 @@ class TraceGesture(Gesture):
         if spot.ref:
             ref = self._moving_ref(spot.ref)
             traced = not session.committed.point(ref).trace
-            self.canvas.record(f"{'Trace' if traced else 'Untrace'} {ref}",
-                               change_point(session.committed, ref, trace=traced),
-                               in_pose=False)
+            self.record(f"{'Trace' if traced else 'Untrace'} {ref}",
+                        change_point(session.committed, ref, trace=traced), in_pose=False)
         elif spot.body:
-            base = self.canvas.base_sketch()
+            base = self.canvas.work.base()
             sketch, ref = with_point(base, spot.body, spot.place, trace=True)
             self.record(f"Trace {ref}", sketch)
         else:

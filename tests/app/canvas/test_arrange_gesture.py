@@ -1,0 +1,202 @@
+"""Selecting and re-dimensioning with the mouse."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from PySide6.QtCore import Qt
+
+from core.model.edits import change, change_point
+
+ALT = Qt.KeyboardModifier.AltModifier
+CTRL = Qt.KeyboardModifier.ControlModifier
+
+
+def place(sketch, ref: str) -> complex:
+    point = sketch.point(ref)
+    return complex(point.x, point.y)
+
+
+def test_a_click_selects_pins_before_points_before_parts(hand, session, four_bar):
+    hand.click(-50 + 20j)
+    assert session.selection == {("pin", "pin 2")}
+    hand.click(-10 + 60j)
+    assert session.selection == {("point", "coupler.C")}
+    hand.click(-10 + 35j)
+    assert session.selection == {("part", "coupler")}
+    hand.click(-90 - 60j)
+    assert session.selection == frozenset()
+
+
+def test_alt_click_goes_to_the_next_below(hand, session, four_bar):
+    hand.click(-50 + 20j)
+    hand.click(-50 + 20j, ALT)
+    assert session.selection == {("part", "coupler")}
+    hand.click(-50 + 20j, ALT)
+    assert session.selection == {("part", "crank")}
+
+
+def test_control_click_adds_and_takes_away(hand, session, four_bar):
+    hand.click(-10 + 35j)
+    hand.click(-50 + 20j, CTRL)
+    assert session.selection == {("part", "coupler"), ("pin", "pin 2")}
+    hand.click(-10 + 35j, CTRL)
+    assert session.selection == {("pin", "pin 2")}
+
+
+def test_a_box_selects_what_lies_in_it(hand, session, four_bar):
+    hand.drag(-70 - 20j, -30 + 30j)
+    assert session.selection == {("part", "crank"), ("pin", "pin 1"), ("pin", "pin 2"),
+                                 ("point", "frame.A")} - {("point", "frame.A")}
+
+
+def test_dragging_a_pin_redimensions_the_links_on_it(hand, session, four_bar):
+    hand.drag(-50 + 20j, -40 + 25j)
+    sketch = session.committed
+    assert place(sketch, "crank.B") == place(sketch, "coupler.A") == -40 + 25j
+    assert place(sketch, "crank.A") == -50 + 0j
+    assert session.undo_stack.count() == 1
+    assert session.undo_stack.undoText() == "Move pin 2"
+    session.undo()
+    assert session.committed is four_bar
+
+
+def test_dragging_works_at_any_crank_angle_and_nothing_else_jumps(hand, session, four_bar):
+    session.set_crank(math.radians(200))
+    before = {part.id: list(hand.canvas.pose.points(part)) for part in four_bar.parts}
+    pin = hand.canvas.pose.at("coupler.B")
+    hand.drag(pin, pin + 6 + 4j, keys=ALT)
+    pose = hand.canvas.pose
+    assert pose.is_drawn
+    for part in session.committed.parts:
+        for (ref, was), (_, now) in zip(before[part.id], pose.points(part), strict=True):
+            if ref in ("coupler.B", "rocker.B"):
+                assert abs(now - (was + 6 + 4j)) < 0.3
+            else:
+                assert now == pytest.approx(was, abs=1e-6)
+    assert session.committed.drive.drawn_deg == pytest.approx(200, abs=1e-6)
+
+
+def test_a_coupler_point_is_dragged_until_its_path_passes_a_target(hand, session, four_bar):
+    target = -25 + 75j
+
+    def miss() -> float:
+        path = session.turn.path("coupler.C")
+        return float(np.nanmin(np.abs(path[:, 0] + 1j * path[:, 1] - target)))
+
+    assert miss() > 5
+    start = hand.canvas.pose.at("coupler.C")
+    hand.press(start)
+    best = math.inf
+    for step in range(1, 60):
+        now = start + (target - start) * step / 40
+        hand.move(now)
+        best = miss()
+        if best < 0.5:
+            break
+    hand.release(now)
+    assert best < 0.5
+    assert miss() < 0.5
+    assert session.undo_stack.count() == 1
+
+
+def test_escape_puts_back_the_very_same_sketch_and_crank(hand, session, four_bar):
+    session.set_crank(math.radians(30))
+    pin = hand.canvas.pose.at("coupler.B")
+    hand.press(pin)
+    hand.move(pin + 10)
+    hand.move(pin + 10 + 10j)
+    assert session.sketch is not four_bar
+    hand.key(Qt.Key.Key_Escape)
+    assert session.sketch is four_bar
+    assert math.degrees(session.crank_rad) == pytest.approx(30)
+    hand.release(pin)
+    assert session.undo_stack.count() == 0
+
+
+def test_a_click_without_a_drag_changes_nothing(hand, session, four_bar):
+    hand.click(-50 + 20j)
+    hand.press(-50 + 20j)
+    hand.move(-50.3 + 20j)
+    hand.release(-50.3 + 20j)
+    assert session.committed is four_bar
+
+
+def test_several_parts_move_together(hand, session, four_bar):
+    session.select((("part", "crank"), ("part", "coupler")))
+    grab = -50 + 10j
+    hand.drag(grab, grab + 5 - 10j)
+    moved = session.committed
+    shift = place(moved, "crank.A") - place(four_bar, "crank.A")
+    assert abs(shift) > 5
+    for ref in ("crank.B", "coupler.A", "coupler.C"):
+        assert place(moved, ref) == pytest.approx(place(four_bar, ref) + shift)
+    assert place(moved, "rocker.A") == place(four_bar, "rocker.A")
+
+
+def test_a_locked_point_is_not_moved_and_the_reason_is_said(hand, session, four_bar, qtbot):
+    locked = change_point(four_bar, "crank.A", locked=True)
+    session.commit("Lock", locked)
+    said: list[str] = []
+    session.hint_changed.connect(said.append)
+    hand.drag(-50 + 0j, -40 + 0j)
+    assert session.committed is locked
+    assert any("locked" in text for text in said)
+
+
+def test_locked_lengths_hold_while_dragging(hand, session, four_bar):
+    session.commit("Lock lengths", change(four_bar, "parts", "crank", lengths_locked=True))
+    hand.drag(-50 + 20j, -20 + 30j)
+    sketch = session.committed
+    length = abs(place(sketch, "crank.B") - place(sketch, "crank.A"))
+    assert length == pytest.approx(20, abs=1e-9)
+    assert place(sketch, "crank.B") != -50 + 20j
+
+
+def test_the_knob_turns_the_crank_and_changes_nothing(hand, session, four_bar):
+    from app.canvas.paint_drives import knob_place
+
+    knob = knob_place(hand.canvas.frame())
+    assert knob is not None
+    around = knob + 50
+    hand.press(knob)
+    for degrees in range(5, 46, 5):
+        hand.move(-50 + around * np.exp(1j * np.radians(degrees)))
+    hand.release(-50 + around * np.exp(1j * np.radians(45)))
+    assert math.degrees(session.crank_rad) == pytest.approx(135, abs=1.5)
+    assert session.undo_stack.count() == 0
+
+
+def test_arrows_nudge_and_one_press_is_one_undo(hand, session, four_bar):
+    session.select((("pin", "pin 3"),))
+    hand.key(Qt.Key.Key_Right)
+    hand.key(Qt.Key.Key_Up, Qt.KeyboardModifier.ShiftModifier)
+    assert place(session.committed, "coupler.B") == pytest.approx(31 + 60j)
+    assert session.undo_stack.count() == 2
+
+
+def test_tab_goes_through_the_drawing_and_on(hand, session, four_bar):
+    hand.key(Qt.Key.Key_Tab)
+    assert session.selection == {("part", "frame")}
+    hand.key(Qt.Key.Key_Tab)
+    assert session.selection == {("part", "crank")}
+    hand.key(Qt.Key.Key_Backtab)
+    assert session.selection == {("part", "frame")}
+    seen = 0
+    session.select((("pin", "pin 4"),))
+    assert not hand.canvas.gesture.tab(True)
+    assert session.selection == frozenset()
+    assert seen == 0
+
+
+def test_delete_removes_the_selection_and_what_hangs_on_it(hand, session, four_bar):
+    session.select((("part", "coupler"),))
+    hand.key(Qt.Key.Key_Delete)
+    sketch = session.committed
+    assert [part.id for part in sketch.parts] == ["frame", "crank", "rocker"]
+    assert [pin.id for pin in sketch.pins] == ["pin 1", "pin 4"]
+    session.undo()
+    assert session.committed is four_bar
+    assert session.selection == {("part", "coupler")}
