@@ -25,8 +25,8 @@ def write_bytes(path: str | os.PathLike[str], data: bytes, keep_previous: bool =
     FileError
         When the folder is missing or not writable, the file is read-only, the disk full.
     """
-    target = Path(os.path.realpath(path))
     try:
+        target = Path(os.path.realpath(path))
         mode = _mode(target)
         if keep_previous and target.is_file() and _same(target, data):
             return
@@ -89,7 +89,10 @@ def _keep(target: Path) -> None:
             os.link(target, half)
         except OSError:
             shutil.copy2(target, half)
-        os.replace(half, kept)
+        try:
+            os.replace(half, kept)
+        finally:
+            half.unlink(missing_ok=True)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import Any, get_args, get_origin
 
 import msgspec
 
@@ -11,7 +11,8 @@ from core.errors import FileError
 from core.files.mending import read_damaged
 from core.files.migrations import check_header, migrate
 from core.files.raw import decode
-from core.files.shape import chosen, explain, is_struct, steps_of
+from core.files.shape import chosen, explain, steps_of
+from core.files.structs import fields_of, hints_of, is_struct
 from core.model import FORMAT, GROUPS, VERSION, Part, Sketch
 from core.model.edits.basics import first_free, ids
 from core.model.problem import Problem, quoted
@@ -69,7 +70,7 @@ def _fitted(raw: Any, kind: Any, place: str, lost: list[str]) -> Any:
 
 
 def _fitted_struct(raw: dict[str, Any], kind: Any, place: str, lost: list[str]) -> Any:
-    hints = get_type_hints(kind)
+    hints = hints_of(kind)
     kept: dict[str, Any] = {}
     for key, value in raw.items():
         path = f"{place}.{key}" if place else key
@@ -80,8 +81,8 @@ def _fitted_struct(raw: dict[str, Any], kind: Any, place: str, lost: list[str]) 
         elif key != kind.__struct_config__.tag_field:
             lost.append(f"{place or 'the sketch'}: {quoted(key)} is not known here; "
                         "it was left out.")
-    needed = (field.name for field in msgspec.structs.fields(kind) if field.required)
-    missing = [name for name in needed if name not in kept]
+    missing = [name for name, field in fields_of(kind).items()
+               if field.required and name not in kept]
     if missing:
         name = quoted(raw["id"]) if isinstance(raw.get("id"), str) else "it"
         lost.append(f'{place}: "{missing[0]}" is missing, so {name} was left out.')
@@ -141,7 +142,7 @@ def _reset(value: Any, steps: list[str | int]) -> Any:
         new = _reset(inner, steps[1:])
     if new is not None:
         return replace(value, **{name: new})
-    field = next(f for f in msgspec.structs.fields(value) if f.name == name)
+    field = fields_of(type(value))[name]
     return None if field.required else replace(value, **{name: field.default})
 
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 import difflib
 import re
 import types
-from typing import Any, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 
 import msgspec
 
 from core.errors import FileError
+from core.files.structs import fields_of, hints_of, is_struct
 from core.model.problem import quoted
 
 T = TypeVar("T")
@@ -85,16 +86,11 @@ def _key(name: str) -> str:
 
 
 def _nearest(name: str, kind: Any) -> str:
-    known = [f.encode_name for f in msgspec.structs.fields(kind)] if is_struct(kind) else []
+    known = list(fields_of(kind)) if is_struct(kind) else []
     near = difflib.get_close_matches(name.casefold(), known, n=1, cutoff=0.5)
     if near:
         return f'write "{near[0]}" if that is meant, or take it out'
     return "take it out; known are " + ", ".join(known) if known else "take it out"
-
-
-def is_struct(kind: Any) -> bool:
-    """Whether a type is a struct of the model."""
-    return isinstance(kind, type) and issubclass(kind, msgspec.Struct)
 
 
 def _words(kind: Any) -> list[str]:
@@ -118,7 +114,7 @@ def _follow(kind: Any, raw: Any, place: str) -> tuple[Any, Any]:
             kind = next(iter(get_args(kind)), None)
             continue
         raw = raw.get(step) if isinstance(raw, dict) else None
-        hints = get_type_hints(kind) if is_struct(kind) else {}
+        hints = hints_of(kind) if is_struct(kind) else {}
         kind = hints.get(step, kind)
     return chosen(kind, raw), raw
 

@@ -13,6 +13,7 @@ from typing import Any
 import msgspec
 
 from core.errors import SketchError
+from core.files.structs import fields_of
 from core.model import FORMAT, GROUPS, VERSION, Sketch
 
 _WIDTH = 96
@@ -28,7 +29,7 @@ def dumps(sketch: Sketch) -> bytes:
     """
     raw = {"format": FORMAT, **plain(sketch), "version": VERSION}
     raw = {"format": FORMAT, "version": VERSION, **raw}
-    lines = [f'  {_text(key)}: {_entry(key, value)}' for key, value in raw.items()]
+    lines = [f"  {_text(key)}: {_entry(key, value)}" for key, value in raw.items()]
     return ("{\n" + ",\n".join(lines) + "\n}\n").encode("utf-8", "replace")
 
 
@@ -40,11 +41,10 @@ def plain(value: Any, place: str = "") -> Any:
     if isinstance(value, msgspec.Struct):
         config = value.__struct_config__
         raw: dict[str, Any] = {config.tag_field: config.tag} if config.tag_field else {}
-        # A base class may put "id" anywhere; people look for it first.
-        for field in sorted(msgspec.structs.fields(value), key=lambda f: f.name != "id"):
-            inner = getattr(value, field.name)
+        for name, field in fields_of(type(value)).items():
+            inner = getattr(value, name)
             if field.required or inner != field.default:
-                raw[field.encode_name] = plain(inner, f"{place}.{field.name}".lstrip("."))
+                raw[name] = plain(inner, f"{place}.{name}".lstrip("."))
         return raw
     if isinstance(value, (tuple, list)):
         return [plain(inner, f"{place}[{index}]") for index, inner in enumerate(value)]
@@ -56,8 +56,8 @@ def plain(value: Any, place: str = "") -> Any:
 def _entry(key: str, value: Any) -> str:
     """One entry of the sketch; groups have an item a line, or more where it is long."""
     if key not in GROUPS or not value:
-        return _value(value, 2, 6 + len(key))
-    items = [_part(item) if key == "parts" else _value(item, 4, 4) for item in value]
+        return _value(value, 6 + len(key))
+    items = [_part(item) if key == "parts" else _value(item, 4) for item in value]
     return "[\n    " + ",\n    ".join(items) + "\n  ]"
 
 
@@ -67,36 +67,36 @@ def _part(part: dict[str, Any]) -> str:
     head = ", ".join(f"{_text(key)}: {_flat(value)}" for key, value in part.items()
                      if key not in (*long, "points"))
     if part.get("points"):
-        rows = [_value(point, 6, 6) for point in part["points"]]
+        rows = [_value(point, 6) for point in part["points"]]
         head += ', "points": [\n      ' + ",\n      ".join(rows) + "]"
-    tail = [f"{_text(key)}: {_value(part[key], 5, 9 + len(key))}" for key in long]
+    tail = [f"{_text(key)}: {_value(part[key], 9 + len(key))}" for key in long]
     return "{" + ",\n     ".join([head, *tail]) + "}"
 
 
-def _value(value: Any, indent: int, used: int) -> str:
-    """On one line when it fits (`used` columns are taken), else a level a line, lists of
-    number pairs filled."""
+def _value(value: Any, column: int) -> str:
+    """On one line when it fits after `column` columns; else as many entries on a line as
+    fit, further lines under the first entry."""
     flat = _flat(value)
-    if used + len(flat) <= _WIDTH or not isinstance(value, (dict, list)):
+    if column + len(flat) <= _WIDTH or not isinstance(value, (dict, list)):
         return flat
-    pad = " " * (indent + 2)
     if isinstance(value, dict):
-        rows = [f"{_text(k)}: {_value(v, indent + 2, indent + 6 + len(k))}"
-                for k, v in value.items()]
-        return "{\n" + pad + f",\n{pad}".join(rows) + "\n" + " " * indent + "}"
-    return "[\n" + pad + f",\n{pad}".join(_filled(value, indent)) + "\n" + " " * indent + "]"
+        entries = [f"{_text(key)}: {_value(inner, column + 5 + len(key))}"
+                   for key, inner in value.items()]
+    else:
+        entries = [_value(inner, column + 1) for inner in value]
+    first, last = "{}" if isinstance(value, dict) else "[]"
+    return first + f",\n{' ' * (column + 1)}".join(_filled(entries, column + 1)) + last
 
 
-def _filled(values: list[Any], indent: int) -> list[str]:
-    """As many entries on a line as fit; an entry that does not fit is broken."""
+def _filled(entries: list[str], column: int) -> list[str]:
+    """Entries gathered into lines as long as they fit after `column`."""
     lines: list[str] = []
-    for value in values:
-        text = _value(value, indent + 2, indent + 2)
-        joined = f"{lines[-1]}, {text}" if lines else text
-        if lines and "\n" not in joined and indent + 3 + len(joined) <= _WIDTH:
+    for entry in entries:
+        joined = f"{lines[-1]}, {entry}" if lines else entry
+        if lines and "\n" not in joined and column + len(joined) < _WIDTH:
             lines[-1] = joined
         else:
-            lines.append(text)
+            lines.append(entry)
     return lines
 
 

@@ -32,9 +32,10 @@ class Problem:
     snap: bool = False
 
 
-def quoted(text: str, longest: int = 40) -> str:
+def quoted(text: object, longest: int = 40) -> str:
     """A name in quotes, cut and printable, for messages."""
-    short = text if len(text) <= longest else text[:longest] + "…"
+    whole = str(text)
+    short = whole if len(whole) <= longest else whole[:longest] + "…"
     return '"' + "".join(c if c.isprintable() else ascii(c)[1:-1] for c in short) + '"'
 
 
