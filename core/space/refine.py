@@ -60,7 +60,9 @@ def _dips(lanes: Floats, repeats: bool) -> tuple[Ints, Ints]:
         before[:, 0] = after[:, -1] = np.inf
     rise = np.zeros_like(filled)
     for side in (before, after):
-        np.maximum(rise, side - filled, out=rise, where=np.isfinite(side))
+        known = np.isfinite(side) & np.isfinite(filled)
+        np.maximum(rise, np.subtract(side, filled, where=known, out=np.zeros_like(rise)),
+                   out=rise)
     dip = np.isfinite(filled) & (filled <= before) & (filled <= after)
     best = filled.min(axis=1, keepdims=True)
     dip &= filled - rise <= best
