@@ -78,10 +78,11 @@ def parse(data: bytes, where: str = "") -> dict[str, Any]:
     return raw
 
 
-def read_json(text: str) -> tuple[Any, str]:
+def read_json(text: str, strict: bool = True) -> tuple[Any, str]:
     """The JSON value of a text, and a key that some object has twice (empty: none).
 
-    NaN and infinity are read as Python's json does. Raises json.JSONDecodeError.
+    NaN and infinity are read as Python's json does; without `strict`, control characters
+    inside texts too. Raises json.JSONDecodeError.
     """
     twice: list[str] = []
 
@@ -93,7 +94,7 @@ def read_json(text: str) -> tuple[Any, str]:
         return found
 
     # float() for long integers: int() of thousands of digits is refused by Python.
-    raw = json.loads(text, object_pairs_hook=once,
+    raw = json.loads(text, object_pairs_hook=once, strict=strict,
                      parse_int=lambda s: int(s) if len(s) < 19 else float(s))
     return raw, twice[0] if twice else ""
 

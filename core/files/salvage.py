@@ -40,7 +40,7 @@ def salvage(data: bytes, where: str = "") -> tuple[Sketch, list[str]]:
         object at its beginning, another format.
     """
     raw, trouble = read_damaged(decode(data, where, damaged=True), where)
-    lost = [f"The file is damaged: {trouble}; what stands before was read."] if trouble else []
+    lost = [f"The file is damaged: {trouble}."] if trouble else []
     try:
         version = check_header(raw, where)
         raw = migrate(raw, where) if version < VERSION else raw

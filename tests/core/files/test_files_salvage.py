@@ -115,9 +115,9 @@ def test_one_wrong_byte_costs_little(damage: bytes) -> None:
     counts = []
     for _ in range(40):
         at = draw.randrange(100, len(data))
-        sketch, _lost = salvage(data[:at] + damage + data[at + 1:])
+        sketch, _ = salvage(data[:at] + damage + data[at + 1:])
         counts.append(len(sketch.parts) + len(sketch.pins))
-    assert sorted(counts)[20] >= 14  # of 16, for half of the places
+    assert sorted(counts)[20] >= 15  # of 16 parts and pins, for half of the places
 
 
 @pytest.mark.parametrize("data", [
