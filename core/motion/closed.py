@@ -163,7 +163,7 @@ def _begin_ray(state: State, block: Block) -> Half:
     if block.spin_of(carrier) == KNOWN:
         across_now = state.rotation[carrier] * across
         toward = across_now * arm.conjugate()
-        reach = -(np.conj(across_now) * gap).real
+        reach: Any = -(np.conj(across_now) * gap).real
     else:
         toward = across.conjugate() * gap
         reach = np.float64(-(across.conjugate() * arm).real)
@@ -185,7 +185,7 @@ def _finish_ray(state: State, block: Block, half: Half, sign: Floats | float) ->
 
 def _aim(state: State, block: Block) -> None:
     gap, (arm,) = open_loop(state, block, block.loops[0])
-    turn = -gap / arm
+    turn: Any = -gap / arm
     with np.errstate(divide="ignore", invalid="ignore"):
         turn = turn / abs(turn)
     for body in block.spins[0]:

@@ -118,7 +118,7 @@ def topology(sketch: Sketch) -> Topology:
     """
     parts = tuple((part.id, part.fixed, tuple(point.id for point in part.points))
                   for part in sketch.parts)
-    drive = sketch.drive and (sketch.drive.pin, sketch.drive.part)
+    drive = None if sketch.drive is None else (sketch.drive.pin, sketch.drive.part)
     return Topology(parts, sketch.pins, sketch.slides, sketch.slots, sketch.locks,
                     sketch.meshes, sketch.belts, _carriers(sketch), drive)
 

@@ -108,14 +108,14 @@ def _newton(equations: System, guess: Floats, most: int = 15
         worst = np.abs(value).max(axis=1, initial=0.0)
         if (worst < tight).all():
             break
-        step = _step(value, slope, square)
+        step: Floats = _step(value, slope, square)
         # A step of more than half a radian leaves the neighbourhood: shorten it.
         long = np.abs(step[:, :equations.spins]).max(axis=1, initial=0.0)
-        step /= np.maximum(1.0, long / JUMP)[:, None]
+        step = step / np.maximum(1.0, long / JUMP)[:, None]
         unknown -= np.where(worst < tight, 0.0, step.T)
     value, slope = equations.evaluate(unknown)
     good = np.abs(value).max(axis=1, initial=0.0) < GOOD * equations.size
-    facing = np.sign(np.linalg.det(slope)) if square else np.zeros(len(value))
+    facing: Floats = np.sign(np.linalg.det(slope)) if square else np.zeros(len(value))
     return unknown, good, facing
 
 

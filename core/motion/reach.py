@@ -24,11 +24,12 @@ EDGE = 1e-12
 @dataclass(frozen=True)
 class Stop:
     """A turn of the crank (from the drawn pose, rad) where it locks, the side it comes
-    from (+1: turning counter-clockwise), and the bodies that bind."""
+    from (+1: turning counter-clockwise), the bodies that bind, and a turn beyond."""
 
     turn: float
     side: int
     bodies: tuple[int, ...]
+    beyond: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -76,7 +77,9 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
         bodies = _bodies_of(state, misfits)
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
-    dips = [sum(dip) / 2 for track in tracks for dip in track.dips]
+    span = 2 * np.pi * np.round(np.ptp(state.turn) / (2 * np.pi)) if state.closed else 0.0
+    dips = [sum(dip) / 2 + shift for track in tracks for dip in track.dips
+            for shift in ((-span, 0.0, span) if span else (0.0,))]
     bad = np.sort(np.concatenate([state.turn[~good], dips]))
     if not len(bad):
         low, high = float(state.turn.min()), float(state.turn.max())
@@ -134,6 +137,7 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
         turn[(turn > bad) & (turn <= 0)]
     good = float(between.max() if side > 0 else between.min())
     bodies: tuple[int, ...] = ()
+    beyond = bad
     touching = any(len(track.touches) for track in tracks)
     exactly = not touching and bool(fits(probe(state, tracks, np.array([good])), True)[0])
     while abs(bad - good) > EXACT:
@@ -145,4 +149,4 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
         at = int(wrong[0]) + 1
         bodies = _binding(fine, at, exactly)
         good, bad = float(cuts[at - 1]), float(cuts[at])
-    return Stop(good, side, bodies)
+    return Stop(good, side, bodies, beyond)

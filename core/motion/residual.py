@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,9 +19,9 @@ def joint_errors(state: State) -> Iterator[tuple[str, Floats]]:
     Angle errors (slides, gears, belts) count as the arc at the size of the sketch.
     """
     net, loose = state.plan.network, set(state.plan.loose)
-    zero = np.zeros(len(state.turn))
+    zero: Floats = np.zeros(len(state.turn))
     for pin in net.pins:
-        ends = [state.at(end) for end in pin.ends if end.body not in loose]
+        ends: list[Any] = [state.at(end) for end in pin.ends if end.body not in loose]
         for end in ends[1:]:
             yield pin.id, zero + abs(end - ends[0])
     for line in net.lines:

@@ -114,7 +114,7 @@ def _tracks(warm: Turn | None, plan: Plan) -> list[Track]:
 
 @lru_cache(maxsize=16)
 def _angles(per_turn: int, turns: int) -> Floats:
-    angles = np.arange(per_turn * turns) * (2 * np.pi / per_turn)
+    angles: Floats = np.arange(per_turn * turns) * (2 * np.pi / per_turn)
     angles.flags.writeable = False
     return angles
 
@@ -133,7 +133,9 @@ def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, tur
     grid = _closed_grid(plan, drawn, crank, home, period, -period / 2, warm)
     stops = grid.reach.stops
     if len(stops) == 1:
-        cut = stops[0].turn - (1e-9 if stops[0].side < 0 else period - 1e-9)
+        # Cut next to a place beyond the lock, so that it shows on the other side too.
+        past = math.pi / 2 / _per_turn(steps, turns)
+        cut = stops[0].beyond + (-past if stops[0].side < 0 else past - period)
         grid = _closed_grid(plan, drawn, crank, home, period, cut, warm)
     return grid, crank
 
@@ -203,7 +205,7 @@ def _limits(grid: Grid, reached: Reach) -> tuple[Limit, ...]:
         crank = grid.home + stop.turn
         if grid.period:
             crank %= grid.period
-        return Limit(crank, stop.side, grid.plan.network.parts_of(stop.bodies))
+        return Limit(float(crank), stop.side, grid.plan.network.parts_of(stop.bodies))
 
     return tuple(sorted((limit(stop) for stop in reached.stops),
                         key=lambda one: (one.crank_rad, one.side)))

@@ -116,13 +116,15 @@ class State:
         return self._order
 
     def _continuous(self, body: int) -> Floats:
-        raw = np.angle(np.broadcast_to(self.rotation[body], self.turn.shape))
+        raw: Floats = np.angle(np.broadcast_to(self.rotation[body], self.turn.shape))
         if self.reference is None:
             order = self.order
             raw[order] = np.unwrap(raw[order])
-            return raw - 2 * np.pi * np.round(raw[-1] / (2 * np.pi))
+            raw -= 2 * np.pi * np.round(raw[-1] / (2 * np.pi))
+            return raw
         near = self.reference.between(self.reference.angle(body), self.turn)
-        return raw + 2 * np.pi * np.round((near - raw) / (2 * np.pi))
+        raw += 2 * np.pi * np.round((near - raw) / (2 * np.pi))
+        return raw
 
     def between(self, values: Floats, turn: Floats) -> Floats:
         """Values of this row at other turns of the crank, by straight interpolation."""
