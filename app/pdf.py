@@ -109,7 +109,9 @@ def pdf_bytes(pages: Sequence[Page], title: str, when: datetime) -> bytes:
     writer.setResolution(RESOLUTION)
     writer.setTitle(title)
     writer.setCreator(_CREATOR)
-    mark = "\0".join([title, when.isoformat(), *(repr(page.items) for page in pages)])
+    # The title block carries a digest of the sketch: its words tell documents apart.
+    words = [text.text for page in pages for text in page.texts()]
+    mark = "\0".join([title, when.isoformat(), *words])
     writer.setDocumentId(QUuid(str(uuid.uuid5(uuid.NAMESPACE_OID, mark))))
     _paint_pages(writer, pages)
     buffer.close()

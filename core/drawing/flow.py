@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -16,6 +17,9 @@ _PAD = 1.6
 _ROW_PAD = 1.0
 _TITLE = 8.0
 _AFTER = 7.0
+#: A table with more rows than this is set in ranks side by side where they fit.
+_LONG = 12
+_RANK_GAP = 8.0
 
 
 @dataclass(frozen=True)
@@ -108,67 +112,106 @@ class Flow:
         self.y -= _AFTER - 1.2
 
     def _table(self, table: Table) -> None:
-        needs, widths = _widths(table, self.room.width)
-        rows = [[wrapped(cell, max(width - _PAD, 4.0), SIZE)
-                 for cell, width in zip(row, widths, strict=True)] for row in table.rows]
-        heads = [wrapped(head, max(width - _PAD, 4.0), SIZE, True)
-                 for head, width in zip(table.heads, widths, strict=True)]
-        first = _TITLE + _height(heads) + sum(_height(row) for row in rows[:2])
-        if self.y - self.room.bottom < first and self._begun():
+        """A table; a long narrow one stands in several ranks side by side."""
+        needs = _needs(table)
+        ranks = 1
+        if len(table.rows) > _LONG:
+            ranks = max(1, int((self.room.width + _RANK_GAP) // (sum(needs) + _RANK_GAP)))
+        width = (self.room.width - (ranks - 1) * _RANK_GAP) / ranks
+        widths = _widths(needs, width)
+        made = _Columns(table, needs, widths)
+        rows = [made.wrap(row) for row in table.rows]
+        heads = made.wrap(table.heads, bold=True)
+        if (self.y - self.room.bottom < _TITLE + _height(heads) + sum(map(_height, rows[:2]))
+                and self._begun()):
             self._next()
-        self._title(table.title)
-        self._row(heads, widths, needs, table.right, True)
-        for row in rows:
-            if self.y - _height(row) < self.room.bottom and self._begun():
-                self._next()
-                self._title(f"{table.title}, continued")
-                self._row(heads, widths, needs, table.right, True)
-            self._row(row, widths, needs, table.right)
-        note = wrapped(table.note, self.room.width, SIZE) if table.note else []
-        self.y -= 1.2 if note else 0.0
-        for text in note:
-            if self.y - _LINE < self.room.bottom:
-                self._next()
-            self.page.items.append(Text(self.room.left, self.y - _LINE + 0.8, text, SIZE))
-            self.y -= _LINE
+        title = table.title
+        while True:
+            self._title(title)
+            top = self.y
+            taken, lows = 0, [top]
+            for rank in range(ranks):
+                left = self.room.left + rank * (width + _RANK_GAP)
+                share = math.ceil((len(rows) - taken) / (ranks - rank))
+                self.y = top
+                self.page.items += made.draw(heads, left, self.y, head=True)
+                self.y -= _height(heads)
+                for row in rows[taken:taken + share]:
+                    if self.y - _height(row) < self.room.bottom and self.y < top - 2 * SIZE:
+                        break
+                    self.page.items += made.draw(row, left, self.y)
+                    self.y -= _height(row)
+                    taken += 1
+                lows.append(self.y)
+            self.y = min(lows)
+            rows = rows[taken:]
+            if not rows:
+                break
+            self._next()
+            title = f"{table.title}, continued"
+        self._note(table.note)
         self.y -= _AFTER
 
-    def _row(self, cells: list[list[str]], widths: list[float], needs: list[float],
-             right: frozenset[int], head: bool = False) -> None:
-        height, x = _height(cells), self.room.left
-        for column, (lines, width) in enumerate(zip(cells, widths, strict=True)):
-            flush = column in right
-            at = x + min(width - _PAD, needs[column]) if flush else x
-            for step, text in enumerate(lines):
-                if text:
-                    base = self.y - _ROW_PAD - SIZE - step * _LINE
-                    self.page.items.append(Text(at, base, text, SIZE, 1 if flush else -1,
-                                                bold=head))
+    def _note(self, note: str) -> None:
+        lines = wrapped(note, self.room.width, SIZE) if note else []
+        self.y -= 1.2 if note else 0.0
+        if self.y - len(lines) * _LINE < self.room.bottom:
+            self._next()
+        for text in lines:
+            self.page.items.append(Text(self.room.left, self.y - _LINE + 0.8, text, SIZE))
+            self.y -= _LINE
+
+
+@dataclass(frozen=True)
+class _Columns:
+    """The columns of a table: how wide the text is, how wide they are."""
+
+    table: Table
+    needs: list[float]
+    widths: list[float]
+
+    def wrap(self, row: Sequence[str], bold: bool = False) -> list[list[str]]:
+        """The lines of every cell of a row."""
+        return [wrapped(cell, max(width - _PAD, 4.0), SIZE, bold)
+                for cell, width in zip(row, self.widths, strict=True)]
+
+    def draw(self, cells: list[list[str]], x: float, y: float, head: bool = False
+             ) -> list[Item]:
+        """A row with its upper left corner at (x, y), and the line below it."""
+        items: list[Item] = []
+        low, left = y - _height(cells), x
+        for column, (lines, width) in enumerate(zip(cells, self.widths, strict=True)):
+            flush = column in self.table.right
+            at = x + min(width - _PAD, self.needs[column] - _PAD - 1.0) if flush else x
+            items += [Text(at, y - _ROW_PAD - SIZE - step * _LINE, text, SIZE,
+                           1 if flush else -1, bold=head)
+                      for step, text in enumerate(lines) if text]
             x += width
-        self.y -= height
         pen = Pen(NARROW) if head else Pen(0.13, colour=PALE)
-        self.page.items.append(Line(self.room.left, self.y, self.room.right, self.y, pen))
+        return [*items, Line(left, low, x, low, pen)]
 
 
 def _height(cells: list[list[str]]) -> float:
     return SIZE + 2 * _ROW_PAD + (max(len(lines) for lines in cells) - 1) * _LINE
 
 
-def _widths(table: Table, width: float) -> tuple[list[float], list[float]]:
-    """Widths of the text of each column, and column widths that fill `width`: room for the
-    text where there is enough, else the widest columns give way."""
-    wants = []
+def _needs(table: Table) -> list[float]:
+    """What every column would like: its widest text and some white."""
+    needs = []
     for column, head in enumerate(table.heads):
         texts = [text_width(row[column], SIZE) for row in table.rows]
-        wants.append(max([text_width(head, SIZE, True), *texts]) + _PAD + 1.0)
-    needs = [want - _PAD - 1.0 for want in wants]
-    spare = width - sum(wants)
+        needs.append(max([text_width(head, SIZE, True), *texts]) + _PAD + 1.0)
+    return needs
+
+
+def _widths(needs: list[float], width: float) -> list[float]:
+    """Column widths that fill `width`; too little of it is taken from the widest."""
+    spare = width - sum(needs)
     if spare >= 0:
-        share = spare / len(wants)
-        return needs, [want + share for want in wants]
+        return [need + spare / len(needs) for need in needs]
     # Cap the widest columns at one common width, found by filling from the narrowest.
     left, capped = width, {}
-    for rank, column in enumerate(sorted(range(len(wants)), key=lambda c: wants[c])):
-        capped[column] = min(wants[column], left / (len(wants) - rank))
+    for rank, column in enumerate(sorted(range(len(needs)), key=lambda c: needs[c])):
+        capped[column] = min(needs[column], left / (len(needs) - rank))
         left -= capped[column]
-    return needs, [capped[column] for column in range(len(wants))]
+    return [capped[column] for column in range(len(needs))]

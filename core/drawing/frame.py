@@ -115,7 +115,7 @@ def _cell(x: float, y: float, width: float, height: float, label: str, value: st
                          Text(x + _PAD, y + height - 2.8, label, 1.5, colour=SOFT)]
     inner = width - 2 * _PAD
     rows = wrapped(value, inner, size, bold)
-    if len(rows) > lines and lines > 1:
+    if len(rows) > 1 and lines > 1:
         size *= 0.75
         rows = wrapped(value, inner, size, bold)
     if len(rows) > lines:

@@ -21,8 +21,13 @@ from core.units import show_force, show_length
 
 LETTER = 3.5
 NOTE = 2.5
+#: Above so many rods a view is crowded: letters shrink and bores are left to the table.
+CROWDED = 18
 BALLOON = 3.4
 _DIRECTIONS = np.exp(1j * np.radians(np.arange(0, 360, 15)))
+#: A part with more centre distances than this has its centres in the hole table alone.
+MOST_PAIRS = 5
+_REACH = (1.0, 2.5, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0, 42.0, 54.0)
 _ROOT2 = math.sqrt(2.0)
 
 
@@ -42,8 +47,7 @@ def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind
 
 
 def beside(at: complex, radius: float, text: str, size: float, placer: Placer,
-           bold: bool = False, reach: Sequence[float] = (1.0, 2.5, 5.0, 8.0, 12.0, 17.0, 24.0)
-           ) -> list[Item] | None:
+           bold: bool = False, reach: Sequence[float] = _REACH) -> list[Item] | None:
     """Text near a place, a leader line drawn when it stands off. None without room.
 
     `radius` is what is drawn about the place, mm; `reach` the distances tried beyond it.
@@ -57,7 +61,7 @@ def beside(at: complex, radius: float, text: str, size: float, placer: Placer,
     starts = at + ways * radius
     led = fars > 3.0
     ink = placer.ink_along(starts + ways * 0.5, edges)
-    costs = 0.35 * fars + 0.3 * np.where(led, ink, 0.0)
+    costs = 0.3 * fars + 0.3 * np.where(led, ink, 0.0)
     costs += 0.3 * np.abs(np.angle(ways / cmath.rect(1, math.pi / 4)))
     costs[led & placer.text_along(starts, edges)] = np.inf
     middle, across, up = half_box(centred(0.0, 0.0, text, size, bold=bold))
@@ -78,22 +82,20 @@ def _letters(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
              ) -> tuple[list[Item], str]:
     """The letter of every rod, with its bore where that is not the usual one."""
     items: list[Item] = []
-    missing: list[str] = []
+    missing = 0
+    size = NOTE if len(subject.pivots) > CROWDED else LETTER
     for group in _coaxial(subject, view):
         at = view.at(group[0].at)
         radius = max(max(p.diameter_mm for p in group) / 2 * view.scale, 0.5) + 0.8
-        drawn = beside(at, radius, _letter_text(subject, group), LETTER, placer, bold=True)
-        if drawn is None:
-            drawn = beside(at, radius, _letter_text(subject, group), NOTE, placer, bold=True,
-                           reach=(1.0, 4.0, 8.0, 14.0, 20.0, 30.0, 40.0, 55.0, 70.0))
+        drawn = beside(at, radius, _letter_text(subject, group), size, placer, bold=True)
         items += drawn or []
-        missing += [] if drawn else [pivot.letter for pivot in group]
+        missing += 0 if drawn else len(group)
     for track in subject.tracks:
         middle = view.at((track.at[0] + track.at[1]) / 2)
         drawn = beside(middle, track.width_mm / 2 * view.scale + 2.5, track.label, NOTE, placer)
         items += drawn or []
-        missing += [] if drawn else [track.label]
-    return items, f"letters {', '.join(missing)} (see the hole table)" if missing else ""
+        missing += not drawn
+    return items, f"{missing} letters" if missing else ""
 
 
 def _coaxial(subject: Subject, view: View) -> list[list[Pivot]]:
@@ -112,7 +114,8 @@ def _letter_text(subject: Subject, group: list[Pivot]) -> str:
     units = subject.sketch.units
     words = []
     for pivot in group:
-        usual = abs(pivot.diameter_mm - subject.usual_bore_mm) < 1e-6
+        usual = (abs(pivot.diameter_mm - subject.usual_bore_mm) < 1e-6
+                 or len(subject.pivots) > CROWDED)
         bore = "" if usual else f" Ø{show_length(pivot.diameter_mm, units, False)}"
         words.append(pivot.letter + bore)
     return ", ".join(words)
@@ -122,13 +125,14 @@ def _balloons(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind
               ) -> tuple[list[Item], str]:
     """Item numbers in circles (ISO 6433), with a leader from a dot inside the part."""
     items: list[Item] = []
-    missing: list[str] = []
+    missing = 0
     for kind in alike:
-        for part in kind.parts:
+        # Of many parts alike one is enough.
+        for part in kind.parts[:1] if kind.quantity > 2 else kind.parts:
             drawn = _balloon(view.shape(subject.shapes[part]), str(kind.item), placer)
             items += drawn or []
-            missing += [] if drawn else [str(kind.item)]
-    return items, f"items {', '.join(missing)} (see the part list)" if missing else ""
+            missing += not drawn
+    return items, f"{missing} item numbers" if missing else ""
 
 
 def _balloon(shape: shapely.Geometry, number: str, placer: Placer) -> list[Item] | None:
@@ -176,14 +180,18 @@ def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequen
         part = kind.parts[0]
         if subject.sketch.part(part).fixed:
             continue
-        for (_, a), (_, b) in measured_pairs(subject, part):
+        pairs = measured_pairs(subject, part)
+        if len(pairs) > MOST_PAIRS:
+            missing += len(pairs)
+            continue
+        for (_, a), (_, b) in pairs:
             value = show_length(abs(b - a), units, unit=False)
             many = f"{kind.quantity}× " if kind.quantity > 1 else ""
             clear = _clearances(subject, view, part, a, b)
             drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
             items += drawn or []
             missing += not drawn
-    return items, f"{missing} centre distances (see the part list)" if missing else ""
+    return items, f"{missing} centre distances" if missing else ""
 
 
 def measured_pairs(subject: Subject, part: str
@@ -229,7 +237,7 @@ def _gear_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Ki
                            placer)
             items += drawn or []
             missing += not drawn
-    return items, f"{missing} tooth counts (see the gear table)" if missing else ""
+    return items, f"{missing} tooth counts" if missing else ""
 
 
 def _force_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]

@@ -19,6 +19,8 @@ Complexes = NDArray[np.complex128]
 
 #: Side of a map cell, mm: finer than any text, coarse enough for an A0 sheet.
 CELL = 0.5
+#: What a cell of text on a line costs; other costs are in cells of lines crossed.
+_ON_INK = 2.5
 #: White kept around every text, mm.
 CLEAR = 0.6
 
@@ -150,8 +152,7 @@ class Placer:
         ----------
         middles : (C,) where the middle of the rectangle could lie.
         across, up : its half sides.
-        costs : (C,) what else speaks against each place, in cells of ink; infinite
-            forbids it.
+        costs : (C,) what else speaks against each place; infinite forbids it.
 
         Returns the index, the rectangle there being kept free from now on, or None when
         every place lies over text or outside.
@@ -160,7 +161,7 @@ class Placer:
         row, column, inside = self._cells(middles[:, None] + grid)
         ink = self._ink[row, column].sum(axis=-1)
         barred = ~inside.all(axis=-1) | self._taken[row, column].any(axis=-1)
-        totals = np.where(barred, np.inf, costs + ink)
+        totals = np.where(barred, np.inf, costs + _ON_INK * ink)
         for index in np.argsort(totals, kind="stable"):
             if not math.isfinite(totals[index]):
                 break

@@ -176,9 +176,11 @@ def gap_plot(crank_deg: Floats, smallest: Floats, wanted: float, unit: str,
     Values in the unit shown; `show` writes one as text."""
 
     def draw(room: Room) -> list[Item]:
-        ceiling = max(4.0 * wanted, float(np.nanmin(smallest)) * 3.0, 1e-3)
+        ceiling = steps(0.0, max(4.0 * wanted, float(np.nanmin(smallest)) * 3.0, 1e-3), 5)[-1]
         shown = np.minimum(smallest, ceiling)
-        made, items = axes(room, crank_deg, (shown, np.array([wanted * 1.2])), unit)
+        capped = f", {ceiling:g} and more shown as {ceiling:g}" if np.nanmax(
+            smallest) > ceiling else ""
+        made, items = axes(room, crank_deg, (shown, np.array([wanted * 1.2])), unit + capped)
         items += _zone(made, made.x_low, made.x_high, made.y_low, wanted)
         level = made.at(np.array([made.x_low, made.x_high]), np.array([wanted, wanted]))
         items.append(run(level, dashed(FINE, FAULT)))

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from core.drawing.flow import Table
 from core.drawing.kinds import Kind
-from core.drawing.labels import measured_pairs
+from core.drawing.labels import MOST_PAIRS, measured_pairs
 from core.drawing.mechanism import pitch_radii
 from core.drawing.subject import Subject
 from core.effort.masses import mass_of
@@ -79,8 +79,11 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
         part = sketch.part(kind.parts[0])
         layers = sorted({subject.layers[other] for other in kind.parts})
         mirrored = f" ({kind.mirrored} mirrored)" if kind.mirrored else ""
+        pairs = measured_pairs(subject, part.id)
         lengths = ", ".join(f"{a}–{b} {show_length(abs(q - p), units, False)}"
-                            for (a, p), (b, q) in measured_pairs(subject, part.id))
+                            for (a, p), (b, q) in pairs)
+        if len(pairs) > MOST_PAIRS:
+            lengths = f"{(len(pairs) + 3) // 2} centres: see the hole table"
         rows.append((str(kind.item), str(kind.quantity),
                      ", ".join(kind.parts) + mirrored + (" (frame)" if part.fixed else ""),
                      material_name(part.material), show_length(part.thickness_mm, units, False),

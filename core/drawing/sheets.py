@@ -57,6 +57,8 @@ if TYPE_CHECKING:
 _BAND = 26.0
 _MARGIN = 15.0
 _NOTE = 2.0
+#: Height of the reading notes and check bars above the title block.
+_NOTES = 26.0
 #: What a cell of text on a part costs, a cell on a line costing 1.
 _ON_PART = 0.02
 _GAP = 6.0
@@ -151,16 +153,12 @@ def _has_column(page: Page) -> bool:
     return room_of(page).width >= _BESIDE
 
 
-def _note_height(inches: bool) -> float:
-    return 24.0 if inches else 20.0
-
-
 def _view_room(page: Page) -> Room:
     """Where the view goes: beside the column of tables, or above the title block."""
     room = room_of(page)
     if _has_column(page):
         return Room(room.left, room.bottom, room.right - BLOCK_WIDTH, room.top)
-    low = room.bottom + BLOCK_HEIGHT + _note_height(True)
+    low = room.bottom + BLOCK_HEIGHT + _NOTES
     return Room(room.left, low, room.right, room.top)
 
 
@@ -169,7 +167,7 @@ def _rooms(first: Page, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
     room = room_of(first)
     if _has_column(first):
         yield first, Room(room.right - BLOCK_WIDTH + _GAP,
-                          room.bottom + BLOCK_HEIGHT + _note_height(True) + 4.0,
+                          room.bottom + BLOCK_HEIGHT + _NOTES + 4.0,
                           room.right - _GAP, room.top - _GAP)
     columns = max(1, int((room.width - _GAP) // 165.0))
     width = (room.width - _GAP * (columns + 1)) / columns
@@ -247,11 +245,11 @@ def _notes(page: Page, shown: Subject, options: SheetOptions, left_out: Sequence
     items.append(Text(left, bottom + (11.5 if inches else 5.5), advice, _NOTE))
     notes = reading_notes(shown, options.extremes, bool(traced(shown)))
     if left_out:
-        notes.append("No room for " + "; ".join(left_out) + ".")
+        notes.append("No room for " + ", ".join(left_out) + ": see the tables.")
     lines = [line for note in notes for line in wrapped(note, 56.0, 1.8)]
-    top = bottom + 16.0 + (2.0 if inches else 0.0)
-    return items + [Text(left + 119.0, top - 2.7 * step, line, 1.8)
-                    for step, line in enumerate(lines)]
+    lowest = room.bottom + BLOCK_HEIGHT + 2.5
+    return items + [Text(left + 119.0, lowest + 2.9 * step, line, 1.8)
+                    for step, line in enumerate(reversed(lines))]
 
 
 def _figures(shown: Subject) -> list[Figure]:

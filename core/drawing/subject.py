@@ -209,13 +209,20 @@ def _pivots(sketch: Sketch, place: Placing) -> Iterator[Pivot]:
 
 def _holes(sketch: Sketch, pivots: tuple[Pivot, ...], place: Placing
            ) -> Iterator[Hole]:
+    """A hole for every part on a rod; where two rods share one place of a part it has one
+    hole, under the letter of the first."""
+    drilled: list[tuple[str, complex]] = []
     for pivot in pivots:
         for number, ref in enumerate(pivot.points, 1):
             part, point = part_of(ref), sketch.point(ref)
+            at = complex(point.x, point.y)
+            if any(other == part and abs(at - there) < 0.01 for other, there in drilled):
+                continue
+            drilled.append((part, at))
             held = next((lock.kind for lock in sketch.locks
                          if lock.pin == pivot.joint and part in lock.parts), "")
-            yield Hole(f"{pivot.letter}{number}", part, complex(point.x, point.y), place(ref),
-                       pivot.diameter_mm, f"fast: {held}" if held else "running")
+            yield Hole(f"{pivot.letter}{number}", part, at, place(ref), pivot.diameter_mm,
+                       f"fast: {held}" if held else "running")
 
 
 def _tracks(sketch: Sketch, place: Placing) -> Iterator[Track]:

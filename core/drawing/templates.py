@@ -37,6 +37,8 @@ from core.units import show_length
 CUT = Pen(0.35)
 _CAPTION = 2.3
 _CAPTION_STEP = 3.9
+#: A caption has two lines.
+CAPTION_HEIGHT = 2 * _CAPTION_STEP + 1.5
 _AROUND = 4.0
 _ARMS = 4.0
 
@@ -48,6 +50,7 @@ class Template:
 
     kind: Kind
     name: str
+    shape: shapely.Polygon
     items: tuple[Item, ...]
     width: float
     height: float
@@ -67,6 +70,15 @@ def lying(shape: shapely.Geometry) -> complex:
     return turn if turn.real >= 0 else -turn
 
 
+def lying_size(part: Part, turn_deg: float) -> tuple[float, float]:
+    """Width and height, mm, of the box around a part lying, then turned by `turn_deg`."""
+    shape = outline_of(part)
+    turn = lying(shape) * complex(math.cos(math.radians(turn_deg)),
+                                  math.sin(math.radians(turn_deg)))
+    size = np.ptp(_turned(shapely.get_coordinates(shape), turn), axis=0)
+    return float(size[0]), float(size[1])
+
+
 def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     """The template of the first part of a kind, lying, then turned by `turn_deg`."""
     part = subject.sketch.part(kind.parts[0])
@@ -77,6 +89,7 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     left, bottom, right, top = shape.bounds
     corner = complex(left, bottom)
     shape = shapely.transform(shape, lambda p: p - [left, bottom])
+    assert isinstance(shape, shapely.Polygon)
     width, height = right - left, top - bottom
 
     def place(drawn: complex) -> complex:
@@ -94,7 +107,7 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
         labels += beside(middle, track.width_mm / 2 + 0.8, track.label, 2.5, placer) or []
     labels += _grain(shape, placer, grain)
     labels += _name_inside(shape, placer, kind)
-    return Template(kind, kind.parts[0], (*drawn, *labels), width, height,
+    return Template(kind, kind.parts[0], shape, (*drawn, *labels), width, height,
                     _caption(subject, kind, part))
 
 
@@ -192,7 +205,7 @@ def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
 def caption_size(lines: Sequence[str]) -> tuple[float, float]:
     """Width and height a caption takes, mm."""
     widths = [text_width(text, _CAPTION, step == 0) for step, text in enumerate(lines)]
-    return max(widths, default=0.0), len(lines) * _CAPTION_STEP + 1.5
+    return max(widths, default=0.0), CAPTION_HEIGHT
 
 
 def caption_items(lines: Sequence[str], x: float, top: float) -> list[Item]:

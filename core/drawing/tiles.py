@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import shapely
+
 from core.drawing.clip import clipped, moved, register_mark, starts
 from core.drawing.frame import STRIP_HEIGHT, Room, check_bars, frame, room_of
 from core.drawing.items import FINE, PALE, SOFT, Item, Page, Pen, Text, box
@@ -13,9 +15,11 @@ from core.drawing.lettering import centred
 from core.drawing.paper import EDGE, PAPERS
 from core.drawing.subject import Subject
 from core.drawing.templates import (
+    CAPTION_HEIGHT,
     Template,
     caption_items,
     caption_size,
+    lying_size,
     small_map,
     template,
 )
@@ -130,10 +134,13 @@ def _aslant(subject: Subject, kind: Kind, size: tuple[float, float], inches: boo
             ) -> Template | None:
     """The template turned so that it fits one page, the least turn first from upright."""
     room = usable(size, inches)
+    part = subject.sketch.part(kind.parts[0])
     for angle in (90.0, *(float(a) for a in range(85, 0, -5))):
-        made = template(subject, kind, angle)
-        if _cell_fits(made, room):
-            return made
+        width, height = lying_size(part, angle)
+        if width <= room.width and height <= room.height - CAPTION_HEIGHT:
+            made = template(subject, kind, angle)
+            if _cell_fits(made, room):
+                return made
     return None
 
 
@@ -165,9 +172,10 @@ def tiled(made: Template, upright: tuple[float, float], paper: str, inches: bool
     marks = _register(cover)
     pages = []
     for tile in cover:
-        part = clipped(made.items, tile.room)
-        if not part:
+        window = shapely.box(tile.room.left, tile.room.bottom, tile.room.right, tile.room.top)
+        if not made.shape.intersects(window):
             continue
+        part = clipped(made.items, tile.room)
         page = _blank(size, paper, inches, f"Template {made.name}, tile {tile.name}")
         shift = complex(room.left - tile.room.left, room.bottom - tile.room.bottom)
         page.items += moved(part, shift)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from core.drawing.labels import CROWDED
 from core.drawing.subject import Subject
 from core.units import show_angle, show_length, show_torque
 
@@ -33,9 +34,11 @@ def reading_notes(subject: Subject, extremes: bool, with_paths: bool) -> list[st
     notes = [f"Datum: {subject.datum_name}. X is positive to the right, Y upwards."]
     if subject.crank_deg is not None:
         notes.append(f"Drawn with the crank at {show_angle(subject.crank_deg)}.")
-    if subject.usual_bore_mm:
+    if len(subject.pivots) > CROWDED:
+        notes.append("Bores: see the hole table. Numbers in circles: see the part list.")
+    elif subject.usual_bore_mm:
         bore = show_length(subject.usual_bore_mm, units)
-        notes.append(f"Bores Ø{bore} unless noted. Round numbers in circles: part list.")
+        notes.append(f"Bores Ø{bore} unless noted. Numbers in circles: see the part list.")
     lines = ["Dashed: edge below another layer"]
     if subject.sketch.meshes:
         lines.append("chain circle: pitch circle")
