@@ -17,9 +17,9 @@ import msgspec
 import core.model
 from core.files.atomic import write_bytes
 from core.files.fields import FIELDS
-from core.files.structs import fields_of, hints_of, is_struct
 from core.files.write import plain
 from core.materials import MATERIALS
+from core.model.structs import fields_of, hints_of, is_struct
 
 _MATERIALS = re.compile(r"<!-- materials -->\n.*?<!-- end -->", re.DOTALL)
 _MARK = re.compile(r"<!-- fields of (\w+) -->\n.*?<!-- end -->", re.DOTALL)

@@ -12,10 +12,10 @@ from core.files.mending import read_damaged
 from core.files.migrations import check_header, migrate
 from core.files.raw import decode
 from core.files.shape import chosen, explain, steps_of
-from core.files.structs import fields_of, hints_of, is_struct
 from core.model import FORMAT, GROUPS, VERSION, Part, Sketch
 from core.model.edits.basics import first_free, ids
 from core.model.problem import Problem, quoted
+from core.model.structs import fields_of, hints_of, is_struct
 from core.model.validate import LONGEST_ID, problems
 
 _MOST_ROUNDS = 500

@@ -13,8 +13,8 @@ from typing import Any, Literal, TypeVar, Union, get_args, get_origin
 import msgspec
 
 from core.errors import FileError
-from core.files.structs import fields_of, hints_of, is_struct
 from core.model.problem import quoted
+from core.model.structs import fields_of, hints_of, is_struct
 
 T = TypeVar("T")
 

@@ -13,8 +13,8 @@ from typing import Any
 import msgspec
 
 from core.errors import SketchError
-from core.files.structs import fields_of
 from core.model import FORMAT, GROUPS, VERSION, Sketch
+from core.model.structs import fields_of
 
 _WIDTH = 96
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Literal, get_args, get_origin
 
 import msgspec
 
 from core.model.problem import Problem
 from core.model.sketch import Sketch
+from core.model.structs import hints_of
 
 #: No place or length of a mechanism is larger: 10 km.
 LARGEST_MM = 1e7
@@ -61,32 +63,47 @@ def wrong_numbers(sketch: Sketch) -> Iterator[Problem]:
 
 
 def _inside(place: str, struct: msgspec.Struct) -> Iterator[Problem]:
-    kind = type(struct).__name__
-    for name in struct.__struct_fields__:
-        yield from _value(f"{place}.{name}" if place else name, getattr(struct, name),
-                          kind, name)
+    for name, low, closed, high in _checked(type(struct)):
+        value = getattr(struct, name)
+        if isinstance(value, float) and low < value <= high:
+            continue  # nearly always
+        path = f"{place}.{name}" if place else name
+        yield from _value(path, value, name, (low, closed, high))
 
 
-def _value(place: str, value: Any, kind: str, name: str) -> Iterator[Problem]:
+def _value(place: str, value: Any, name: str,
+           limits: tuple[float, bool, float]) -> Iterator[Problem]:
     if isinstance(value, msgspec.Struct):
         yield from _inside(place, value)
     elif isinstance(value, tuple):
         for index, each in enumerate(value):
-            yield from _value(f"{place}[{index}]", each, kind, name)
+            yield from _value(f"{place}[{index}]", each, name, limits)
         if name in RANGES and value[0] > value[1]:
             yield Problem(place, f"the range {value[0]:g} to {value[1]:g} runs backwards",
                           "write the smaller number first", fatal=True)
-    elif isinstance(value, (int, float)) and not isinstance(value, bool):
-        yield from _number(place, value, kind, name)
+    elif value is not None:
+        yield from _number(place, value, *limits)
 
 
-def _number(place: str, value: float, kind: str, name: str) -> Iterator[Problem]:
+@functools.cache
+def _checked(kind: type[msgspec.Struct]) -> tuple[tuple[str, float, bool, float], ...]:
+    """Name and limits of the fields of a struct that are numbers or may hold some."""
+    found = []
+    for name, hint in hints_of(kind).items():
+        inner = get_args(hint)[0] if get_origin(hint) is tuple else hint
+        if inner in (str, bool) or get_origin(inner) is Literal or (
+                get_origin(inner) is tuple and get_args(inner)[0] is str):
+            continue
+        usual = LARGEST_MM if name in ("x", "y", "outer", "holes") else LARGEST
+        found.append((name, *LIMITS.get((kind.__name__, name), (-usual, True, usual))))
+    return tuple(found)
+
+
+def _number(place: str, value: float, low: float, closed: bool,
+            high: float) -> Iterator[Problem]:
     if not math.isfinite(value):
         yield Problem(place, "the number is not finite", "write an ordinary number", fatal=True)
-        return
-    usual = LARGEST_MM if name in ("x", "y", "outer", "holes") else LARGEST
-    low, closed, high = LIMITS.get((kind, name), (-usual, True, usual))
-    if value < low or (value == low and not closed):
+    elif value < low or (value == low and not closed):
         said = "be above" if not closed else "not be below"
         yield Problem(place, f"{value:g} is too small: it must {said} {low:g}",
                       "write a larger number", fatal=True)

@@ -163,8 +163,10 @@ def _known_point(place: str, ref: str, names: _Names) -> Iterator[Problem]:
         yield Problem(place, f"{quoted(ref)} is not a reference to a point",
                       'write it as "part.point"', fatal=True)
         return
-    wrong = list(_known(place, part, names.points, "part"))
-    yield from wrong or _known(place, point, names.points[part], f"point of {quoted(part)}")
+    if part not in names.points:
+        yield from _known(place, part, names.points, "part")
+    elif point not in names.points[part]:
+        yield from _known(place, point, names.points[part], f"point of {quoted(part)}")
 
 
 def _known(place: str, name: str, known: Collection[str], what: str) -> Iterator[Problem]:
