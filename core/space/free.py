@@ -2,7 +2,8 @@
 
 The distance of two polygons is exact. How deep they overlap is the width of the widest
 round peg that fits into what they share: zero when they touch, and for a pin in a sheet
-(worked out apart, exactly) the shift that would bring it to the nearest edge.
+(worked out apart, exactly) the shift that would bring it to the nearest edge. The widest
+peg is sought to 0.01 mm of its radius.
 """
 
 from __future__ import annotations
@@ -15,6 +16,9 @@ from core.space.outlines import QUARTER_CHORDS, Rounded, Solid, figure
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
+
+#: How exactly the depth of an overlap with a free polygon is sought, mm.
+DEPTH_MM = 0.01
 
 
 def signed_distances_free(a: Solid, b: Solid, rotation: Complexes, shift: Complexes) -> Floats:
@@ -80,6 +84,6 @@ def _depth(polygon: shapely.Polygon, shapes: NDArray[np.object_]) -> Floats:
     parts, owner = parts[keep], owner[keep]
     if parts.size:
         wide = shapely.length(shapely.maximum_inscribed_circle(
-            parts, tolerance=max(1e-3, polygon.length * 1e-5)))
+            parts, tolerance=DEPTH_MM))
         np.maximum.at(depth, owner, 2.0 * wide)
     return depth

@@ -1,0 +1,123 @@
+"""Findings about gaps: provoked, and cured by moving to a layer that was really tried."""
+
+from __future__ import annotations
+
+import itertools
+
+import pytest
+from faulty import codes, four_bar, mended, only, part
+from msgspec.structs import replace
+
+from core.model import Disc, Lock, Pin
+from core.study import study
+
+
+def gap_codes(done) -> set[str]:
+    return codes(done) & {"overlap", "narrow-gap", "pin-in-the-way", "no-hole"}
+
+
+def test_levers_on_one_pin_in_one_layer_collide_and_one_is_moved_away() -> None:
+    sketch = four_bar(layers=(0, 2, 2, 1))
+    found = only(study(sketch), "overlap")
+    assert found.grade == "fault"
+    assert found.parts == ("coupler", "crank")
+    assert "both are on pin A" in found.text
+    assert found.value < -15
+    assert (found.limit, found.unit) == (1.0, "mm")
+    for number in range(len(found.edits)):
+        assert gap_codes(study(found.edits[number].apply(sketch))) == set()
+
+
+def test_a_pin_that_a_lever_sweeps_over_is_named_and_cured() -> None:
+    # The rocker's fixed pin stands up through the coupler's layer.
+    sketch = four_bar((60, 30, 100, 80), 40.0, layers=(0, 1, 2, 3))
+    done = study(sketch)
+    found = next(one for one in done.findings if one.code == "pin-in-the-way")
+    assert found.grade == "fault"
+    assert found.joints == ("Q",)
+    assert "pin Q" in found.text
+    assert found.edits
+    assert found.mend.startswith(found.edits[0].label)
+    assert gap_codes(mended(sketch, "pin-in-the-way")) == set()
+
+
+def test_a_gap_below_the_wanted_one_is_a_warning_with_its_angle() -> None:
+    sketch = four_bar()
+    post = part("post", 2, fixed=True, outline=Disc(radius_mm=5), c=-43.6 + 0j)
+    near = replace(sketch, parts=(*sketch.parts, post))
+    found = only(study(near), "narrow-gap")
+    assert found.grade == "warning"
+    assert found.parts == ("crank", "post")
+    # The crank's tip is 30 + 8 mm from its pin, the post's edge 43.6 − 5.
+    assert found.value == pytest.approx(0.6, abs=1e-6)
+    assert found.crank_deg == pytest.approx(180.0, abs=0.01)
+    assert "0.6 mm" in found.text
+    assert "1 mm is wanted" in found.text
+    assert gap_codes(study(replace(near, gap_mm=0.5))) == set()
+    assert gap_codes(mended(near, "narrow-gap")) == set()
+
+
+def test_inches_are_spoken_in_an_inch_sketch() -> None:
+    post = part("post", 2, fixed=True, outline=Disc(radius_mm=5), c=-43.6 + 0j)
+    sketch = four_bar(units="in")
+    found = only(study(replace(sketch, parts=(*sketch.parts, post))), "narrow-gap")
+    assert " in " in found.text
+    assert "mm" not in found.text
+
+
+def test_a_pin_through_a_part_without_a_hole_is_cured_by_drilling_it() -> None:
+    sketch = four_bar()
+    pad = part("pad", 1, fixed=True, outline=Disc(radius_mm=12, centre="c"), c=0j, d=0.5 + 0j)
+    padded = replace(sketch, parts=(*sketch.parts, pad))
+    found = only(study(padded), "no-hole")
+    assert found.grade == "warning"
+    assert found.joints == ("O",)
+    cured = mended(padded, "no-hole")
+    assert gap_codes(cured) == set()
+    assert len(cured.sketch.pins[0].at) == 3
+    assert cured.turn.reached.all()
+
+
+def test_locked_parts_that_overlap_in_one_layer_are_told_apart_from_collisions() -> None:
+    sketch = four_bar()
+    fin = part("fin", 1, outline=Disc(radius_mm=6), c=100 + 30j)
+    sketch = replace(sketch, parts=(*sketch.parts, fin),
+                     locks=(Lock(id="L", parts=("rocker", "fin")),))
+    rocker = sketch.part("rocker").points[1]
+    middle = replace(fin.points[0], x=(100 + rocker.x) / 2, y=rocker.y / 2)
+    into = replace(fin, points=(middle,))
+    done = study(replace(sketch, parts=(*sketch.parts[:-1], into)))
+    assert "are one body" in only(done, "overlap").text
+
+
+def test_findings_are_the_same_whatever_order_parts_and_pins_are_in() -> None:
+    sketch = four_bar((60, 30, 100, 80), 40.0, layers=(0, 1, 1, 2))
+    said = []
+    for order in itertools.islice(itertools.permutations(range(4)), 0, 24, 5):
+        mixed = replace(sketch, parts=tuple(sketch.parts[i] for i in order),
+                        pins=tuple(sketch.pins[i] for i in order))
+        said.append([(one.code, one.grade, one.text, one.parts, one.joints, one.mend,
+                      [edit.label for edit in one.edits]) for one in study(mixed).findings])
+    assert len(said[0]) >= 2
+    assert all(one == said[0] for one in said)
+
+
+def test_nothing_is_sought_while_dragging() -> None:
+    sketch = four_bar(layers=(0, 2, 2, 1))
+    found = only(study(sketch, refine=False), "overlap")
+    assert found.edits == ()
+    assert found.mend
+
+
+def test_loose_parts_do_not_collide_where_they_happen_to_be_drawn() -> None:
+    sketch = four_bar()
+    leaf = part("leaf", 2, a=-20 + 0j, b=30 + 0j)
+    done = study(replace(sketch, parts=(*sketch.parts, leaf)))
+    assert gap_codes(done) == set()
+    assert "loose" in codes(done)
+
+
+def test_a_pin_needs_no_second_hole_in_its_own_parts() -> None:
+    sketch = four_bar()
+    shaft = replace(sketch, pins=(*sketch.pins, Pin(id="O2", at=("base.o", "crank.o"))))
+    assert gap_codes(study(shaft)) == set()

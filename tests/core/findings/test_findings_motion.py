@@ -1,0 +1,167 @@
+"""Findings about motion: each provoked by a small sketch and cured by its mend."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from faulty import codes, four_bar, mended, only, part, slider_crank
+from msgspec.structs import replace
+
+from core.findings.crank import assembled, crank_length, longest_crank, with_crank
+from core.model import Drive, Mesh, Pin, TorsionSpring
+from core.motion import solve_turn
+from core.study import study
+
+
+def test_a_sound_four_bar_has_no_findings_but_notes() -> None:
+    assert {one.grade for one in study(four_bar()).findings} <= {"note"}
+
+
+def test_a_sketch_without_a_crank_is_told_so_and_offered_the_pins_on_the_frame() -> None:
+    sketch = replace(four_bar(), drive=None)
+    done = study(sketch)
+    found = only(done, "no-drive")
+    assert found.grade == "warning"
+    assert done.turn is None
+    assert [edit.label for edit in found.edits] == ["Crank crank about O",
+                                                    "Crank rocker about Q"]
+    cured = study(found.edits[0].apply(sketch))
+    assert cured.turn is not None
+    assert "no-drive" not in codes(cured)
+    assert cured.sketch.drive.drawn_deg == pytest.approx(40.0)
+
+
+def test_a_crank_that_locks_is_a_fault_with_the_exact_angle_and_the_parts_that_bind() -> None:
+    # cos θ = (d² + a² − (b + c)²) / 2ad where coupler and rocker stretch (textbook).
+    done = study(four_bar((100, 70, 60, 60), 20.0))
+    faults = [one for one in done.findings if one.code == "crank-locks"]
+    exact = math.degrees(math.acos((100**2 + 70**2 - 120**2) / (2 * 100 * 70)))
+    assert sorted(min(one.crank_deg, 360 - one.crank_deg) for one in faults) == pytest.approx(
+        [exact, exact], abs=1e-6)
+    for one in faults:
+        assert one.grade == "fault"
+        assert set(one.parts) == {"coupler", "rocker"}
+        assert f"{one.crank_deg:.2f}°" in one.text
+
+
+@pytest.mark.parametrize(("lengths", "drawn"), [
+    ((100, 70, 60, 60), 20.0), ((60, 90, 50, 70), 70.0), ((100, 60, 90, 40), 10.0)])
+def test_a_locking_crank_is_cured_by_the_longest_that_goes_round(lengths, drawn) -> None:
+    sketch = four_bar(lengths, drawn)
+    done = mended(sketch, "crank-locks")
+    assert "crank-locks" not in codes(done)
+    assert done.turn.reached.all()
+    d, _, b, c = lengths
+    # Grashof (1883): the crank goes round when a ≤ b + c − d and a ≤ d − |b − c|.
+    longest = min(b + c - d, d - abs(b - c))
+    assert 0.95 * longest < crank_length(done.sketch) < longest
+    # Every other length is kept.
+    for name, length in (("coupler", b), ("rocker", c)):
+        p, q = done.sketch.part(name).points
+        assert math.hypot(p.x - q.x, p.y - q.y) == pytest.approx(length, abs=1e-9)
+    base = done.sketch.part("base")
+    assert base == sketch.part("base")
+
+
+def test_no_shorter_crank_is_offered_when_none_goes_round() -> None:
+    # Coupler and rocker differ by more than the ground: no crank goes round.
+    sketch = four_bar((50, 40, 120, 60), 60.0)
+    assert longest_crank(sketch) is None
+    done = study(sketch)
+    faults = [one for one in done.findings if one.code == "crank-locks"]
+    assert faults
+    assert all(one.edits == () and one.mend for one in faults)
+
+
+def test_a_shorter_crank_carries_gears_and_springs_along() -> None:
+    sketch = four_bar()
+    gear = part("gear", 4, c=100 + 0j, r=100 - 12j)
+    sketch = replace(
+        sketch, parts=(*sketch.parts, gear), pins=(*sketch.pins, Pin(id="G", at=("base.q",
+                                                                                 "gear.c"))),
+        meshes=(Mesh(id="M", a="crank.o", b="gear.c", teeth_a=20, teeth_b=40),),
+        torsion_springs=(TorsionSpring(id="T", pin="Q", a="base", b="rocker",
+                                       rate_nmm_per_deg=1.0, free_deg=10.0),))
+    shorter = with_crank(sketch, 0.8)
+    assert crank_length(shorter) == pytest.approx(24.0)
+    assert shorter.part("gear") == gear
+    turn = solve_turn(shorter)
+    assert turn.residual_mm < 1e-9
+    p, q = (each.point("rocker.b") for each in (sketch, shorter))
+    turned = math.degrees(math.atan2(q.y, q.x - 100) - math.atan2(p.y, p.x - 100))
+    assert abs(turned) > 1
+    # The torque of the spring goes by the true angle of the rocker, not by the drawing.
+    assert shorter.torsion_springs[0].free_deg == pytest.approx(10.0 - turned)
+
+
+def test_a_sketch_already_together_stays_as_it_is() -> None:
+    sketch = slider_crank()
+    assert assembled(sketch) == sketch
+
+
+def test_a_poor_transmission_angle_is_a_warning_with_its_angle() -> None:
+    # Transmission angle at crank 0: cos μ = (b² + c² − (d − a)²) / 2bc (textbook).
+    lengths = (100.0, 40.0, 120.0, 80.0)
+    found = only(study(four_bar(lengths, 40.0)), "poor-transmission")
+    d, a, b, c = lengths
+    mu = math.degrees(math.acos((b * b + c * c - (d - a) ** 2) / (2 * b * c)))
+    assert found.value == pytest.approx(mu, abs=0.01)
+    assert mu == pytest.approx(26.38433, abs=1e-5)
+    assert found.crank_deg % 360 == pytest.approx(0.0, abs=0.5)
+    assert (found.grade, found.limit, found.unit) == ("warning", 40.0, "°")
+    assert {"coupler", "rocker"} <= set(found.parts)
+
+
+def test_a_block_that_runs_past_the_end_of_its_slide_is_told_by_how_much() -> None:
+    assert "overrun" not in codes(study(slider_crank()))
+    found = only(study(slider_crank((60.0, 120.0))), "overrun")
+    assert found.grade == "fault"
+    assert found.joints == ("S",)
+    assert found.value == pytest.approx(10.0, abs=1e-2)
+    assert found.crank_deg % 360 == pytest.approx(0.0, abs=1.0)
+
+
+def test_parts_the_crank_does_not_move_are_named() -> None:
+    sketch = four_bar()
+    flag = part("flag", 6, b=sketch.point("rocker.b").x + 1j * sketch.point("rocker.b").y,
+                t=200 + 50j)
+    pins = tuple(replace(pin, at=(*pin.at, "flag.b")) if pin.id == "B" else pin
+                 for pin in sketch.pins)
+    done = study(replace(sketch, parts=(*sketch.parts, flag), pins=pins))
+    found = only(done, "loose")
+    assert found.parts == ("flag",)
+    assert done.turn is not None
+    assert done.turn.reached.all()
+
+
+def test_a_surplus_parallel_link_is_a_note() -> None:
+    # A parallelogram with a third crank: one link more than needed, but it fits.
+    up = 30j
+    base = part("base", 0, fixed=True, o=0j, p=60 + 0j, q=120 + 0j)
+    bar = part("bar", 2, a=up, b=60 + up, c=120 + up)
+    cranks = [part(name, layer, o=complex(x), a=x + up)
+              for name, layer, x in (("crank", 1, 0), ("middle", 1, 60), ("far", 1, 120))]
+    pins = [Pin(id=f"{key}0", at=(f"base.{key}", f"{name}.o")) for key, name in
+            (("o", "crank"), ("p", "middle"), ("q", "far"))]
+    pins += [Pin(id=f"{key}1", at=(f"{name}.a", f"bar.{key}")) for key, name in
+             (("a", "crank"), ("b", "middle"), ("c", "far"))]
+    sketch = replace(four_bar(), parts=(base, bar, *cranks), pins=tuple(pins),
+                     drive=Drive(pin="o0", part="crank", drawn_deg=90.0))
+    done = study(sketch)
+    assert done.turn.reached.all()
+    assert only(done, "one-too-many").grade == "note"
+
+
+def test_pin_points_that_do_not_coincide_are_snapped_by_the_mend() -> None:
+    sketch = four_bar()
+    coupler = sketch.part("coupler")
+    off = replace(coupler, points=(replace(coupler.points[0], x=coupler.points[0].x + 0.4),
+                                   coupler.points[1]))
+    apart = replace(sketch, parts=tuple(off if each.id == "coupler" else each
+                                        for each in sketch.parts))
+    found = only(study(apart), "apart")
+    assert found.grade == "fault"
+    assert set(found.parts) == {"crank", "coupler"}
+    assert found.joints == ("A",)
+    assert "apart" not in codes(mended(apart, "apart"))

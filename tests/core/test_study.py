@@ -1,0 +1,116 @@
+"""The study of a sketch: whole for a sound one, explained for an unfinished one."""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from faulty import four_bar, lone_crank, part, slider_crank
+from msgspec.structs import replace
+
+from core.errors import MotionError
+from core.model import Bar, Drive, Mass, Part, Pin, Point, Polygon, Sketch
+from core.study import report, study, turn_table
+
+UNFINISHED = {
+    "empty": Sketch(),
+    "one point": Sketch(parts=(part("a", None, p=0j),)),
+    "a part without anything": Sketch(parts=(Part(id="a"),)),
+    "two loose bars": Sketch(parts=(part("a", None, p=0j, q=50 + 0j),
+                                    part("b", None, p=9j, q=50 + 9j))),
+    "only fixed parts": Sketch(parts=(part("a", None, fixed=True, p=0j, q=50 + 0j),)),
+    "no crank": replace(four_bar(), drive=None),
+    "no frame": replace(four_bar(), parts=tuple(
+        replace(each, fixed=False) for each in four_bar().parts)),
+    "crank not on the frame": replace(four_bar(), drive=Drive(pin="B", part="rocker")),
+    "crank that is no part": replace(four_bar(), drive=Drive(pin="O", part="ghost")),
+    "pin of one part": Sketch(parts=(part("a", None, p=0j),), pins=(Pin(id="P", at=("a.p",)),)),
+    "pin to nowhere": Sketch(parts=(part("a", None, p=0j),),
+                             pins=(Pin(id="P", at=("a.p", "b.q")),)),
+    "pin apart": replace(four_bar(), parts=(*four_bar().parts[:2], part(
+        "coupler", 3, a=1 + 1j, b=90 + 60j), four_bar().parts[3])),
+    "no joint at the rocker": replace(four_bar(), pins=four_bar().pins[:3]),
+    "one joint too many": replace(four_bar(), pins=(*four_bar().pins, Pin(
+        id="X", at=("base.o", "rocker.b")))),
+    "all in one place": Sketch(parts=(part("base", 0, fixed=True, o=0j),
+                                      part("crank", 1, o=0j, a=0j)),
+                               pins=(Pin(id="O", at=("base.o", "crank.o")),),
+                               drive=Drive(pin="O", part="crank")),
+    "bad outline": replace(four_bar(), parts=(*four_bar().parts[:3], replace(
+        four_bar().parts[3], outline=Polygon(outer=((0, 0), (9, 9), (9, 0), (0, 9)))))),
+    "thin bar": replace(four_bar(), parts=(*four_bar().parts[:3], replace(
+        four_bar().parts[3], outline=Bar(width_mm=0)))),
+    "unknown material": replace(four_bar(), parts=(*four_bar().parts[:3], replace(
+        four_bar().parts[3], material="moonstone"))),
+    "negative mass": replace(four_bar(), parts=(*four_bar().parts[:3], replace(
+        four_bar().parts[3], mass=Mass(mass_kg=-1, x=0, y=0)))),
+    "locked crank": four_bar((100, 70, 60, 60), 20.0),
+    "nan": Sketch(parts=(Part(id="a", points=(Point(id="p", x=float("nan"), y=0),)),)),
+}
+
+
+@pytest.mark.parametrize("name", UNFINISHED)
+@pytest.mark.parametrize("refine", [True, False])
+def test_an_unfinished_sketch_is_explained_not_refused(name: str, refine: bool) -> None:
+    done = study(UNFINISHED[name], steps=90, refine=refine)
+    assert done.sketch is UNFINISHED[name]
+    about = json.loads(json.dumps(report(done), allow_nan=False))
+    if name != "empty":
+        assert about["findings"]
+    for one in done.findings:
+        assert one.text.endswith(".")
+        assert one.grade in ("fault", "warning", "note")
+    if done.turn is None:
+        with pytest.raises(MotionError):
+            turn_table(done)
+
+
+def test_a_sound_sketch_has_everything() -> None:
+    done = study(four_bar(), steps=120)
+    assert None not in (done.structure, done.turn, done.rates, done.effort, done.gaps)
+    assert done.turn.crank_rad.size == 120
+
+
+def test_the_report_has_the_documented_keys_and_plain_numbers() -> None:
+    about = report(study(slider_crank((60.0, 120.0))))
+    assert list(about) == ["title", "mobility", "crank_turns", "goes_round", "limits",
+                           "findings", "torque", "gaps"]
+    assert about["goes_round"] is True
+    assert about["mobility"] == 1
+    (over,) = [one for one in about["findings"] if one["code"] == "overrun"]
+    assert list(over) == ["code", "grade", "text", "parts", "crank_deg", "value", "limit",
+                          "unit", "mend"]
+    assert set(about["torque"]) >= {"peak_nm", "peak_at_deg", "least_nm", "runaway"}
+    json.dumps(about, allow_nan=False)
+
+
+def test_the_report_tells_the_limits_of_a_locked_crank() -> None:
+    about = report(study(four_bar((100, 70, 60, 60), 20.0)))
+    assert about["goes_round"] is False
+    assert sorted(one["side"] for one in about["limits"]) == [-1, 1]
+    assert about["limits"][0]["parts"] == ["coupler", "rocker"]
+
+
+def test_the_turn_table_holds_every_point_and_moving_part() -> None:
+    done = study(four_bar(), steps=72)
+    header, rows = turn_table(done)
+    points = [f"{each.id}.{point.id}" for each in done.sketch.parts for point in each.points]
+    assert list(header) == ["crank_deg", *(f"{ref}.{axis}_mm" for ref in points for axis in
+                                           "xy"),
+                            "crank.angle_deg", "coupler.angle_deg", "rocker.angle_deg",
+                            "torque_nm"]
+    assert rows.shape == (72, len(header))
+    column = dict(zip(header, rows.T, strict=True))
+    np.testing.assert_allclose(column["crank.a.x_mm"],
+                               30 * np.cos(np.radians(column["crank_deg"])), atol=1e-9)
+    np.testing.assert_allclose(column["base.q.x_mm"], 100.0)
+    at = int(np.argmin(np.abs(column["crank_deg"] - 40.0)))
+    assert column["coupler.angle_deg"][at] == pytest.approx(0.0, abs=1e-9)
+
+
+def test_the_torque_in_the_table_is_in_newton_metres() -> None:
+    header, rows = turn_table(study(lone_crank(0.5)))
+    torque = rows[:, header.index("torque_nm")]
+    np.testing.assert_allclose(torque, 0.5 * 9.81 * 0.06 * np.cos(np.radians(rows[:, 0])),
+                               atol=1e-9)
