@@ -59,7 +59,7 @@ class Editing(QObject):
             self._session.told.emit("There are no parts on the clipboard: copy some first.")
             return
         try:
-            clip = files.loads(text, where="clipboard")
+            clip = files.loads(text, where="clipboard", strict=False)
         except CrankwrightError:
             self._session.told.emit("What is on the clipboard is not parts of a sketch: "
                                     "copy some parts first.")
