@@ -137,7 +137,7 @@ def _unknowns(motion: Motion, block: Block) -> None:
     spins = len(block.spins)
     loops, guides = _used(block)
     ways: list[tuple[_Way, Where, Where, int]] = []
-    rows: list[list[Real]] = []
+    rows: list[list[Any]] = []
     right: list[Any] = []
     loop_ways = [_way(motion, block, loop.left, loop.right) for loop in loops]
     for way in loop_ways:
@@ -149,14 +149,14 @@ def _unknowns(motion: Motion, block: Block) -> None:
         across, gap, spin = _rail(state, block, guide)
         ways.append((way, across, gap, guide.line.start.body))
         row = [-np.imag(across * arm) for arm in way.arms]
-        known = np.real(across * way.first)
+        known: Any = np.real(across * way.first)
         if spin == KNOWN:
             known = known + motion.spin[guide.line.start.body] * np.imag(across * gap)
         else:
             row[spin] = row[spin] + np.imag(across * gap)
         rows.append(row + _axis(way.frees, (np.real(across), -np.imag(across))))
         right.append(-known)
-    laws = [_law(motion, block, law.terms) for law in block.laws]
+    laws: list[Any] = [_law(motion, block, law.terms) for law in block.laws]
     rows += [factors for factors, _, _ in laws]
     right += [-first for _, first, _ in laws]
     inverse = _Inverse(rows, len(state.turn))

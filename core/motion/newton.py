@@ -38,7 +38,8 @@ class Branch:
     """A group's solution along the turn.
 
     `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
-    reached; `facing` the sign of the determinant (0 when the group has spare joints).
+    reached; `facing` the sign of the determinant (0 when the group has spare joints, NaN
+    when any will do).
     """
 
     unknown: Floats
@@ -72,9 +73,28 @@ def solve_near(state: State, block: Block, branch: Branch) -> None:
     guess = guess.reshape(len(branch.unknown), len(state.turn))
     equations = system(state, block)
     unknown, good, facing = _newton(equations, guess, 60)
-    good &= (facing == branch.facing) & _close(equations, unknown, guess)
+    good &= (facing == branch.facing) | np.isnan(branch.facing)
+    good &= _close(equations, unknown, guess)
     nearest = grid.between(branch.good.astype(float), state.turn)
     _settle(state, block, unknown, good & (nearest > 0.0))
+
+
+def solutions(state: State, block: Block, starts: int = 400) -> Floats:
+    """All ways found of putting a group together at the first sample, (K, unknowns), from
+    many starts, each turn brought to ±π; in rising order."""
+    equations = system(state, block).take(np.zeros(starts, np.intp))
+    chance = np.random.default_rng(1)
+    guess = chance.uniform(-np.pi, np.pi, (equations.unknowns, starts))
+    guess[equations.spins:] *= equations.size / np.pi
+    unknown, good, _ = _newton(equations, guess, 60)
+    spins = equations.spins
+    unknown[:spins] = np.angle(np.exp(1j * unknown[:spins]))
+    found: list[Floats] = []
+    for one in unknown[:, good].T:
+        if all(np.abs(one - other).max(initial=0.0) > 1e-6 * (1 + equations.size)
+               for other in found):
+            found.append(one)
+    return np.array(sorted(found, key=tuple)).reshape(len(found), equations.unknowns)
 
 
 def _settle(state: State, block: Block, unknown: Floats, good: NDArray[np.bool_]) -> None:
@@ -108,26 +128,26 @@ def _newton(equations: System, guess: Floats, most: int = 15
         worst = np.abs(value).max(axis=1, initial=0.0)
         if (worst < tight).all():
             break
-        step: Floats = _step(value, slope, square)
+        step = _step(value, slope, square)
         # A step of more than half a radian leaves the neighbourhood: shorten it.
         long = np.abs(step[:, :equations.spins]).max(axis=1, initial=0.0)
-        step = step / np.maximum(1.0, long / JUMP)[:, None]
-        unknown -= np.where(worst < tight, 0.0, step.T)
+        share = np.where(worst < tight, 0.0, 1.0 / np.maximum(1.0, long / JUMP))
+        unknown -= share * step.T
     value, slope = equations.evaluate(unknown)
     good = np.abs(value).max(axis=1, initial=0.0) < GOOD * equations.size
-    facing: Floats = np.sign(np.linalg.det(slope)) if square else np.zeros(len(value))
+    facing = np.zeros(len(value))
+    if square:
+        facing = np.asarray(np.sign(np.linalg.det(slope)))
     return unknown, good, facing
 
 
 def _step(value: Floats, slope: Floats, square: bool) -> Floats:
     if square:
         try:
-            solved: Floats = np.linalg.solve(slope, value[..., None])[..., 0]
-            return solved
+            return np.asarray(np.linalg.solve(slope, value[..., None])[..., 0])
         except np.linalg.LinAlgError:
             pass
-    least: Floats = (np.linalg.pinv(slope) @ value[..., None])[..., 0]
-    return least
+    return np.asarray((np.linalg.pinv(slope) @ value[..., None])[..., 0])
 
 
 def _from_warm(state: State, equations: System, branch: Branch, warm: Branch) -> None:

@@ -132,6 +132,7 @@ class Plan:
     source : for each pin the body and point that first give its place; None if loose.
     spare : ids of joints with an equation more than needed, in file order.
     loose : bodies the crank does not determine.
+    freedom : how many numbers would fix the loose bodies.
     """
 
     network: Network
@@ -140,3 +141,4 @@ class Plan:
     source: tuple[Place | None, ...]
     spare: tuple[str, ...]
     loose: tuple[int, ...]
+    freedom: int

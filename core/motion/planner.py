@@ -27,6 +27,7 @@ class _Planner:
         self.steps: list[Turned | Block] = []
         self.blocks = 0
         self.spare: set[str] = set()
+        self.freedom = 0
 
     def run(self) -> Plan:
         """All steps, closed forms wherever there is one."""
@@ -42,7 +43,7 @@ class _Planner:
             self.net, tuple(self.steps), blocks, tuple(self.known.source),
             tuple(dict.fromkeys(joint for joint in order if joint in self.spare)),
             tuple(body for body in range(self.net.bodies)
-                  if body not in self.known.placed))
+                  if body not in self.known.placed), self.freedom)
 
     def _place_crank(self) -> None:
         """The crank is placed by the drive; what else joins it to the frame is spare."""
@@ -142,6 +143,7 @@ class _Planner:
                      for wanted in self._equations()]
         equations = [equation for equation in equations if equation]
         owner = match(equations, len(unknowns))
+        self.freedom = owner.count(-1)
         names = list(unknowns)
         found = False
         for numbers in first_blocks(equations, owner):

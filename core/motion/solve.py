@@ -114,7 +114,7 @@ def _tracks(warm: Turn | None, plan: Plan) -> list[Track]:
 
 @lru_cache(maxsize=16)
 def _angles(per_turn: int, turns: int) -> Floats:
-    angles: Floats = np.arange(per_turn * turns) * (2 * np.pi / per_turn)
+    angles = np.arange(float(per_turn * turns)) * (2 * np.pi / per_turn)
     angles.flags.writeable = False
     return angles
 

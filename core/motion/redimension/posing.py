@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import math
 
-import msgspec
 import numpy as np
 
 from core.errors import EditError
-from core.model import Force, Sketch, edits, split_ref
-from core.model.edits import Carry, carry_part
+from core.model import Sketch, edits
+from core.model.edits import Carry
 from core.motion import pose_at, solve_turn
+from core.motion.redraw import redrawn
 from core.motion.turn import Turn
-
-replace = msgspec.structs.replace
 
 
 def rebase(turn: Turn, crank_rad: float) -> Sketch:
@@ -40,25 +38,9 @@ def rebase(turn: Turn, crank_rad: float) -> Sketch:
         part_id: Carry(turn=complex(pose.rotation[row, 0]), shift=complex(pose.shift[row, 0]))
         for row, part_id in enumerate(pose.part_ids)
     }
-    turned_deg = {part_id: math.degrees(pose.angle_rad[0, row])
+    turned_rad = {part_id: float(pose.angle_rad[0, row])
                   for row, part_id in enumerate(pose.part_ids)}
-    parts = tuple(part if part.fixed else carry_part(part, carry[part.id])
-                  for part in sketch.parts)
-    springs = tuple(
-        replace(spring,
-                free_deg=spring.free_deg - turned_deg[spring.b] + turned_deg[spring.a])
-        for spring in sketch.torsion_springs
-    )
-    forces = tuple(_turned(force, carry) for force in sketch.forces)
-    return replace(sketch, parts=parts, torsion_springs=springs, forces=forces,
-                   drive=replace(drive, drawn_deg=math.degrees(crank_rad)))
-
-
-def _turned(force: Force, carry: dict[str, Carry]) -> Force:
-    if not force.turns_with_part:
-        return force
-    fx, fy = carry[split_ref(force.at)[0]].direction(force.fx_n, force.fy_n)
-    return replace(force, fx_n=fx, fy_n=fy)
+    return redrawn(sketch, carry, turned_rad, math.degrees(crank_rad))
 
 
 def follow_twins(old: Sketch, new: Sketch) -> Sketch:

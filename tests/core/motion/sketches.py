@@ -14,7 +14,7 @@ Places = Mapping[str, complex]
 def part(name: str, points: Places, fixed: bool = False) -> Part:
     """A part from its points, complex mm."""
     return Part(id=name, fixed=fixed, points=tuple(
-        Point(id=point, x=at.real, y=at.imag) for point, at in points.items()))
+        Point(id=point, x=float(at.real), y=float(at.imag)) for point, at in points.items()))
 
 
 def linkage(parts: Mapping[str, Places], pins: Iterable[str] = (), drawn_deg: float = 0.0,
