@@ -26,28 +26,23 @@ Selected = frozenset[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Frame:
-    """One picture: the view, the pose, and what is lit up."""
+    """One picture: the view, the pose, the colours, and what is lit up."""
 
     camera: Camera
     pose: Pose
     turn: Turn
     study: Study | None
     look: Look
+    theme: Theme
     shapes: Shapes
     selection: Selected = frozenset()
     hovered: tuple[str, str] | None = None
-    focused: bool = False
     fixed: frozenset[str] = frozenset()
 
     @property
     def sketch(self) -> Sketch:
         """The sketch of the pose."""
         return self.pose.sketch
-
-    @property
-    def theme(self) -> Theme:
-        """The colours."""
-        return self.look.theme
 
     def screen(self, ref: str) -> QPointF:
         """Pixel of the point ``"part.point"``."""
@@ -80,7 +75,11 @@ class Frame:
         return float(np.clip(9.0 * self.camera.scale**0.25, 8.0, 16.0))
 
     def pen(self, colour: QColor, width: float = 1.0) -> QPen:
-        """A pen of so many pixels whatever the zoom."""
+        """A pen of so many pixels whatever the zoom.
+
+        Opaque pens of 1 pixel are drawn about ten times as fast as any other; long
+        lines (edges, grain, paths) keep to them.
+        """
         pen = QPen(colour, width)
         pen.setCosmetic(True)
         return pen
@@ -88,6 +87,14 @@ class Frame:
     def face(self, size_pt: float = 8.5, bold: bool = False) -> QFont:
         """The bundled font."""
         return font(size_pt, bold)
+
+
+def mixed(colour: QColor, ground: QColor, share: float) -> QColor:
+    """So much of a colour on a ground, opaque."""
+    rest = 1.0 - share
+    return QColor.fromRgbF(colour.redF() * share + ground.redF() * rest,
+                           colour.greenF() * share + ground.greenF() * rest,
+                           colour.blueF() * share + ground.blueF() * rest)
 
 
 def with_alpha(colour: QColor, alpha: float) -> QColor:

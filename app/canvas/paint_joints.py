@@ -45,6 +45,14 @@ def paint_pin(painter: QPainter, frame: Frame, pin: Pin) -> None:
         painter.setPen(frame.pen(frame.theme.accent, 2.5 if lit else 1.5))
         painter.setBrush(with_alpha(frame.theme.accent, 0.18))
         painter.drawEllipse(at, radius + 5, radius + 5)
+    _paint_rod(painter, frame, at, radius)
+    if len(pin.at) > 2:  # a ring tells that more than two parts turn on it
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawEllipse(at, radius * 0.45, radius * 0.45)
+
+
+def _paint_rod(painter: QPainter, frame: Frame, at: QPointF, radius: float) -> None:
+    """The end of a brass rod."""
     brass = frame.theme.brass
     shine = QRadialGradient(at - QPointF(radius, radius) * 0.35, radius * 1.5)
     shine.setColorAt(0.0, brass.lighter(150))
@@ -53,9 +61,6 @@ def paint_pin(painter: QPainter, frame: Frame, pin: Pin) -> None:
     painter.setPen(frame.pen(QColor("#1b1712") if frame.theme.dark else frame.theme.ink, 1.2))
     painter.setBrush(QBrush(shine))
     painter.drawEllipse(at, radius, radius)
-    if len(pin.at) > 2:  # a ring tells that more than two parts turn on it
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawEllipse(at, radius * 0.45, radius * 0.45)
 
 
 def paint_slide(painter: QPainter, frame: Frame, slide: Slide) -> None:
@@ -111,10 +116,7 @@ def paint_slot(painter: QPainter, frame: Frame, slot: PinInSlot) -> None:
 
 def paint_slot_pin(painter: QPainter, frame: Frame, slot: PinInSlot) -> None:
     """The pin that runs in a slot."""
-    at, radius = frame.screen(slot.point), frame.pin_radius(slot.diameter_mm)
-    painter.setPen(frame.pen(_joint_colour(frame, "slot", slot.id), 1.3))
-    painter.setBrush(frame.theme.brass)
-    painter.drawEllipse(at, radius, radius)
+    _paint_rod(painter, frame, frame.screen(slot.point), frame.pin_radius(slot.diameter_mm))
 
 
 def paint_lock(painter: QPainter, frame: Frame, lock: Lock) -> None:

@@ -84,7 +84,8 @@ def paint_force(painter: QPainter, frame: Frame, force: Force) -> None:
     draw_arrow(painter, at, tip, frame.pen(colour, 3.0 if lit else 2.2))
     painter.setFont(frame.face(8.5, lit))
     text = show_force(math.hypot(force.fx_n, force.fy_n), frame.sketch.units)
-    halo_text(painter, tip + QPointF(8, 4), text, frame.theme.ink,
+    left = painter.fontMetrics().horizontalAdvance(text) + 8 if tip.x() < at.x() else -8
+    halo_text(painter, tip + QPointF(-left, 4), text, frame.theme.ink,
               with_alpha(frame.theme.paper, 0.75))
 
 

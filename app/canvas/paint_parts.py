@@ -10,7 +10,10 @@ from PySide6.QtGui import QColor, QPainter, QPen, QTransform
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.shapes import Shape
+from app.theme import contrast
 from core.model import Part
+
+_SHEET_EDGE_PX = (2.0, 1.0)
 
 
 def part_transform(frame: Frame, part_id: str) -> QTransform:
@@ -25,6 +28,8 @@ def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
     """One part: body, grain and edge."""
     shape = frame.shapes.of(part)
     lit, hovered = frame.is_lit("part", part.id), frame.is_hovered("part", part.id)
+    if not part.fixed:
+        _paint_sheet_edge(painter, frame, part, shape)
     painter.save()
     painter.setTransform(part_transform(frame, part.id), True)
     if part.fixed:
@@ -40,6 +45,19 @@ def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
     painter.restore()
 
 
+def _paint_sheet_edge(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> None:
+    """The edge of the sheet seen a little from the side: tells which part is on top."""
+    wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
+    painter.setPen(frame.pen(wood.darker(165)))
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    for off in _SHEET_EDGE_PX:
+        painter.save()
+        painter.setTransform(part_transform(frame, part.id)
+                             * QTransform.fromTranslate(off * 0.6, off), True)
+        painter.drawPath(shape.path)
+        painter.restore()
+
+
 def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> None:
     theme = frame.theme
     layer = frame.shapes.layers(frame.sketch)[part.id][0]
@@ -48,7 +66,7 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
     painter.setBrush(wood)
     painter.drawPath(shape.path)
     if frame.camera.scale > 0.9:
-        painter.setPen(frame.pen(with_alpha(grain_colour(wood, theme.dark), 0.55), 1.0))
+        painter.setPen(frame.pen(wood.darker(110 if theme.dark else 106)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.grain)
     painter.setPen(_edge(frame))
@@ -56,15 +74,8 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
     painter.drawPath(shape.path)
 
 
-def grain_colour(wood: QColor, dark: bool) -> QColor:
-    """A little darker than the wood."""
-    return wood.darker(118 if dark else 113)
-
-
 def _edge(frame: Frame) -> QPen:
-    pen = frame.pen(QColor("#0d1012") if frame.theme.dark else frame.theme.ink, 1.25)
-    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-    return pen
+    return frame.pen(QColor("#0d1012") if frame.theme.dark else frame.theme.ink)
 
 
 def _paint_frame_body(painter: QPainter, frame: Frame, shape: Shape, strong: bool) -> None:
@@ -80,7 +91,10 @@ def _paint_frame_body(painter: QPainter, frame: Frame, shape: Shape, strong: boo
 
 
 def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
-    """The name of a part along its longest span, upright, when there is room for it."""
+    """The name of a part along its longest span, upright, when there is room for it.
+
+    Names are stamped on the wood: what lies above hides them, unless the part is lit.
+    """
     shape = frame.shapes.of(part)
     lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
     if part.fixed and not lit:
@@ -93,13 +107,23 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     angle = shape.along_rad + cmath.phase(frame.pose.rotation.get(part.id, 1 + 0j))
     if math.cos(angle) < -1e-3:
         angle += math.pi
-    ink = QColor("#1b1712") if frame.theme.dark and not part.fixed else frame.theme.ink
+    wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
+    ink = frame.theme.ink if part.fixed else _legible(wood)
     painter.save()
     painter.translate(frame.camera.to_screen(frame.pose.place(part.id, shape.middle)))
     painter.rotate(-math.degrees(angle))
-    painter.setPen(with_alpha(ink, 0.95 if lit else 0.62))
-    painter.drawText(QRectF(-width, -10, 2 * width, 20), Qt.AlignmentFlag.AlignCenter, part.id)
+    painter.setPen(with_alpha(ink, 1.0 if lit else 0.75))
+    near = min((abs(complex(p.x, p.y) - shape.middle) for p in part.points), default=1e9)
+    below = 18.0 if near * frame.camera.scale < 14.0 else 0.0  # clear of a pin there
+    box = QRectF(-width, below - 10, 2 * width, 20)
+    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, part.id)
     painter.restore()
+
+
+def _legible(wood: QColor) -> QColor:
+    """Dark ink on light wood, light ink on dark."""
+    dark, light = QColor("#1b1712"), QColor("#fbf6ea")
+    return dark if contrast(dark, wood) >= contrast(light, wood) else light
 
 
 def paint_points(painter: QPainter, frame: Frame, part: Part) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
 
-from app.canvas.frame import Frame, with_alpha
+from app.canvas.frame import Frame, mixed
 from app.canvas.shapes import to_polygon
 
 DOT_DEG = 10.0
@@ -37,7 +37,7 @@ def _paint_path(painter: QPainter, frame: Frame, places: np.ndarray, strength: f
     pixels[:, 1] = camera.height / 2 - (places[:, 1] - camera.centre.imag) * camera.scale
     closed = turn.repeats and bool(turn.reached.all()) and turn.sketch.drive is not None \
         and turn.sketch.drive.kind == "turn"
-    colour = with_alpha(frame.theme.path, strength)
+    colour = mixed(frame.theme.path, frame.theme.paper, strength)
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(frame.pen(colour, 1.0))
     for piece in reached_runs(pixels, closed):

@@ -74,8 +74,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
             paint_points(painter, frame, part)
     _paint_joints(painter, frame)
     paint_crank(painter, frame)
-    if frame.look.shows("labels"):
-        for part in frame.stacked():
+    for part in frame.stacked():
+        if frame.is_lit("part", part.id) or frame.is_hovered("part", part.id):
             paint_name(painter, frame, part)
     paint_locked(painter, frame)
     paint_tight_gaps(painter, frame)
@@ -89,8 +89,11 @@ def _paint_stack(painter: QPainter, frame: Frame) -> None:
     for slide in frame.sketch.slides:
         if part_of(slide.along[0]) in frame.fixed:
             paint_slide(painter, frame, slide)
+    named = frame.look.shows("labels")
     for part in sorted(frame.stacked(), key=_frame_first):
         paint_part(painter, frame, part)
+        if named:
+            paint_name(painter, frame, part)
         for slot in slots.get(part.id, ()):
             paint_slot(painter, frame, slot)
     for slide in frame.sketch.slides:

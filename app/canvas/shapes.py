@@ -7,12 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QPointF
+from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
 from core.errors import SketchError
-from core.model import Part, Sketch
-from core.space import outline_of
+from core.model import Bar, Disc, Part, Sketch
+from core.space import default_outline, outline_of
+
+_LANE_MM = 2.6
+_MOST_LANES = 40
 
 
 @dataclass(frozen=True)
@@ -85,45 +88,59 @@ def ring_path(polygon: shapely.Polygon) -> QPainterPath:
 
 def to_polygon(corners: np.ndarray) -> QPolygonF:
     """(N, 2) coordinates as a Qt polygon."""
-    return QPolygonF([QPointF(x, y) for x, y in corners.tolist()])
+    return arrayToQPolygonF(corners[:, 0], corners[:, 1])
 
 
 def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:
     """Middle, direction and free length for the name of a part."""
+    if polygon.is_empty:
+        return 0j, 0.0, 0.0
     if len(part.points) < 2:
-        if polygon.is_empty:
-            return 0j, 0.0, 0.0
-        middle = polygon.centroid
         low_x, _, high_x, _ = polygon.bounds
-        return complex(middle.x, middle.y), 0.0, float(high_x - low_x)
+        return _inside(polygon), 0.0, float(high_x - low_x)
     places = np.array([complex(p.x, p.y) for p in part.points])
     spans = np.diff(places)
     longest = int(np.argmax(np.abs(spans)))
     middle = (places[longest] + places[longest + 1]) / 2
     span = spans[longest]
-    return complex(middle), float(np.angle(span)) if abs(span) else 0.0, float(abs(span))
+    along = float(np.angle(span)) if abs(span) else 0.0
+    if isinstance(default_outline(part), Bar):
+        return complex(middle), along, float(abs(span))
+    if isinstance(default_outline(part), Disc):
+        return _inside(polygon), 0.0, float(polygon.bounds[2] - polygon.bounds[0])
+    return _inside(polygon), along, float(abs(span)) * 0.6
+
+
+def _inside(polygon: shapely.Polygon) -> complex:
+    """The centroid, or for a shape that is hollow there some place within."""
+    middle = polygon.centroid
+    if not polygon.contains(middle):
+        middle = polygon.representative_point()
+    return complex(middle.x, middle.y)
 
 
 def _grain(part: Part, polygon: shapely.Polygon, along: float) -> QPainterPath:
     """Irregular, slightly bent lines in the direction of the part, inside its outline.
 
-    They only tell wood from paper; the same name gives the same grain.
+    They only tell wood from paper. Each line keeps its bends while the part is
+    stretched; the same name gives the same grain.
     """
     path = QPainterPath()
     if polygon.is_empty:
         return path
     chance = np.random.default_rng(zlib.crc32(part.id.encode()))
+    lanes = np.arange(-_MOST_LANES, _MOST_LANES + 1) * _LANE_MM
+    lanes = lanes + chance.normal(0, 0.5, lanes.size)
+    bends = np.cumsum(chance.normal(0, 0.22, (lanes.size, 7)), axis=1)
     corners = shapely.get_coordinates(polygon.exterior)
     local = (corners[:, 0] + 1j * corners[:, 1]) * np.exp(-1j * along)
-    low, high = local.imag.min(), local.imag.max()
-    count = int(np.clip((high - low) / 2.6, 3, 40))
-    xs = np.linspace(local.real.min() - 1, local.real.max() + 1, 7)
-    ys = np.linspace(low, high, count + 2)[1:-1] + chance.normal(0, 0.5, count)
-    waves = ys[:, None] + np.cumsum(chance.normal(0, 0.22, (count, xs.size)), axis=1)
-    world = (xs[None, :] + 1j * waves) * np.exp(1j * along)
+    middle = (local.imag.min() + local.imag.max()) / 2
+    used = np.abs(lanes) < (local.imag.max() - local.imag.min()) / 2
+    xs = np.linspace(local.real.min() - 1, local.real.max() + 1, bends.shape[1])
+    world = (xs + 1j * (middle + lanes[used, None] + bends[used])) * np.exp(1j * along)
     lines = shapely.linestrings(np.stack([world.real, world.imag], axis=-1))
-    inside = shapely.intersection(shapely.MultiLineString(list(lines)), polygon.buffer(-0.8, 4))
-    for line in getattr(inside, "geoms", [inside]):
-        if not line.is_empty and line.geom_type == "LineString":
+    inside = shapely.intersection(shapely.MultiLineString(list(lines)), polygon)
+    for line in shapely.get_parts(inside):
+        if line.geom_type == "LineString":
             path.addPolygon(to_polygon(shapely.get_coordinates(line)))
     return path

@@ -117,7 +117,7 @@ class Canvas(QWidget):
         session = self.session
         fixed = frozenset(part.id for part in session.sketch.parts if part.fixed)
         return Frame(self.camera, self.pose, session.turn, session.study, session.look,
-                     self.shapes, session.selection, self.hovered, self.hasFocus(), fixed)
+                     session.look.theme, self.shapes, session.selection, self.hovered, fixed)
 
     def set_camera(self, camera: Camera) -> None:
         """Look at another part of the plane."""

@@ -44,12 +44,9 @@ def on_carriers(sketch: Sketch, refs: tuple[str, str]) -> Sketch:
 def shares(first: float, second: float, distance: float) -> tuple[int, int, bool]:
     """Teeth of both gears and whether the pair is internal, for blanks of these radii
     at this centre distance (mm), at a module near :data:`MODULE_MM`."""
-    internal = distance < abs(first - second) or distance < 0.6 * max(first, second)
-    if internal:
-        small = min(first, second)
-        module = MODULE_MM
-        less = max(round(2 * small / module), LEAST_TEETH)
-        more = less + max(round(2 * distance / module), 1)
+    if distance < max(first, second):  # the centre of one lies inside the other
+        less = max(round(2 * min(first, second) / MODULE_MM), LEAST_TEETH)
+        more = less + max(round(2 * distance / MODULE_MM), 1)
         return (less, more, True) if first < second else (more, less, True)
     total = max(round(2 * distance / MODULE_MM), 2 * LEAST_TEETH)
     one = round(total * first / (first + second))
