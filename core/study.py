@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from core.effort import Effort, effort
-from core.errors import CrankwrightError, MotionError
+from core.errors import CrankwrightError, MotionError, SketchError
 from core.findings import Finding, findings
 from core.model import Sketch, join_ref
 from core.model.validate import problems
@@ -58,11 +58,22 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
         found = findings(sketch, problems=wrong, structure=build, trouble=trouble)
         return Study(sketch, build, None, None, None, None, found)
     speed = rates(turn)
-    strain = effort(turn, speed)
+    strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
                      gaps=space, mends=refine)
     return Study(sketch, build, turn, speed, strain, space, found)
+
+
+def _effort(turn: Turn, speed: Rates) -> Effort | None:
+    """The effort, or None for a mechanism that is nowhere or has a part without a sound
+    mass (a finding of the sketch)."""
+    if not turn.reached.any():
+        return None
+    try:
+        return effort(turn, speed)
+    except SketchError:
+        return None
 
 
 def _turn(sketch: Sketch, steps: int, warm: Turn | None) -> tuple[Turn | None, str]:

@@ -24,7 +24,7 @@ def meet(p: complex, rp: float, q: complex, rq: float) -> complex:
     return p + (q - p) / abs(q - p) * complex(x, math.sqrt(rp * rp - x * x))
 
 
-def four_bar(lengths: tuple[float, float, float, float] = (100.0, 30.0, 110.0, 70.0),
+def four_bar(lengths: tuple[float, float, float, float] = (100.0, 30.0, 100.0, 80.0),
              drawn_deg: float = 40.0, layers: tuple[int, int, int, int] = (0, 2, 3, 1),
              **more: Any) -> Sketch:
     """Ground, crank, coupler, rocker. With the default layers nothing touches."""
@@ -61,8 +61,10 @@ def lone_crank(kg: float, reach: float = 60.0, direction_deg: float = 0.0,
     heavy = Mass(mass_kg=kg, x=at.real, y=at.imag)
     arm = 50 * cmath.exp(1j * math.radians(drawn_deg))
     parts = (part("base", 0, fixed=True, o=0j), part("crank", 1, mass=heavy, o=0j, a=arm))
-    return Sketch(parts=parts, pins=(Pin(id="O", at=("base.o", "crank.o"), diameter_mm=2),),
-                  drive=Drive(pin="O", part="crank", drawn_deg=drawn_deg), **more)
+    fields: dict[str, Any] = {
+        "pins": (Pin(id="O", at=("base.o", "crank.o"), diameter_mm=2),),
+        "drive": Drive(pin="O", part="crank", drawn_deg=drawn_deg), **more}
+    return Sketch(parts=parts, **fields)
 
 
 def codes(done: Study) -> set[str]:

@@ -100,7 +100,9 @@ def assembled(sketch: Sketch) -> Sketch | None:
     for _ in range(_ROUNDS):
         error, slope = _equations(net, drawn, angle, shift, size)
         if np.abs(error).max(initial=0.0) <= _CLOSED * size:
-            return _carried(sketch, net, angle, shift)
+            still = np.abs(angle) * size + np.abs(shift) <= _CLOSED * size
+            return _carried(sketch, net, np.where(still, 0.0, angle),
+                            np.where(still, 0.0, shift))
         columns = [3 * body + k for body in free for k in range(3)]
         step = np.linalg.lstsq(slope[:, columns], -error, rcond=None)[0].reshape(-1, 3)
         angle[free] += step[:, 0] / size

@@ -20,7 +20,7 @@ SMALL_CRANK_MM, EASY_PUSH_N = 80.0, 22.0
 LARGE_CRANK_MM, HARD_PUSH_N = 200.0, 45.0
 #: The crank runs away noticeably above this share of its peak torque, and this torque
 #: (common practice, no source).
-_NOTICED_SHARE, _NOTICED_NMM = 0.05, 2.0
+_NOTICED_SHARE, _NOTICED_NMM = 0.05, 20.0
 #: A counterweight is suggested when it takes this share off the gravity torque.
 _WORTH = 0.25
 

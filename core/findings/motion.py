@@ -121,7 +121,7 @@ def _shorten(share: float, sketch: Sketch) -> Sketch:
 def _transmission(turn: Turn) -> Iterator[Finding]:
     for loop in four_bars(turn):
         worst = math.degrees(loop.worst_rad)
-        if worst >= LEAST_TRANSMISSION_DEG:
+        if not worst < LEAST_TRANSMISSION_DEG:
             continue
         at = math.degrees(loop.crank_rad)
         yield Finding("poor-transmission", "warning",

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from core.motion.turn import Turn
 from core.space.narrow import Narrow
 from core.space.neighbours import Body, Neighbours, Purpose, neighbours
-from core.space.refine import refined
+from core.space.refine import SAME_MM, refined
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -97,7 +97,8 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     if refine:
         smallest, crank = refined(turn, narrow.only(listed), whole)
     else:
-        best = lanes.argmin(axis=1) if near.size else np.empty(0, np.intp)
+        lowest = lanes.min(axis=1, initial=np.inf, keepdims=True)
+        best = (lanes <= lowest + SAME_MM).argmax(axis=1)
         smallest, crank = lanes[np.arange(near.size), best], turn.crank_rad[reached[best]]
     pairs = []
     for i, k in enumerate(near):

@@ -16,6 +16,8 @@ Ints = NDArray[np.intp]
 _GRID = 17
 #: A bracket is done when the gap varies less than this over it, mm.
 _DONE_MM = 2e-7
+#: Gaps closer to each other than this are the same; of equal ones the first counts, mm.
+SAME_MM = 1e-9
 #: Brackets worked on together, which bounds the memory used.
 _TOGETHER = 96
 _MOST_ROUNDS = 12
@@ -45,7 +47,7 @@ def refined(turn: Turn, narrow: Narrow, lanes: Floats) -> tuple[Floats, Floats]:
         some = finer[start:start + _TOGETHER]
         smallest[some], crank[some] = _search(
             turn, narrow.only(pair[some]), smallest[some], crank[some])
-    best = np.lexsort((crank, smallest, pair))
+    best = np.lexsort((crank, np.round(smallest / SAME_MM), pair))
     best = best[np.flatnonzero(np.diff(pair[best], prepend=-1))]
     return smallest[best], crank[best]
 
@@ -65,13 +67,10 @@ def _dips(lanes: Floats, repeats: bool) -> tuple[Ints, Ints]:
         known = np.isfinite(side) & np.isfinite(filled)
         np.maximum(rise, np.subtract(side, filled, where=known, out=np.zeros_like(rise)),
                    out=rise)
-    dip = np.isfinite(filled) & (filled <= before) & (filled <= after)
-    best = filled.min(axis=1, keepdims=True)
-    dip &= filled - rise <= best
-    # A gap that does not change (a wheel, two fixed parts) is one dip, not one a step.
-    flat = np.flatnonzero(np.ptp(np.where(np.isnan(lanes), best, lanes), axis=1) < _DONE_MM)
-    dip[flat] = False
-    dip[flat, filled[flat].argmin(axis=1)] = True
+    dip = np.isfinite(filled) & (filled <= before + SAME_MM) & (filled <= after + SAME_MM)
+    dip &= filled - rise <= filled.min(axis=1, keepdims=True) + SAME_MM
+    # A level stretch (a wheel, two levers on one pin) is one dip, its first step.
+    dip[:, 1:] &= ~dip[:, :-1]
     pair, step = np.nonzero(dip)
     return pair, step
 

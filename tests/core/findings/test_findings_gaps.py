@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 import pytest
-from faulty import codes, four_bar, mended, only, part
+from faulty import codes, four_bar, lone_crank, mended, only, part
 from msgspec.structs import replace
 
 from core.model import Disc, Lock, Pin
@@ -29,13 +29,18 @@ def test_levers_on_one_pin_in_one_layer_collide_and_one_is_moved_away() -> None:
 
 
 def test_a_pin_that_a_lever_sweeps_over_is_named_and_cured() -> None:
-    # The rocker's fixed pin stands up through the coupler's layer.
-    sketch = four_bar((60, 30, 100, 80), 40.0, layers=(0, 1, 2, 3))
-    done = study(sketch)
-    found = next(one for one in done.findings if one.code == "pin-in-the-way")
+    # A lamp stands on a rod within reach of the crank, one layer above it.
+    lamp = part("lamp", 2, fixed=True, outline=Disc(radius_mm=9), c=30j)
+    base = part("base", 0, fixed=True, o=0j, p=30j)
+    sketch = lone_crank(0.01, pins=(Pin(id="O", at=("base.o", "crank.o")),
+                                    Pin(id="L", at=("base.p", "lamp.c"))))
+    sketch = replace(sketch, parts=(base, lamp, sketch.part("crank")))
+    found = only(study(sketch), "pin-in-the-way")
     assert found.grade == "fault"
-    assert found.joints == ("Q",)
-    assert "pin Q" in found.text
+    assert found.joints == ("L",)
+    assert "crank and pin L collide in layer 1" in found.text
+    assert found.crank_deg == pytest.approx(90.0, abs=1e-3)
+    assert found.value == pytest.approx(-8 - 3)
     assert found.edits
     assert found.mend.startswith(found.edits[0].label)
     assert gap_codes(mended(sketch, "pin-in-the-way")) == set()
