@@ -31,7 +31,8 @@ class Underlay(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 class Twin(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
            forbid_unknown_fields=True):
     """A mirrored group that follows its original: pairs (original id, copy id) of
-    parts and of joints and loads, and the mirror line through (x, y)."""
+    parts, and of joints, loads and points ("part.point") of parts both sides share,
+    and the mirror line through (x, y)."""
 
     id: str
     parts: tuple[tuple[str, str], ...]

@@ -21,7 +21,7 @@ from core.model.outline import Bar, Disc, Plate
 from core.model.parts import Part
 from core.model.problem import Problem, nearest, quoted
 from core.model.refs import split_ref
-from core.model.sketch import GROUPS, Sketch
+from core.model.sketch import GROUPS, Sketch, Twin
 
 LONGEST_ID = 64
 _OWN_POINT = "point of the part"
@@ -117,11 +117,21 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
     if sketch.drive is not None:
         yield from _item_references("drive", sketch.drive, names)
     for index, twin in enumerate(sketch.twins):
-        for field, known in (("parts", names.points), ("others", names.others)):
-            for at, pair in enumerate(getattr(twin, field)):
-                for side, name in enumerate(pair):
-                    yield from _known(f"twins[{index}].{field}[{at}][{side}]", name, known,
-                                      "part" if field == "parts" else "joint or load")
+        yield from _twin_references(f"twins[{index}]", twin, names)
+
+
+def _twin_references(place: str, twin: Twin, names: _Names) -> Iterator[Problem]:
+    """Pairs of parts; pairs of joints and loads, or of points on parts both sides share."""
+    for field in ("parts", "others"):
+        for at, pair in enumerate(getattr(twin, field)):
+            for side, name in enumerate(pair):
+                path = f"{place}.{field}[{at}][{side}]"
+                if field == "parts":
+                    yield from _known(path, name, names.points, "part")
+                elif "." in name:
+                    yield from _known_point(path, name, names)
+                else:
+                    yield from _known(path, name, names.others, "joint or load")
 
 
 def _part_references(place: str, part: Part) -> Iterator[Problem]:
