@@ -47,6 +47,9 @@ def solve(sketch: Sketch, warm: Turn | None = None) -> tuple[Turn, str]:
         return solve_turn(sketch, warm=real), ""
     except CrankwrightError as trouble:
         return still_turn(sketch), str(trouble)
+    except Exception as fault:
+        # A fault of ours must not stand between the user and the sketch.
+        return still_turn(sketch), f"the motion could not be worked out ({fault!r})"
 
 
 def pose(turn: Turn, crank_rad: float) -> Turn:
@@ -56,6 +59,15 @@ def pose(turn: Turn, crank_rad: float) -> Turn:
     from core.motion import pose_at
 
     return pose_at(turn, np.array([crank_rad]))
+
+
+def follow(old: Sketch, new: Sketch) -> Sketch:
+    """`new` with its twins brought up to date; raises EditError where they cannot be."""
+    if not new.twins:
+        return new
+    from core.motion.redimension import follow_twins
+
+    return follow_twins(old, new)
 
 
 def drawn_here(turn: Turn, sketch: Sketch, crank_rad: float) -> Sketch:

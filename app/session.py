@@ -16,8 +16,8 @@ from app.look import Look
 from app.player import Player
 from app.worker import Worker
 from core import files
+from core.errors import CrankwrightError
 from core.model import Sketch, split_ref
-from core.model.edits import follow_twins
 from core.motion.turn import Turn
 
 if TYPE_CHECKING:
@@ -94,15 +94,22 @@ class Session(QObject):
         """Show a changed sketch without recording it (a drag in progress).
 
         Positions are solved before this returns; effort, gaps and findings follow.
-        Twins follow their originals.
+        Twins follow their originals; EditError where they cannot.
         """
-        self._show(follow_twins(self.committed, sketch), refine=False)
+        self._show(engine.follow(self.committed, sketch), refine=False)
 
     def commit(self, label: str, sketch: Sketch | None = None) -> bool:
         """Record `sketch`, or the preview shown, as one undo step; False when nothing
-        changed. `label` is a verb phrase for the Edit menu ("Move pin").
+        changed, or when a twin cannot follow (which is told).
+
+        `label` is a verb phrase for the Edit menu ("Move pin").
         """
-        after = self.sketch if sketch is None else follow_twins(self.committed, sketch)
+        try:
+            after = self.sketch if sketch is None else engine.follow(self.committed, sketch)
+        except CrankwrightError as trouble:
+            self.cancel()
+            self.told.emit(str(trouble))
+            return False
         if after == self.committed:
             self.cancel()
             return False
@@ -188,6 +195,7 @@ class Session(QObject):
         self.crank_rad = math.radians(sketch.drive.drawn_deg) if sketch.drive else 0.0
         self.undo_stack.clear()
         self.turn = engine.still_turn(Sketch())
+        self.undo_stack.setClean()
         if unsaved:
             self.undo_stack.resetClean()
         self._adopt(sketch, frozenset())

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 MOST_CARDS = 30
 #: While dragging, the list is brought up to date this often and no oftener.
 REFRESH_MS = 120
+JOINT_KINDS = ("pin", "slide", "slot", "lock", "mesh", "belt", "spring", "torsion_spring",
+               "force", "torque")
 WORDS = {"fault": ("fault", "faults"), "warning": ("warning", "warnings"),
          "note": ("note", "notes")}
 
@@ -223,7 +225,7 @@ class FindingsPanel(QWidget):
         self._session.player.set_playing(False)
         if finding.crank_deg is not None:
             self._session.set_crank(math.radians(finding.crank_deg))
-        self._session.select(items_of(self._session, finding.parts))
+        self._session.select(items_of(self._session, finding))
 
     @Slot(object, int)
     def apply(self, card: FindingCard, number: int) -> None:
@@ -238,15 +240,8 @@ class FindingsPanel(QWidget):
             self._session.told.emit(str(trouble))
 
 
-def items_of(session: Session, names: tuple[str, ...]) -> list[tuple[str, str]]:
-    """What can be selected under the names a finding gives ("bar", "pin elbow", ids)."""
-    items: list[tuple[str, str]] = []
-    for name in names:
-        plain = name.removeprefix("pin ")
-        for kind in ("part", "pin", "slide", "slot", "lock", "mesh", "belt", "spring",
-                     "torsion_spring", "force", "torque"):
-            wanted = name if session.has((kind, name)) else plain
-            if session.has((kind, wanted)):
-                items.append((kind, wanted))
-                break
-    return items
+def items_of(session: Session, finding: Finding) -> list[tuple[str, str]]:
+    """The parts and joints of a finding, as things that can be selected."""
+    items = [("part", name) for name in finding.parts]
+    return items + [(kind, name) for name in finding.joints
+                    for kind in JOINT_KINDS if session.has((kind, name))]

@@ -105,8 +105,8 @@ def test_the_crank_angle_stays_through_an_edit(session: Session) -> None:
 
 
 def test_the_crank_stops_at_a_limit(session: Session) -> None:
-    # Rocker of 60 instead of 81 mm with this coupler: the crank cannot go round.
-    session.commit("Shorten", drag_point(session.committed, "rocker.C", 100.0, 40.0))
+    # A rocker of 12 mm is the shortest link: it goes round, the crank cannot (Grashof).
+    session.commit("Shorten", drag_point(session.committed, "rocker.C", 100.0, 12.0))
     sides = {limit.side: limit.crank_rad for limit in session.turn.limits}
     assert set(sides) == {1, -1}
     for deg in range(0, 360, 5):
@@ -205,7 +205,7 @@ def test_playing_turns_the_crank_and_reverse_turns_it_back(qtbot, session: Sessi
 
 
 def test_playing_against_a_lock_swings_back(session: Session) -> None:
-    session.commit("Shorten", drag_point(session.committed, "rocker.C", 100.0, 40.0))
+    session.commit("Shorten", drag_point(session.committed, "rocker.C", 100.0, 12.0))
     ways = set()
     for _ in range(400):
         session._play_step(0.05)
