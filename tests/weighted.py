@@ -162,7 +162,8 @@ def slotted_lever(rpm: float = 50.0, **more: object) -> Sketch:
     )
     fields: dict[str, object] = {
         "parts": parts,
-        "pins": (Pin(id="o", at=("frame.O", "crank.O")), Pin(id="q", at=("frame.Q", "lever.Q"))),
+        "pins": (Pin(id="o", at=("frame.O", "crank.O")),
+                 Pin(id="q", at=("frame.Q", "lever.Q"))),
         "slots": (PinInSlot(id="slot", point="crank.A", slot=("lever.N", "lever.F")),),
         "drive": Drive(pin="o", part="crank", rpm=rpm, drawn_deg=15.0),
         "torques": (Torque(id="brake", part="lever", torque_nmm=-40.0),),

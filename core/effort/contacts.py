@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Protocol
 
 import numpy as np
 
@@ -58,6 +60,28 @@ class Column:
     minus_moment: Floats
 
 
+class Lean(Protocol):
+    """Friction made linear about an earlier solution, for K coefficients at N steps."""
+
+    @property
+    def sets(self) -> int:
+        """K."""
+
+    def pin(self, item: int) -> Complexes:
+        """(K, N) complex mm: a pin end resists with the moment pin·force, a dot product,
+        on its body, the opposite on the base end's."""
+
+    def slide(self, item: int) -> tuple[Floats, Floats]:
+        """(K, N) drag along the slide per unit of its normal force, and per N·mm of its
+        moment."""
+
+    def slot(self, item: int) -> tuple[Floats, Floats]:
+        """(K, N) drag along the slot, and couple on the pin, per unit of normal force."""
+
+    def wheels(self, item: int) -> Floats:
+        """(K, N) sign of the load."""
+
+
 class Contacts:
     """All joints of a layout over the steps of a turn.
 
@@ -78,11 +102,18 @@ class Contacts:
         ]
         self.anchor = [frames.at(b, complex(weights.centre[b]))
                        for b in range(len(plan.bodies))]
+        self.steps = frames.steps
         self._ones = np.ones(frames.steps)
         for group in plan.groups:
             for u in reversed(group.unknowns):
                 if u.kind == "pin" and u.minus not in group.bodies:
                     self.anchor[u.plus] = self.ends[u.item]
+
+    @cached_property
+    def size(self) -> float:
+        """A length that makes moments comparable with forces, mm."""
+        span = [np.abs(end - self.ends[0]) for end in self.ends]
+        return float(np.nanmax(span)) or 1.0
 
     def columns(self, u: Unknown) -> tuple[Column, ...]:
         """The scalar unknowns of a reaction as unit actions."""
@@ -98,7 +129,7 @@ class Contacts:
         if u.kind == "drive":
             return (self._couple(),)
         pair = self.wheels[u.item]
-        push = pair.sideways * pair.normal
+        push: Complexes = np.multiply(pair.sideways, pair.normal)
         return (Column(
             push, pair.arm_a + cross(pair.centre_a - self.anchor[u.plus], push),
             -push, pair.arm_b - cross(pair.centre_b - self.anchor[u.minus], push),
@@ -107,9 +138,33 @@ class Contacts:
     def squeeze(self, u: Unknown) -> Column:
         """What a wheel pair does besides, per unit of |t|: forces through the centres."""
         pair = self.wheels[u.item]
-        push = pair.squeeze * pair.line
+        push: Complexes = np.multiply(pair.squeeze, pair.line)
         return Column(push, cross(pair.centre_a - self.anchor[u.plus], push),
                       -push, -cross(pair.centre_b - self.anchor[u.minus], push))
+
+    def extra(self, u: Unknown, lean: Lean) -> tuple[Column | None, ...]:
+        """What each scalar unknown does besides, by friction and by the squeeze of wheels;
+        None for nothing. Shapes (K, N)."""
+        if u.kind == "pin":
+            grip = lean.pin(u.item)
+            none = np.zeros_like(grip)
+            return tuple(Column(none, part, none, -part) for part in (grip.real, grip.imag))
+        if u.kind == "slide":
+            track = self.slides[u.item]
+            by_force, by_moment = lean.slide(u.item)
+            return (self._force(u, track.at, by_force * track.along),
+                    self._force(u, track.at, by_moment * track.along))
+        if u.kind == "slot":
+            track = self.slots[u.item]
+            drag, couple = lean.slot(u.item)
+            column = self._force(u, track.at, drag * track.along)
+            return (replace(column, plus_moment=column.plus_moment + couple,
+                            minus_moment=column.minus_moment - couple),)
+        if u.kind == "drive":
+            return (None,)
+        column, sign = self.squeeze(u), lean.wheels(u.item)
+        return (Column(sign * column.plus_force, sign * column.plus_moment,
+                       sign * column.minus_force, sign * column.minus_moment),)
 
     def _force(self, u: Unknown, at: Complexes, unit: Complexes | complex) -> Column:
         force = unit * self._ones

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,8 @@ from core.motion import Rates, Turn
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
+T = TypeVar("T", np.float64, np.complex128)
+
 #: mm/s² times kg gives this many newtons.
 MILLI = 1e-3
 
@@ -24,8 +27,9 @@ class Frames:
 
     `rotation`, `shift` (B, N) complex, a place p₀ of the drawn pose being at
     ``rotation·p₀ + shift`` mm. `spin`, `spin2` (B, N) and `shift1`, `shift2` (B, N) are
-    derivatives by the crank angle; `angle` (B, N) rad from the drawn pose; `omega`,
-    `alpha` (N,) crank speed rad/s and acceleration rad/s².
+    derivatives by the crank angle; `omega`, `alpha` (N,) crank speed rad/s and
+    acceleration rad/s². `angle` (B, N) rad from the drawn pose, zero where nothing asks
+    for it (no torsion springs).
     """
 
     rotation: Complexes
@@ -71,15 +75,16 @@ def frames_of(
     rows = [turn.row(names[0]) for names in plan.bodies]
     whole = steps.size == turn.crank_rad.size
 
-    def pick(rows_by_steps: NDArray[np.generic]) -> NDArray[np.generic]:
+    def pick(rows_by_steps: NDArray[T]) -> NDArray[T]:
         chosen = rows_by_steps[rows]
         return chosen if whole else chosen[:, steps]
 
     omega, alpha = motion
+    coiled = turn.sketch.torsion_springs
+    angle = pick(turn.angle_rad.T) if coiled else np.zeros((len(rows), steps.size))
     return Frames(
-        pick(turn.rotation), pick(turn.shift), pick(turn.angle_rad.T),
-        pick(rates.spin), pick(rates.spin2), pick(rates.shift1), pick(rates.shift2),
-        omega[steps], alpha[steps],
+        pick(turn.rotation), pick(turn.shift), angle, pick(rates.spin), pick(rates.spin2),
+        pick(rates.shift1), pick(rates.shift2), omega[steps], alpha[steps],
     )
 
 
@@ -118,4 +123,11 @@ class Drawn:
 def cross(a: Complexes, b: Complexes) -> Floats:
     """z-component of the cross product of plane vectors given as complex numbers."""
     product: Floats = (a.conj() * b).imag
+    return product
+
+
+def dot(a: Complexes, b: Complexes) -> Floats:
+    """Dot product of plane vectors given as complex numbers."""
+    product: Floats = a.real * b.real
+    product += a.imag * b.imag
     return product

@@ -1,84 +1,144 @@
 """Friction at pins, slides and slots: the torque as a band over the coefficient's range.
 
 Coulomb friction. A pin of radius r under the force F resists with the moment μ·r·F against
-the turning of the part on its rod; the rod is fast in the frame where the pin goes through
-the frame, else in the part named first. A slide resists with μ·(N₁ + N₂), the forces at the
-two ends of the shorter of its two parts as measured along the guide, which together carry
-the normal force and the moment. A pin in a slot rubs with μ·N on the flank that bears, at
-the radius of the pin, the pin being fast in its part. Friction between gear teeth and in
-belts is left out.
+the turning of a part on the rod. The rod is fast in the frame where the pin goes through
+it, else in the part the others hang on (the one nearest the crank in the solving order);
+with two parts on a pin it makes no difference. A slide resists with μ·(N₁ + N₂), the forces
+at the two ends of the shorter of its two parts as measured along the guide, which together
+carry the normal force and the moment. A pin in a slot rubs with μ·N on the flank that
+bears, at the radius of the pin, the pin being fast in its part. Friction between gear
+teeth and in belts is left out.
 
-Method: fixed-point iteration on the reactions, at both ends of the range at once; steps
-that do not settle are iterated on with damping. Where no balance exists the mechanism jams
-and the torque is NaN.
+Method: Newton's method on the reactions, at both ends of the range at once. About a known
+force F₀ the size |F| is the linear function F₀·F/|F₀|, so each pin's friction joins the
+balance of its own group and a step costs as much as a solution without friction. Steps that
+do not settle are tried again with the coefficient raised bit by bit; where that fails too,
+no push overcomes the friction: the mechanism jams and the torque is NaN.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from core.effort.contacts import Contacts
-from core.effort.frames import Complexes, Floats, Frames
+from core.effort.frames import Complexes, Floats, Frames, dot
 from core.effort.layout import Layout
 from core.effort.reactions import Machine, Reactions
 from core.model import Sketch, part_of
 from core.space.outlines import outline_of
 
-#: Shares of a new iterate taken: plain, then ever more cautious.
-_DAMPING = (1.0,) * 8 + (0.5,) * 24 + (0.2,) * 60
-#: Iterations on all steps before only the unsettled ones are carried on.
-_TOGETHER = 4
+#: Turning per turn of the crank that counts as none.
+_STILL = 1e-9
+#: Newton steps on all steps of the turn before the unsettled ones are tried alone.
+_TOGETHER = 8
+#: Shares of the coefficient, and Newton steps at each, for those.
+_RAISED = tuple(np.linspace(0.1, 1.0, 10))
+_EACH = 6
 
 
 @dataclass(frozen=True)
 class Rubbing:
-    """Friction of one layout at given steps; `sense` is ±1, the sense of cranking."""
+    """Friction of a layout at given steps, cranking one way.
 
-    plan: Layout
-    turning: Floats      # (E, 2, N) −μ·r·sgn, against the end's turning on its rod
-    rods: tuple[int, ...]
-    sliding: Floats      # (S, 2, N) −μ·sgn
-    guides: Floats       # (S,) length that carries the moment, mm
-    slots: Floats        # (T, 2, 1) μ
-    radii: Floats        # (T,) mm
-    slot_spin: Floats    # (T, N) turning of the pin against the slot, in the sense
-    slot_drift: Floats   # (T, N)
-    contacts: Contacts
+    `turning` (E, 2, N) −μ·r·sgn of the end's turning on its rod; `sliding` (S, 2, N)
+    −μ·sgn; `guides` (S,) length that carries a slide's moment, mm; `slots` (T, 2, 1) −μ;
+    `radii` (T,) mm; `slot_spin`, `slot_drift` (T, N) turning of a pin against its slot
+    and drift along it by the crank angle, in the sense of cranking.
+    """
+
+    turning: Floats
+    sliding: Floats
+    guides: Floats
+    slots: Floats
+    radii: Floats
+    slot_spin: Floats
+    slot_drift: Floats
+
+    def scaled(self, share: float) -> Rubbing:
+        """The same with a share of the coefficients."""
+        return replace(self, turning=share * self.turning, sliding=share * self.sliding,
+                       slots=share * self.slots)
+
+
+class _About:
+    """Friction made linear about given reactions (a :class:`core.effort.contacts.Lean`)."""
+
+    def __init__(self, rub: Rubbing, found: Reactions) -> None:
+        self._rub, self._found = rub, found
+        self._pins: dict[int, Complexes] = {}
+
+    @property
+    def sets(self) -> int:
+        return int(self._found.drive.shape[0])
+
+    def pin(self, item: int) -> Complexes:
+        if item not in self._pins:
+            force = self._found.pins[item]
+            size = np.sqrt(dot(force, force))
+            np.maximum(size, 1e-300, out=size)
+            self._pins[item] = force * (self._rub.turning[item] / size)
+        return self._pins[item]
+
+    def slide(self, item: int) -> tuple[Floats, Floats]:
+        normal, moment = self._found.slides[item]
+        by_moment = 2.0 / self._rub.guides[item]
+        tilted = by_moment * np.abs(moment) > np.abs(normal)
+        drag = self._rub.sliding[item]
+        return (np.where(tilted, 0.0, drag * np.sign(normal)),
+                np.where(tilted, drag * by_moment * np.sign(moment), 0.0))
+
+    def slot(self, item: int) -> tuple[Floats, Floats]:
+        sign = np.sign(self._found.slots[item])
+        side = self._rub.radii[item] * sign
+        slip = self._rub.slot_drift[item] + self._rub.slot_spin[item] * side
+        drag = self._rub.slots[item] * sign * np.sign(slip)
+        return drag, side * drag
+
+    def wheels(self, item: int) -> Floats:
+        sign: Floats = np.sign(self._found.wheels[item])
+        return sign
 
 
 def rubbing(
     sketch: Sketch, plan: Layout, frames: Frames, contacts: Contacts, sense: float
 ) -> Rubbing:
-    """Coefficients and senses of sliding of all joints of a layout."""
-    ends, bodies = plan.ends, range(len(plan.ends))
+    """Coefficients and senses of sliding of all joints of a layout; `sense` is the sense
+    of cranking, +1 counter-clockwise."""
 
     def coefficients(own: tuple[float, float] | None) -> tuple[float, float]:
         return sketch.friction if own is None else own
 
-    rods = tuple(ends[plan.rods[end.pin]].body for end in ends)
-    spins = np.array([frames.spin[ends[k].body] - frames.spin[rods[k]] for k in bodies])
-    moment = np.array([[0.5 * plan.pins[end.pin].diameter_mm * c
-                        for c in coefficients(plan.pins[end.pin].friction)]
-                       for end in ends])
-    turning = -sense * np.sign(spins)[:, None] * moment[:, :, None]
+    ends, steps = plan.ends, frames.steps
+    rows = [end.body for end in ends]
+    rods = [ends[plan.bases[end.pin]].body for end in ends]
+    moments = np.array([[0.5 * plan.pins[end.pin].diameter_mm * c
+                         for c in coefficients(plan.pins[end.pin].friction)]
+                        for end in ends])
+    signs = -sense * _sign(frames.spin[rows] - frames.spin[rods])
     slide_mu = np.array([coefficients(s.friction) for s in plan.slides]).reshape(-1, 2, 1)
-    slide_drift = np.array([t.drift for t in contacts.slides]).reshape(-1, 1, frames.steps)
+    drifts = np.array([track.drift for track in contacts.slides]).reshape(-1, 1, steps)
     slot_mu = np.array([coefficients(s.friction) for s in plan.slots]).reshape(-1, 2, 1)
-    slot_spin = [frames.spin[plan.body_of[part_of(s.point)]]
-                 - frames.spin[plan.body_of[part_of(s.slot[0])]] for s in plan.slots]
+    pin_rows = [plan.body_of[part_of(s.point)] for s in plan.slots]
+    slot_rows = [plan.body_of[part_of(s.slot[0])] for s in plan.slots]
+    slot_drifts = np.array([track.drift for track in contacts.slots]).reshape(-1, steps)
     return Rubbing(
-        plan, turning, rods, -sense * slide_mu * np.sign(slide_drift),
+        signs[:, None] * moments[:, :, None], -sense * slide_mu * _sign(drifts / contacts.size),
         np.array([_guide(sketch, s.point, s.along) for s in plan.slides]),
-        slot_mu, np.array([0.5 * s.diameter_mm for s in plan.slots]),
-        sense * np.array(slot_spin).reshape(-1, frames.steps),
-        sense * np.array([t.drift for t in contacts.slots]).reshape(-1, frames.steps),
-        contacts,
+        -slot_mu, np.array([0.5 * s.diameter_mm for s in plan.slots]),
+        sense * (frames.spin[pin_rows] - frames.spin[slot_rows]), sense * slot_drifts,
     )
+
+
+def _sign(rate: Floats) -> Floats:
+    """Sign of a rate by the crank angle, zero for one that vanishes but for rounding."""
+    sign: Floats = np.sign(rate)
+    sign[np.abs(rate) < _STILL] = 0.0
+    return sign
 
 
 def _guide(sketch: Sketch, point: str, along: tuple[str, str]) -> float:
@@ -94,104 +154,56 @@ def _guide(sketch: Sketch, point: str, along: tuple[str, str]) -> float:
     return min(lengths)
 
 
-def _friction_loads(
-    rub: Rubbing, found: Reactions, force: Complexes, moment: Floats
-) -> tuple[Complexes, Floats]:
-    """The loads with the friction that the given reactions cause."""
-    force, moment = force.copy(), moment.copy()
-    plan, anchor = rub.plan, rub.contacts.anchor
-    pins = found.pins
-    resist = np.sqrt(pins.real**2 + pins.imag**2)
-    resist *= rub.turning
-    for k, end in enumerate(plan.ends):
-        if end.body != rub.rods[k]:
-            moment[end.body] += resist[k]
-            moment[rub.rods[k]] -= resist[k]
-
-    def act(plus: int, minus: int, at: Complexes, push: Complexes, couple: Floats) -> None:
-        for body, sign in ((plus, 1.0), (minus, -1.0)):
-            force[body] += sign * push
-            moment[body] += sign * (((at - anchor[body]).conj() * push).imag + couple)
-
-    for k, slide in enumerate(plan.slides):
-        track = rub.contacts.slides[k]
-        normal = np.maximum(np.abs(found.slides[k, 0]),
-                            2.0 * np.abs(found.slides[k, 1]) / rub.guides[k])
-        drag = rub.sliding[k] * normal
-        act(plan.body_of[part_of(slide.point)], plan.body_of[part_of(slide.along[0])],
-            track.at, drag * track.along, np.zeros_like(drag))
-    for k, slot in enumerate(plan.slots):
-        track, normal = rub.contacts.slots[k], found.slots[k]
-        side = rub.radii[k] * np.sign(normal)
-        slip = np.sign(rub.slot_drift[k] + rub.slot_spin[k] * side)
-        drag = -rub.slots[k] * np.abs(normal) * slip
-        act(plan.body_of[part_of(slot.point)], plan.body_of[part_of(slot.slot[0])],
-            track.at, drag * track.along, side * drag)
-    return force, moment
-
-
 def settle(
-    machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
+    machine: Machine, rub: Rubbing, plain: Reactions, force: Complexes, moment: Floats,
     tolerance: float, rest: Callable[[NDArray[np.intp]], tuple[Machine, Rubbing]],
-) -> tuple[Floats, Reactions]:
-    """Driving torque (2, N) N·mm, counter-clockwise, with friction at both ends of the
-    range, and the reactions that go with it; NaN where the mechanism jams.
+) -> Reactions:
+    """Reactions with friction at both ends of the range (two sets); NaN where it jams.
 
-    `force` and `moment` (B, 1, N) are the loads without friction and `start` the
+    `force` and `moment` (B, 1, N) are the loads without friction and `plain` the
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
     shape = (force.shape[0], 2, force.shape[2])
     force, moment = np.broadcast_to(force, shape), np.broadcast_to(moment, shape)
-    old = _stretch(start)
-    for _ in range(_TOGETHER):
-        new = machine.solve(*_friction_loads(rub, old, force, moment))
-        unsettled = np.flatnonzero(_moved(old, new) > tolerance)
+    start = plain.each(lambda a: np.repeat(a, 2, axis=-2))
+    found, unsettled = _newton(machine, rub, start, force, moment, tolerance, _TOGETHER)
+    if not unsettled.size:
+        return found
+    fewer, some_rub = rest(unsettled)
+    loads = force[..., unsettled], moment[..., unsettled]
+    some = start.each(lambda a: a[..., unsettled])
+    for share in _RAISED:
+        some, left = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
+    some = some.each(lambda a: np.where(np.isin(np.arange(a.shape[-1]), left), np.nan, a))
+    found.write(unsettled, some)
+    return found
+
+
+def _newton(
+    machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
+    tolerance: float, most: int,
+) -> tuple[Reactions, NDArray[np.intp]]:
+    """Newton's method; the last iterate and the steps that had not settled.
+
+    The error left is about the square of the last change, hence the square root.
+    """
+    old, enough = start, 0.1 * np.sqrt(tolerance)
+    for _ in range(most):
+        new = machine.solve(force, moment, _About(rub, old))
+        unsettled = np.flatnonzero(_moved(old.drive, new.drive) > enough)
         old = new
         if not unsettled.size:
-            return new.drive, new
-    part, part_rub = rest(unsettled)
-    loads = force[..., unsettled], moment[..., unsettled]
-    some = _taken(old, unsettled)
-    moved = np.full(unsettled.size, np.inf)
-    for share in _DAMPING:
-        with np.errstate(over="ignore", invalid="ignore"):
-            new = part.solve(*_friction_loads(part_rub, some, *loads))
-            moved = _moved(some, new)
-            some = new if share == 1.0 else _mix(some, new, share)
-        if not np.any(moved > tolerance):
             break
-    jammed = ~(moved <= tolerance)
-    for whole, piece in zip(_arrays(old), _arrays(some), strict=True):
-        piece[..., jammed] = np.nan
-        whole[..., unsettled] = piece
-    return old.drive, old
+    return old, unsettled
 
 
-def _arrays(found: Reactions) -> tuple[NDArray[np.generic], ...]:
-    return found.pins, found.slides, found.slots, found.wheels, found.drive
-
-
-def _stretch(found: Reactions) -> Reactions:
-    """One set of reactions as the start of two."""
-    return Reactions(*(np.repeat(a, 2, axis=-2) for a in _arrays(found)))
-
-
-def _taken(found: Reactions, steps: NDArray[np.intp]) -> Reactions:
-    return Reactions(*(a[..., steps] for a in _arrays(found)))
-
-
-def _mix(old: Reactions, new: Reactions, share: float) -> Reactions:
-    return Reactions(*(a + share * (b - a) for a, b in zip(_arrays(old), _arrays(new),
-                                                            strict=True)))
-
-
-def _moved(old: Reactions, new: Reactions) -> Floats:
-    """Largest change of the torque at each step (N,), relative to its size there and at
-    the middle of all steps."""
-    size = np.abs(new.drive).max(axis=0)
-    usual = float(np.median(size[np.isfinite(size)])) if np.isfinite(size).any() else 0.0
-    change = np.abs(new.drive - old.drive).max(axis=0)
-    ratio: Floats = np.divide(change, size + usual, out=change.copy(),
-                              where=size + usual > 0.0)
+def _moved(old: Floats, new: Floats) -> Floats:
+    """Largest change of the torque (K, N) at each step (N,), relative to its size there
+    and at the middle of all steps."""
+    size = np.abs(new).max(axis=0)
+    sound = size[np.isfinite(size)]
+    size += np.median(sound) if sound.size else 0.0
+    np.maximum(size, 1e-300, out=size)
+    ratio: Floats = np.abs(new - old).max(axis=0) / size
     return ratio

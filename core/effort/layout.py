@@ -72,16 +72,16 @@ class Group:
 class Layout:
     """Bodies, joints between them, and groups in the order positions are solved.
 
-    Body 0 is the frame, body 1 the crank. `bodies` lists part ids; `rods` and `bases` give
-    for each pin the index of the end its rod is fast in and of the end that balances.
+    Body 0 is the frame, body 1 the crank. `bodies` lists part ids. For each pin, `bases`
+    is the index of the end that balances its `others`.
     """
 
     bodies: tuple[tuple[str, ...], ...]
     body_of: dict[str, int]
     pins: tuple[Pin, ...]
     ends: tuple[End, ...]
-    rods: tuple[int, ...]
     bases: tuple[int, ...]
+    others: tuple[tuple[int, ...], ...]
     slides: tuple[Slide, ...]
     slots: tuple[PinInSlot, ...]
     wheels: tuple[Mesh | Belt, ...]
@@ -138,7 +138,7 @@ def _layout(
     order = solving_order(len(bodies), on_pins,
                           [(plus, minus, WIDTH[kind]) for kind, _, plus, minus in joined])
     level = {b: at for at, group in enumerate(order) for b in group} | {0: -1}
-    kept_pins, ends, rods, bases = _ends(pins, body_of, level)
+    kept_pins, ends, bases = _ends(pins, body_of, level)
     unknowns = [Unknown(*each) for each in joined]
     unknowns += [Unknown("pin", k, end.body, ends[bases[end.pin]].body)
                  for k, end in enumerate(ends) if not end.base]
@@ -147,7 +147,9 @@ def _layout(
               tuple(u for u in unknowns if max(level[u.plus], level[u.minus]) == at))
         for at, members in enumerate(order))
     outside = tuple(part for part, _ in parts if part not in body_of)
-    return Layout(bodies, body_of, kept_pins, ends, rods, bases, kept_slides, kept_slots,
+    others = tuple(tuple(k for k, end in enumerate(ends) if end.pin == pin and not end.base)
+                   for pin in range(len(kept_pins)))
+    return Layout(bodies, body_of, kept_pins, ends, bases, others, kept_slides, kept_slots,
                   kept_wheels, groups, outside)
 
 
@@ -167,15 +169,14 @@ def _bodies(
 
 def _ends(
     pins: tuple[Pin, ...], body_of: dict[str, int], level: dict[int, int]
-) -> tuple[tuple[Pin, ...], tuple[End, ...], tuple[int, ...], tuple[int, ...]]:
-    """Pins between two bodies or more, their ends, and the rod and base end of each.
+) -> tuple[tuple[Pin, ...], tuple[End, ...], tuple[int, ...]]:
+    """Pins between two bodies or more, their ends, and the base end of each.
 
-    The base is the end solved earliest. The rod is fast in the frame when the pin goes
-    through the frame, else in the part named first.
+    The base is the end solved earliest: the frame where the pin goes through it, else the
+    body the others hang on.
     """
     kept: list[Pin] = []
     ends: list[End] = []
-    rods: list[int] = []
     bases: list[int] = []
     for pin in pins:
         members: dict[int, list[int]] = {}
@@ -186,11 +187,8 @@ def _ends(
         if len(members) < 2:
             continue
         base = min(members, key=lambda body: level[body])
-        first = len(ends)
+        bases.append(len(ends) + list(members).index(base))
         for body, places in members.items():
             ends.append(End(len(kept), body, pin.at[places[0]], tuple(places), body == base))
-        owners = list(members)
-        rods.append(first + (owners.index(0) if 0 in members else 0))
-        bases.append(first + owners.index(base))
         kept.append(pin)
-    return tuple(kept), tuple(ends), tuple(rods), tuple(bases)
+    return tuple(kept), tuple(ends), tuple(bases)

@@ -65,7 +65,8 @@ def loads_of(sketch: Sketch, plan: Layout, frames: Frames) -> list[Load]:
             length - spring.free_length_mm)
         if not spring.pushes:
             pull = np.where(length > spring.free_length_mm, pull, 0.0)
-        along = np.divide(apart, length, out=np.zeros_like(apart), where=length > 0.0)
+        along = np.zeros_like(apart)
+        np.divide(apart, length, out=along, where=length > 0.0)
         push("springs", spring.a, pull * along)
         push("springs", spring.b, -pull * along)
     for coil in sketch.torsion_springs:

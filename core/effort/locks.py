@@ -42,18 +42,18 @@ def shares(
         for e, end in enumerate(plan.ends):
             if end.pin == k:
                 for member in end.members:
-                    force[:, member] = found.pins[e, row] / len(end.members)
+                    force[:, member] = found.pins[e][row] / len(end.members)
                     place[:, member] = contacts.ends[e]
         result[pin.id] = Share(force, np.zeros(force.shape), place)
     for k, slide in enumerate(plan.slides):
-        track, (normal, moment) = contacts.slides[k], found.slides[k, :, row]
+        track, (normal, moment) = contacts.slides[k], found.slides[k][:, row]
         result[slide.id] = _pair(normal * track.normal, moment, track.at)
     for k, slot in enumerate(plan.slots):
         track = contacts.slots[k]
-        push = found.slots[k, row] * track.normal
+        push = found.slots[k][row] * track.normal
         result[slot.id] = _pair(push, np.zeros(steps), track.at)
     for k, wheel in enumerate(plan.wheels):
-        pair, load = contacts.wheels[k], found.wheels[k, row]
+        pair, load = contacts.wheels[k], found.wheels[k][row]
         push = (load * pair.sideways * pair.normal
                 + np.abs(load) * pair.squeeze * pair.line)
         result[wheel.id] = Share(
@@ -161,7 +161,7 @@ def _owners(sketch: Sketch, joint: str) -> tuple[str, ...]:
     for slot in sketch.slots:
         if slot.id == joint:
             return part_of(slot.point), part_of(slot.slot[0])
-    for wheel in (*sketch.meshes, *sketch.belts):
+    for wheel in sketch.meshes + sketch.belts:
         if wheel.id == joint:
             return part_of(wheel.a), part_of(wheel.b)
     raise KeyError(joint)

@@ -16,6 +16,7 @@ from core.effort.loads import SHARES, Carried, carry
 from core.effort.locks import shares
 from core.effort.reactions import Machine, Reactions
 from core.effort.runaway import below_zero
+from core.effort.stages import machine_of
 from core.motion import Rates, Turn, crank_motion, structure
 from core.motion import rates as rates_of
 
@@ -34,7 +35,8 @@ class Effort:
 
     Attributes
     ----------
-    torque_nmm : (N,) without friction, by Newton–Euler.
+    torque_nmm : (N,) without friction, by Newton–Euler; at a dead point of a group, where
+        reactions have no sound value and are NaN, by virtual power.
     virtual_power_nmm : (N,) the same by virtual power, found independently.
     shares : "gravity", "inertia", "springs", "loads" -> (N,) N·mm, summing to the torque.
     torque_low_nmm, torque_high_nmm : (N,) with friction at the smallest and the largest
@@ -115,7 +117,7 @@ def balance(
     contacts = Contacts(sketch, plan, frames, weights)
     anchors = np.array(contacts.anchor)
     moment = carried.moment + cross(carried.centre - anchors, carried.force)
-    return Balance(turn, steps, plan, frames, carried, contacts, Machine(plan, contacts),
+    return Balance(turn, steps, plan, frames, carried, contacts, machine_of(plan, contacts),
                    carried.force[:, None], moment[:, None])
 
 
@@ -141,16 +143,18 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
     ready = balance(turn, rates)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = sense_of(turn)
-    banded, _ = _band(ready, plain, sense, tolerance)
+    banded = _band(ready, plain, sense, tolerance).drive
 
     def spread(values: NDArray[T]) -> NDArray[T]:
         return _spread(values, ready)
 
-    torque = spread(sense * plain.drive[0])
+    newton = spread(sense * plain.drive[0])
     low, high = spread(sense * banded[0]), spread(sense * banded[1])
     split: dict[str, Floats] = {
         name: spread(sense * ready.carried.shares[name]) for name in SHARES}
     by_joint = shares(turn.sketch, ready.plan, ready.frames, ready.contacts, plain)
+    virtual = np.sum(list(split.values()), axis=0)
+    torque = np.where(np.isfinite(newton), newton, virtual)
     belts = {belt.id for belt in turn.sketch.belts}
     asked = np.sum(np.abs(list(split.values())), axis=0)
     nothing = _NOTHING * float(np.nanmax(asked, initial=0.0))
@@ -159,15 +163,15 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
     least, least_at = _extreme(crank, -torque)
     peak_high, peak_high_at = _extreme(crank, high)
     return Effort(
-        torque, np.sum(list(split.values()), axis=0), split, low, high,
+        torque, virtual, split, low, high,
         {name: spread(share.force) for name, share in by_joint.items()},
         {name: spread(share.moment) for name, share in by_joint.items()},
         {name: spread(share.place) for name, share in by_joint.items()},
-        {wheel.id: spread(np.abs(plain.wheels[k, 0]))
+        {wheel.id: spread(np.abs(plain.wheels[k][0]))
          for k, wheel in enumerate(ready.plan.wheels) if wheel.id in belts},
         below_zero(turn, torque, nothing), below_zero(turn, high, nothing),
         peak, peak_at, -least, least_at, peak_high, peak_high_at,
-        turn.reached & np.isfinite(torque) & ~np.isfinite(high),
+        turn.reached & np.isfinite(newton) & ~np.isfinite(high),
         _notes(ready.plan),
     )
 
@@ -193,13 +197,13 @@ def friction_band(
     ready = balance(turn, rates)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(turn) if backwards else sense_of(turn)
-    banded, found = _band(ready, plain, sense, tolerance)
+    found = _band(ready, plain, sense, tolerance)
     ends = [shares(turn.sketch, ready.plan, ready.frames, ready.contacts, found, row)
             for row in (0, 1)]
     low, high = ({name: _spread(share.force, ready) for name, share in end.items()}
                  for end in ends)
-    return Band(_spread(sense * banded[0], ready), _spread(sense * banded[1], ready),
-                low, high)
+    return Band(_spread(sense * found.drive[0], ready),
+                _spread(sense * found.drive[1], ready), low, high)
 
 
 def sense_of(turn: Turn) -> float:
@@ -210,14 +214,15 @@ def sense_of(turn: Turn) -> float:
 
 def _band(
     ready: Balance, plain: Reactions, sense: float, tolerance: float
-) -> tuple[Floats, Reactions]:
+) -> Reactions:
+    """Reactions with friction, cranking in the sense given."""
     sketch, plan, frames = ready.turn.sketch, ready.plan, ready.frames
     weights = weights_of(sketch, plan)
 
     def rest(steps: NDArray[np.intp]) -> tuple[Machine, Rubbing]:
         fewer = frames.take(steps)
         contacts = Contacts(sketch, plan, fewer, weights)
-        return Machine(plan, contacts), rubbing(sketch, plan, fewer, contacts, sense)
+        return machine_of(plan, contacts), rubbing(sketch, plan, fewer, contacts, sense)
 
     rub = rubbing(sketch, plan, frames, ready.contacts, sense)
     return settle(ready.machine, rub, plain, ready.force, ready.moment, tolerance, rest)

@@ -1,0 +1,344 @@
+"""How the reactions of one group of bodies are found.
+
+Common groups in closed form: a body on one pin held by one more joint, and two bodies
+pinned to each other, each on a pin or a slide. Any other group by a batched inverse.
+Friction enters linearly (see `friction`): each pin resists with a moment that is a linear
+function of its own force.
+"""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+
+from core.effort.contacts import Column, Contacts, Lean
+from core.effort.frames import Complexes, Floats, dot
+from core.effort.layout import Group, Layout, Unknown
+from core.effort.reactions import Machine, Stage, State
+
+#: The scalar unknowns of a reaction: what one unit does, and does besides.
+_Units = list[tuple[Column, Column | None]]
+
+#: A group this near to a dead point (relative) has no sound reactions: NaN.
+_DEAD = 1e-7
+
+
+def machine_of(plan: Layout, contacts: Contacts) -> Machine:
+    """The balance of all bodies of a layout, each group by its quickest exact way."""
+    groups = plan.groups
+    if plan.shared:
+        groups = (Group(tuple(range(1, len(plan.bodies))),
+                        tuple(u for group in plan.groups for u in group.unknowns)),)
+    return Machine(plan, [_stage(plan, group, contacts) for group in reversed(groups)])
+
+
+def _stage(plan: Layout, group: Group, contacts: Contacts) -> Stage:
+    pins = [u for u in group.unknowns if u.kind == "pin"]
+    others = [u for u in group.unknowns if u.kind != "pin"]
+    if len(group.bodies) == 1 and len(pins) == 1 and len(others) == 1:
+        if others[0].kind in ("drive", "slot") or _turns_on(plan, pins[0], others[0]):
+            return _Hinge(pins[0], others[0], contacts)
+    elif len(group.bodies) == 2 and len(group.unknowns) == 3:
+        inner = [u for u in pins if u.plus in group.bodies and u.minus in group.bodies]
+        outer = [u for u in group.unknowns if u not in inner]
+        held = [u.plus if u.plus in group.bodies else u.minus for u in outer]
+        if (len(inner) == 1 and set(held) == set(group.bodies)
+                and all(u.kind in ("pin", "slide") for u in outer)):
+            return _Dyad(inner[0], outer[0], outer[1], held, contacts)
+    return _Block(group, contacts)
+
+
+def _turns_on(plan: Layout, pin: Unknown, other: Unknown) -> bool:
+    """Whether a body's pin goes through the centre of its wheel."""
+    if other.kind != "wheels":
+        return False
+    wheel = plan.wheels[other.item]
+    refs = plan.pins[plan.ends[pin.item].pin].at
+    return (wheel.a if other.plus == pin.plus else wheel.b) in refs
+
+
+class _Pull:
+    """A pin's force, and what it resists with, handed on to the body it hangs on."""
+
+    def __init__(self, u: Unknown, contacts: Contacts) -> None:
+        self.item, self.minus = u.item, u.minus
+        if self.minus:
+            self._arm = (contacts.ends[u.item] - contacts.anchor[u.minus]).conj()
+
+    def book(self, state: State, force: Complexes, lean: Lean | None) -> None:
+        state.pins[self.item] = force
+        if self.minus:
+            state.force[self.minus] -= force
+            moment = (self._arm * force).imag
+            if lean is not None:
+                moment += dot(lean.pin(self.item), force)
+            state.moment[self.minus] -= moment
+
+
+class _Hinge:
+    """One body on one pin, held by one more scalar unknown: moments about the pin."""
+
+    def __init__(self, pin: Unknown, other: Unknown, contacts: Contacts) -> None:
+        self._body, self._other, self._contacts = pin.plus, other, contacts
+        self._pull = _Pull(pin, contacts)
+        (self._column,) = contacts.columns(other)
+        self._own = other.plus == pin.plus
+
+    def _lever(self, column: Column) -> tuple[Complexes, Floats]:
+        """What the other unknown does to this body."""
+        if self._own:
+            return column.plus_force, column.plus_moment
+        return column.minus_force, column.minus_moment
+
+    def solve(self, state: State, lean: Lean | None) -> None:
+        body, other = self._body, self._other
+        push, lever = self._lever(self._column)
+        if lean is None:
+            value = -state.moment[body] / lever
+            if other.kind == "wheels":
+                state.push(other, self._contacts.squeeze(other), np.abs(value))
+            extra = None
+        else:
+            grip, moment = lean.pin(self._pull.item), state.moment[body]
+            (extra,) = self._contacts.extra(other, lean)
+            if extra is not None:
+                more_push, more_lever = self._lever(extra)
+                push, lever = push + more_push, lever + more_lever
+            value = (dot(grip, state.force[body]) - moment) / (lever - dot(grip, push))
+        state.add(other, [value])
+        state.push(other, self._column, value)
+        if extra is not None:
+            state.push(other, extra, value)
+        self._pull.book(state, -state.force[body], lean)
+
+
+class _Side(Protocol):
+    """The outer joint of one body of a dyad.
+
+    The middle pin pushes the body with sign·f. `row` gives one equation for f, a dot
+    product ``g·f = r``; `grip` is the middle pin's friction on this body, a moment grip·f.
+    `turn` (N,) is g without friction.
+    """
+
+    turn: Complexes
+
+    def row(self, state: State, lean: Lean | None,
+            grip: Complexes | None) -> tuple[Complexes, Floats]:
+        """g and r."""
+
+    def finish(self, state: State, lean: Lean | None, push: Complexes,
+               twist: Floats | None) -> None:
+        """Book the outer joint, once the middle pin's push and moment are known."""
+
+
+class _PinSide:
+    """On a pin: moments about it."""
+
+    def __init__(self, outer: Unknown, arm: Complexes, sign: float,
+                 contacts: Contacts) -> None:
+        self._body, self._sign = outer.plus, sign
+        self.turn = sign * 1j * arm
+        self._pull = _Pull(outer, contacts)
+
+    def row(self, state: State, lean: Lean | None,
+            grip: Complexes | None) -> tuple[Complexes, Floats]:
+        if lean is None or grip is None:
+            return self.turn, -state.moment[self._body]
+        own = lean.pin(self._pull.item)
+        right = dot(own, state.force[self._body])
+        right -= state.moment[self._body]
+        return self.turn + grip - self._sign * own, right
+
+    def finish(self, state: State, lean: Lean | None, push: Complexes,
+               twist: Floats | None) -> None:
+        self._pull.book(state, -state.force[self._body] - push, lean)
+
+
+class _SlideSide:
+    """On a slide: forces along it."""
+
+    def __init__(self, outer: Unknown, held: int, middle: Complexes, sign: float,
+                 contacts: Contacts) -> None:
+        self._u, self._body, self._sign, self._contacts = outer, held, sign, contacts
+        self._own = 1.0 if outer.plus == held else -1.0
+        self._track = contacts.slides[outer.item]
+        self._arm = middle - self._track.at
+        self._off = contacts.anchor[held] - self._track.at
+        self._columns = contacts.columns(outer)
+        self.turn = sign * self._track.along
+
+    def _moment(self, state: State) -> Floats:
+        """Moment of the loads about the slide's point."""
+        moment: Floats = (self._off.conj() * state.force[self._body]).imag
+        moment += state.moment[self._body]
+        return moment
+
+    def row(self, state: State, lean: Lean | None,
+            grip: Complexes | None) -> tuple[Complexes, Floats]:
+        track, force = self._track, state.force[self._body]
+        if lean is None or grip is None:
+            return self.turn, -dot(track.along, force)
+        by_force, by_moment = lean.slide(self._u.item)
+        lean_way = track.along - by_force * track.normal
+        left = self._sign * (lean_way - by_moment * (1j * self._arm)) - by_moment * grip
+        return left, by_moment * self._moment(state) - dot(lean_way, force)
+
+    def finish(self, state: State, lean: Lean | None, push: Complexes,
+               twist: Floats | None) -> None:
+        force = state.force[self._body] + push
+        moment = self._moment(state) + (self._arm.conj() * push).imag
+        if twist is not None:
+            moment = moment + twist
+        values = [-self._own * dot(self._track.normal, force), -self._own * moment]
+        state.add(self._u, values)
+        extras = (None, None) if lean is None else self._contacts.extra(self._u, lean)
+        for column, extra, value in zip(self._columns, extras, values, strict=True):
+            state.push(self._u, column, value)
+            if extra is not None:
+                state.push(self._u, extra, value)
+
+
+class _Dyad:
+    """Two bodies pinned to each other, each on a pin or a slide of an earlier body.
+
+    Each body gives one equation for the force in the middle pin that leaves its outer
+    joint out.
+    """
+
+    def __init__(self, inner: Unknown, one: Unknown, two: Unknown, held: list[int],
+                 contacts: Contacts) -> None:
+        middle = contacts.ends[inner.item]
+        self._middle = inner.item
+        self._sign = 1.0 if inner.plus == held[1] else -1.0
+
+        def side(outer: Unknown, body: int, sign: float) -> _Side:
+            if outer.kind == "pin":
+                return _PinSide(outer, middle - contacts.ends[outer.item], sign, contacts)
+            return _SlideSide(outer, body, middle, sign, contacts)
+
+        self._one, self._two = side(one, held[0], -1.0), side(two, held[1], 1.0)
+        first, second = self._one.turn, self._two.turn
+        area = np.abs((first.conj() * second).imag)
+        self._dead = np.flatnonzero(area <= _DEAD * np.abs(first * second))
+
+    def solve(self, state: State, lean: Lean | None) -> None:
+        grip = None if lean is None else lean.pin(self._middle)
+        back = None if grip is None else -grip
+        first, right_one = self._one.row(state, lean, back)
+        second, right_two = self._two.row(state, lean, grip)
+        force = right_two * first
+        force -= right_one * second
+        area = (first.conj() * second).imag
+        if self._dead.size:
+            area[..., self._dead] = np.nan
+        force *= 1j / area
+        state.pins[self._middle] = self._sign * force
+        twist = None if grip is None else dot(grip, force)
+        self._two.finish(state, lean, force, twist)
+        self._one.finish(state, lean, -force, None if twist is None else -twist)
+
+
+class _Block:
+    """Any group: the transpose of its position Jacobian, inverted at every step."""
+
+    def __init__(self, group: Group, contacts: Contacts) -> None:
+        self._group, self._contacts = group, contacts
+        self._columns = [contacts.columns(u) for u in group.unknowns]
+        self._matrix = np.zeros((contacts.steps, 3 * len(group.bodies), group.columns))
+        at = 0
+        for u, columns in zip(group.unknowns, self._columns, strict=True):
+            for column in columns:
+                self._fill(self._matrix, at, u, column)
+                at += 1
+        size = contacts.size
+        self._scale = np.array([
+            size if u.kind == "drive" or (u.kind == "slide" and k == 1) else 1.0
+            for u, columns in zip(group.unknowns, self._columns, strict=True)
+            for k in range(len(columns))])
+        self._plain = self._inverse(self._matrix)
+
+    def _fill(self, matrix: Floats, at: int, u: Unknown, column: Column) -> None:
+        """Add a column's action on the group's bodies."""
+        for body, force, moment in ((u.plus, column.plus_force, column.plus_moment),
+                                    (u.minus, column.minus_force, column.minus_moment)):
+            if body in self._group.bodies:
+                row = 3 * self._group.bodies.index(body)
+                matrix[..., row, at] += force.real
+                matrix[..., row + 1, at] += force.imag
+                matrix[..., row + 2, at] += moment / self._contacts.size
+
+    def _inverse(self, matrix: Floats) -> Floats:
+        """Gives minus the unknowns from the loads; moments in units of force."""
+        return self._scale[:, None] * _right_inverse(matrix * self._scale)
+
+    def solve(self, state: State, lean: Lean | None) -> None:
+        units: list[_Units] = [[(column, None) for column in columns]
+                               for columns in self._columns]
+        if lean is None:
+            values = self._once(state, self._plain, units)
+            squeezed = [(u, value) for u, value in zip(self._group.unknowns, values,
+                                                       strict=True) if u.kind == "wheels"]
+            for u, value in squeezed:
+                state.push(u, self._contacts.squeeze(u), np.abs(value))
+            if squeezed:
+                self._once(state, self._plain, units)
+            return
+        matrix = np.repeat(self._matrix[None], lean.sets, axis=0)
+        at = 0
+        for u, mine in zip(self._group.unknowns, units, strict=True):
+            for k, extra in enumerate(self._contacts.extra(u, lean)):
+                mine[k] = (mine[k][0], extra)
+                if extra is not None:
+                    self._fill(matrix, at, u, extra)
+                at += 1
+        self._once(state, self._inverse(matrix), units)
+
+    def _once(self, state: State, inverse: Floats,
+              units: list[_Units]) -> list[Floats]:
+        """One linear solution; returns the first scalar of each unknown."""
+        rows = [part for body in self._group.bodies
+                for part in (state.force[body].real, state.force[body].imag,
+                             state.moment[body] / self._contacts.size)]
+        found = -(inverse @ np.stack(rows, axis=-1)[..., None])[..., 0]
+        at, firsts = 0, []
+        for u, mine in zip(self._group.unknowns, units, strict=True):
+            values = [found[..., at + k] for k in range(len(mine))]
+            state.add(u, values)
+            for (column, extra), value in zip(mine, values, strict=True):
+                state.push(u, column, value)
+                if extra is not None:
+                    state.push(u, extra, value)
+            at += len(mine)
+            firsts.append(values[0])
+        return firsts
+
+
+def _right_inverse(matrix: Floats) -> Floats:
+    """Inverse of square matrices (…, n, n); for wide ones (…, n, m) the right inverse
+    (…, m, n) that gives the solution of least norm, by QR of the transpose.
+
+    NaN where a matrix is singular or nearly: there the mechanism is at a dead point.
+    """
+    rows, columns = matrix.shape[-2:]
+    if columns < rows:
+        return np.full((*matrix.shape[:-2], columns, rows), np.nan)
+    inverse: Floats
+    if rows == columns:
+        inverse = _square_inverse(matrix)
+    else:
+        q, r = np.linalg.qr(matrix.swapaxes(-1, -2))
+        inverse = np.matmul(q, _square_inverse(r).swapaxes(-1, -2))
+    condition = np.abs(inverse).max(axis=(-1, -2)) * np.abs(matrix).max(axis=(-1, -2))
+    inverse[condition * _DEAD > 1.0] = np.nan
+    return inverse
+
+
+def _square_inverse(matrix: Floats) -> Floats:
+    try:
+        inverse: Floats = np.linalg.inv(matrix)
+    except np.linalg.LinAlgError:
+        inverse = np.full_like(matrix, np.nan)
+        sound = np.abs(np.linalg.det(matrix)) > 0.0
+        inverse[sound] = np.linalg.inv(matrix[sound])
+    return inverse
