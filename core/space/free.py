@@ -31,8 +31,14 @@ def signed_distances_free(a: Solid, b: Solid, rotation: Complexes, shift: Comple
 
     Returns
     -------
-    (N,) mm; negative: the depth of the overlap as said above.
+    (N,) mm; negative: the depth of the overlap as said above. NaN where the pose is.
     """
+    known = np.isfinite(rotation) & np.isfinite(shift)
+    if not known.all():  # beyond a lock; the geometry library refuses such places
+        out = np.full(rotation.size, np.nan)
+        if known.any():
+            out[known] = signed_distances_free(a, b, rotation[known], shift[known])
+        return out
     if a.free is None:
         return signed_distances_free(b, a, rotation.conj(), -rotation.conj() * shift)
     shapely.prepare(a.free)
