@@ -26,7 +26,13 @@ _WORTH = 0.25
 
 
 def effort_findings(turn: Turn, effort: Effort) -> Iterator[Finding]:
-    """Runaway, jamming and hard cranking over the turn."""
+    """Runaway, jamming and hard cranking over the turn.
+
+    None while the crank locks: no hand keeps its speed up to a lock, where the torque asked
+    for grows without end.
+    """
+    if turn.limits:
+        return
     yield from _runaway(turn, effort)
     yield from _jams(turn, effort)
     yield from _stiff(turn, effort)
@@ -76,12 +82,12 @@ def _balance_words(turn: Turn, effort: Effort) -> str:
     moment, direction = weight
     reach = 50.0
     units = turn.sketch.units
-    return (f"Add weight to the crank pointing to {direction:.0f}° in the drawn pose, such as"
+    return (f"Add weight to the crank pointing to {direction}° in the drawn pose, such as"
             f" {show_mass(moment / reach, units)} at {show_length(reach, units)} from its pin.")
 
 
-def _counterweight(turn: Turn, effort: Effort) -> tuple[float, float] | None:
-    """Mass moment (kg·mm) and direction (degrees, drawn pose) of the weight on the crank
+def _counterweight(turn: Turn, effort: Effort) -> tuple[float, int] | None:
+    """Mass moment (kg·mm) and direction (whole degrees, drawn pose) of the weight on the crank
     that cancels the gravity torque at crank speed, if that takes enough off.
 
     A weight of moment m·r along β asks for m·g·r·sin(φ − φ₀ + β − δ) at crank angle φ,
@@ -100,7 +106,7 @@ def _counterweight(turn: Turn, effort: Effort) -> tuple[float, float] | None:
         return None
     drawn, down = math.radians(drive.drawn_deg), math.radians(pull.direction_deg)
     beta = cmath.phase(-first) + drawn + down + math.pi / 2
-    return abs(first) / pull.g_m_s2, math.degrees(beta) % 360.0
+    return abs(first) / pull.g_m_s2, round(math.degrees(beta)) % 360
 
 
 def _jams(turn: Turn, effort: Effort) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator
 from functools import partial
@@ -14,7 +15,7 @@ from core.model.edits import add_point, change, fresh_point, put
 from core.motion.turn import Turn
 from core.space.gaps import TOUCH_MM, Gap, Gaps
 from core.space.layers import Place, free_places
-from core.space.neighbours import Body, Neighbours, neighbours, rod_name
+from core.space.neighbours import Body, neighbours, rod_name
 from core.space.outlines import named_outline
 from core.units import show_length
 
@@ -28,12 +29,17 @@ def gap_findings(turn: Turn, gaps: Gaps, mends: bool = True) -> Iterator[Finding
     With `mends`, layers are sought in which nothing touches over this turn, and offered.
     """
     sketch = turn.sketch
-    close = neighbours(sketch)
+    bodies = {body.name: body for body in neighbours(sketch).bodies}
     seeker = _Seeker(turn, mends)
+    told = set()
     for gap in gaps.pairs:
         if gap.smallest_mm >= sketch.gap_mm:
             break
-        yield _finding(sketch, gap, close, seeker)
+        # Pins of one shaft run into the same part together: once is enough.
+        pair = bodies[gap.a].shaft, bodies[gap.b].shaft
+        if pair not in told:
+            told.add(pair)
+            yield _finding(sketch, gap, bodies[gap.a], bodies[gap.b], seeker)
 
 
 class _Seeker:
@@ -56,13 +62,14 @@ class _Seeker:
         return self._known[part_id]
 
     def mends(self, part_ids: list[str]) -> tuple[Mend, ...]:
-        """Moves that free one of the parts, the smallest change first, two at most."""
+        """Moves that free one of the parts, the first two found, the smaller change first."""
         sketch = self._turn.sketch
-        places = [place for part in part_ids if (place := self.place(part)) is not None]
+        found = (place for part in part_ids if (place := self.place(part)) is not None)
+        places = list(itertools.islice(found, 2))
         places.sort(key=lambda one: (
             one.new, sketch.part(one.part_id).fixed,
             abs(one.layer - sketch.layer_of(one.part_id)), one.part_id))
-        return tuple(Mend(_label(place), place.apply) for place in places[:2])
+        return tuple(Mend(_label(place), place.apply) for place in places)
 
 
 def _label(place: Place) -> str:
@@ -70,14 +77,12 @@ def _label(place: Place) -> str:
     return f"Move {place.part_id} to {kind} {place.layer}"
 
 
-def _finding(sketch: Sketch, gap: Gap, close: Neighbours, seeker: _Seeker) -> Finding:
-    bodies = {body.name: body for body in close.bodies}
-    a, b = bodies[gap.a], bodies[gap.b]
+def _finding(sketch: Sketch, gap: Gap, a: Body, b: Body, seeker: _Seeker) -> Finding:
     rods = [body for body in (a, b) if body.is_rod]
-    if len(rods) == 1 and a.held == b.held and gap.smallest_mm < -TOUCH_MM:
+    if len(rods) == 1 and a.held & b.held and gap.smallest_mm < -TOUCH_MM:
         return _undrilled(sketch, gap, rods[0], b if rods[0] is a else a)
-    movable = sorted(a.parts | b.parts)
-    edits = seeker.mends(movable)
+    flat = sorted(body.name for body in (a, b) if not body.is_rod)
+    edits = seeker.mends([*flat, *sorted((a.parts | b.parts).difference(flat))])
     degrees = math.degrees(gap.crank_rad)
     layer = f"layer {gap.layer}"
     by = show_length(abs(gap.smallest_mm), sketch.units)
@@ -89,7 +94,7 @@ def _finding(sketch: Sketch, gap: Gap, close: Neighbours, seeker: _Seeker) -> Fi
     elif rods:
         code = "pin-in-the-way"
         text = f"{gap.a} and {gap.b} collide in {layer}: {by} deep at {degrees:.1f}°."
-    elif a.held == b.held:
+    elif a.held & b.held:
         code = "overlap"
         text = f"{gap.a} and {gap.b} are one body, both in {layer}, and overlap by {by}."
     else:
@@ -98,8 +103,9 @@ def _finding(sketch: Sketch, gap: Gap, close: Neighbours, seeker: _Seeker) -> Fi
         both = f" though both are on {listed(shared)}" if shared else ""
         text = (f"{gap.a} and {gap.b} both lie in {layer}{both}, and collide: {by} deep"
                 f" at {degrees:.1f}°.")
-    return Finding(code, grade, text, tuple(movable), degrees, gap.smallest_mm,
-                   sketch.gap_mm, "mm", _advice(gap, edits), edits, _joints(rods))
+    parts = tuple(sorted(a.parts | b.parts))
+    return Finding(code, grade, text, parts, degrees, gap.smallest_mm, sketch.gap_mm, "mm",
+                   _advice(gap, edits), edits, _joints(rods))
 
 
 def _advice(gap: Gap, edits: tuple[Mend, ...]) -> str:

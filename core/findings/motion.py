@@ -119,9 +119,10 @@ def _shorten(share: float, sketch: Sketch) -> Sketch:
 
 
 def _transmission(turn: Turn) -> Iterator[Finding]:
+    binding = {limit.parts for limit in turn.limits}
     for loop in four_bars(turn):
         worst = math.degrees(loop.worst_rad)
-        if not worst < LEAST_TRANSMISSION_DEG:
+        if not worst < LEAST_TRANSMISSION_DEG or loop.parts in binding:
             continue
         at = math.degrees(loop.crank_rad)
         yield Finding("poor-transmission", "warning",

@@ -109,8 +109,8 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     return Gaps(tuple(pairs), smallest_mm, FAR_MM, close.purposes)
 
 
-def least_gaps(turn: Turn, close: Neighbours) -> dict[tuple[str, str], float]:
-    """Smallest gap at the steps of the turn of every pair in `close`, by names.
+def least_gaps(turn: Turn, close: Neighbours) -> Floats:
+    """Smallest gap at the steps of the turn of every pair in `close`, (M,) mm.
 
     Infinite for pairs that stay farther apart than FAR_MM.
     """
@@ -119,8 +119,7 @@ def least_gaps(turn: Turn, close: Neighbours) -> dict[tuple[str, str], float]:
     if reached.size:
         near, _, lanes = _measured(turn, close, reached)
         least[near] = lanes.min(axis=1, initial=np.inf)
-    return {(close.bodies[a].name, close.bodies[b].name): float(gap)
-            for a, b, gap in zip(close.a, close.b, least, strict=True)}
+    return least
 
 
 def _measured(turn: Turn, close: Neighbours,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from core.model import Sketch
 from core.motion.turn import Turn
 from core.space.gaps import TOUCH_MM, least_gaps
-from core.space.neighbours import neighbours
+from core.space.neighbours import layers_of, neighbours, spans
 
 
 @dataclass(frozen=True)
@@ -25,14 +25,17 @@ class Place:
 
     def apply(self, sketch: Sketch) -> Sketch:
         """The sketch with the part there; nothing moves in the plane by it."""
-        layers = {part.id: part.layer for part in sketch.parts}
-        if self.new:
-            for part_id in layers:
-                layer = sketch.layer_of(part_id)
-                layers[part_id] = layer + (layer >= self.layer)
-        layers[self.part_id] = self.layer
-        return replace(sketch, parts=tuple(replace(part, layer=layers[part.id])
-                                           for part in sketch.parts))
+        layers = self.among(layers_of(sketch))
+        return replace(sketch, parts=tuple(
+            replace(part, layer=layers[part.id]) if self.new or part.id == self.part_id
+            else part for part in sketch.parts))
+
+    def among(self, layers: Mapping[str, int]) -> dict[str, int]:
+        """The layers of all parts with the part there, given what they are now."""
+        moved = {part_id: layer + (self.new and layer >= self.layer)
+                 for part_id, layer in layers.items()}
+        moved[self.part_id] = self.layer
+        return moved
 
 
 def free_places(turn: Turn, part_id: str, clear_mm: float) -> Iterator[Place]:
@@ -55,17 +58,14 @@ def free_places(turn: Turn, part_id: str, clear_mm: float) -> Iterator[Place]:
     as if everything lay in one layer, then each place is looked up.
     """
     sketch = turn.sketch
-    about = frozenset((part_id,))
-    least = least_gaps(turn, neighbours(sketch, about, flat=True))
-    own = sketch.layer_of(part_id)
-    used = [sketch.layer_of(part.id) for part in sketch.parts]
-    range_of = range(min(used), max(used) + 2)
-    places = [Place(part_id, layer) for layer in range_of]
-    places += [Place(part_id, layer, new=True) for layer in range_of]
+    close = neighbours(sketch, frozenset((part_id,)), flat=True)
+    clear = least_gaps(turn, close) >= np.where(close.one_body, -TOUCH_MM, clear_mm)
+    a, b = close.a[~clear], close.b[~clear]
+    layers = layers_of(sketch)
+    own = layers[part_id]
+    in_use = range(min(layers.values()), max(layers.values()) + 2)
+    places = [Place(part_id, layer, new) for new in (False, True) for layer in in_use]
     for place in sorted(places, key=lambda one: (one.new, abs(one.layer - own), one.layer)):
-        close = neighbours(place.apply(sketch), about)
-        names = [body.name for body in close.bodies]
-        gap = np.array([least[names[a], names[b]]
-                        for a, b in zip(close.a, close.b, strict=True)])
-        if np.all(gap >= np.where(close.one_body, -TOUCH_MM, clear_mm)):
+        low, high = spans(close.bodies, place.among(layers))
+        if not np.any((low[a] <= high[b]) & (low[b] <= high[a])):
             yield place

@@ -2,7 +2,8 @@
 
 A pin's rod runs from the lowest to the highest layer of the parts on it, a slot pin's
 from the part that carries it to the slotted part. A rod can meet any part in those layers
-that is not on it, and any other rod there.
+that is not on it, and any other rod there. Pins drawn at one place with a rigid body in
+common are one shaft: all their parts are on it.
 
 Where touching is the purpose the pair is left out: a slide and what it slides along, a
 meshed gear pair, a slot pin and its slot, and rods of one shaft. Two levers on one pin in
@@ -11,6 +12,8 @@ one layer are *not* left out: they cannot be built.
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,19 +30,22 @@ ONE_SHAFT_MM = 1e-3
 
 @dataclass(frozen=True)
 class Body:
-    """Something that takes room: a part, or a rod (`parts` are those on it).
+    """Something that takes room: a part, or a rod.
 
-    `row` is the part it moves with, an index into the sketch's parts; `held` names the
-    rigid body it belongs to; layers are inclusive.
+    Attributes
+    ----------
+    row : the part it moves with, an index into the sketch's parts.
+    held : rigid bodies to which it keeps still: its own, or those a pin's rod is on.
+    parts : the part itself, or the parts on the rod; they decide its layers.
+    shaft : the same and, for a rod, the parts on pins that are one shaft with it.
     """
 
     name: str
     row: int
-    held: int
+    held: frozenset[int]
     solid: Solid
-    low: int
-    high: int
     parts: frozenset[str]
+    shaft: frozenset[str]
     is_rod: bool
 
 
@@ -79,14 +85,10 @@ def neighbours(sketch: Sketch, about: frozenset[str] | None = None,
     about : ids of parts; only pairs that involve them or a rod on them are given.
     flat : as if all parts lay in one layer.
     """
-    layers = {part.id: place if part.layer is None else part.layer
-              for place, part in enumerate(sketch.parts)}
-    if flat:
-        layers = dict.fromkeys(layers, 0)
     held = rigid_groups(sketch)
-    bodies = _parts(sketch, layers, held) + _rods(sketch, layers, held)
-    low = np.array([body.low for body in bodies], dtype=np.intp)
-    high = np.array([body.high for body in bodies], dtype=np.intp)
+    bodies = _parts(sketch, held) + _shafts(_rods(sketch, held))
+    low, high = (np.zeros((2, len(bodies)), dtype=np.intp) if flat
+                 else spans(bodies, layers_of(sketch)))
     floor, roof = np.maximum.outer(low, low), np.minimum.outer(high, high)
     wanted = np.triu(floor <= roof, 1)
     if about is not None:
@@ -94,7 +96,7 @@ def neighbours(sketch: Sketch, about: frozenset[str] | None = None,
         wanted &= near[:, None] | near[None, :]
     place = {body.name: i for i, body in enumerate(bodies)}
     for rod in (body for body in bodies if body.is_rod):
-        for part in rod.parts:
+        for part in rod.shaft:
             if part in place:
                 wanted[place[part], place[rod.name]] = False
     purposes = []
@@ -105,9 +107,22 @@ def neighbours(sketch: Sketch, about: frozenset[str] | None = None,
             if floor[i, j] <= roof[i, j]:
                 purposes.append(purpose)
     a, b = np.nonzero(wanted)
-    group = np.array([body.held for body in bodies], dtype=np.intp)
-    return Neighbours(bodies, a, b, floor[a, b], group[a] == group[b],
-                      tuple(purposes))
+    one_body = np.array([not bodies[i].held.isdisjoint(bodies[j].held)
+                         for i, j in zip(a, b, strict=True)], dtype=bool)
+    return Neighbours(bodies, a, b, floor[a, b], one_body, tuple(purposes))
+
+
+def layers_of(sketch: Sketch) -> dict[str, int]:
+    """The layer of every part; one without a layer has its place in the list."""
+    return {part.id: place if part.layer is None else part.layer
+            for place, part in enumerate(sketch.parts)}
+
+
+def spans(bodies: tuple[Body, ...], layers: Mapping[str, int]) -> NDArray[np.intp]:
+    """Lowest and highest layer of every body, (2, B), when parts lie in these layers."""
+    reach = [[layers[part] for part in body.parts] for body in bodies]
+    return np.array([[min(stack) for stack in reach], [max(stack) for stack in reach]],
+                    dtype=np.intp)
 
 
 def rigid_groups(sketch: Sketch) -> dict[str, int]:
@@ -122,14 +137,14 @@ def rod_name(joint_id: str) -> str:
     return f"pin {joint_id}"
 
 
-def _parts(sketch: Sketch, layers: dict[str, int], held: dict[str, int]) -> tuple[Body, ...]:
+def _parts(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     bodies = []
     for row, part in enumerate(sketch.parts):
         solid = _solid(part)
         if solid is not None:
-            layer = layers[part.id]
-            bodies.append(Body(part.id, row, held[part.id], solid, layer, layer,
-                               frozenset((part.id,)), False))
+            own = frozenset((part.id,))
+            bodies.append(Body(part.id, row, frozenset((held[part.id],)), solid,
+                               own, own, False))
     return tuple(bodies)
 
 
@@ -140,7 +155,7 @@ def _solid(part: Part) -> Solid | None:
         return None
 
 
-def _rods(sketch: Sketch, layers: dict[str, int], held: dict[str, int]) -> tuple[Body, ...]:
+def _rods(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     rows = {part.id: row for row, part in enumerate(sketch.parts)}
     points = {part.id: {point.id: complex(point.x, point.y) for point in part.points}
               for part in sketch.parts}
@@ -153,14 +168,25 @@ def _rods(sketch: Sketch, layers: dict[str, int], held: dict[str, int]) -> tuple
         if not at or not joint.diameter_mm > 0.0:
             continue
         # A slot pin rides with the part that carries it, a pin with any of its parts.
-        part, point = at[0] if isinstance(joint, PinInSlot) else min(at)
-        stack = [layers[part] for part, _ in at]
-        bodies.append(Body(
-            rod_name(joint.id), rows[part], held[part],
-            disc_solid(points[part][point], joint.diameter_mm / 2),
-            min(stack), max(stack), frozenset(part for part, _ in at), True,
-        ))
+        part, point = at[0]
+        still = at[:1] if isinstance(joint, PinInSlot) else at
+        solid = disc_solid(points[part][point], joint.diameter_mm / 2)
+        on = frozenset(part for part, _ in at)
+        bodies.append(Body(rod_name(joint.id), rows[part],
+                           frozenset(held[part] for part, _ in still), solid, on, on, True))
     return tuple(bodies)
+
+
+def _shafts(rods: tuple[Body, ...]) -> tuple[Body, ...]:
+    """Rods with the parts of all rods that are one shaft with them."""
+    centre = np.array([rod.solid.centre for rod in rods])
+    together = np.abs(centre[:, None] - centre) <= ONE_SHAFT_MM
+    if together.sum() == len(rods):
+        return rods
+    return tuple(
+        dataclasses.replace(rod, shaft=rod.shaft.union(*(
+            rods[j].parts for j in np.flatnonzero(row) if rod.held & rods[j].held)))
+        for rod, row in zip(rods, together, strict=True))
 
 
 def _purposes(sketch: Sketch, bodies: tuple[Body, ...]) -> list[Purpose]:
@@ -174,8 +200,6 @@ def _purposes(sketch: Sketch, bodies: tuple[Body, ...]) -> list[Purpose]:
     rods = [body for body in bodies if body.is_rod]
     for i, one in enumerate(rods):
         for other in rods[i + 1:]:
-            # Only rods with a body in common stay together over the turn.
-            if (abs(one.solid.centre - other.solid.centre) <= ONE_SHAFT_MM
-                    and not one.parts.isdisjoint(other.parts)):
+            if one.shaft & other.parts == other.parts:
                 found.append((one.name, other.name, "they are one shaft"))
     return [Purpose(min(a, b), max(a, b), why) for a, b, why in found]

@@ -46,6 +46,21 @@ def test_a_pin_that_a_lever_sweeps_over_is_named_and_cured() -> None:
     assert gap_codes(mended(sketch, "pin-in-the-way")) == set()
 
 
+def test_pins_of_one_shaft_count_as_one_and_carry_all_their_parts() -> None:
+    # Two more levers about the crank's shaft, each on a pin of its own; a post in the way
+    # of all three pins is told once.
+    sketch = lone_crank(0.01)
+    extra = [part(f"arm{i}", 2 + i, o=0j, a=-40 + 0j) for i in range(2)]
+    pins = (*sketch.pins, *(Pin(id=f"P{i}", at=("base.o", f"arm{i}.o")) for i in range(2)))
+    locks = tuple(Lock(id=f"L{i}", parts=("crank", f"arm{i}")) for i in range(2))
+    whole = replace(sketch, parts=(*sketch.parts, *extra), pins=pins, locks=locks)
+    assert gap_codes(study(whole)) == set()
+    post = part("post", 1, fixed=True, outline=Disc(radius_mm=5, centre="c"), c=6j, d=0.5j)
+    found = [one for one in study(replace(whole, parts=(*whole.parts, post))).findings
+             if one.code == "no-hole"]
+    assert len(found) == 1
+
+
 def test_a_gap_below_the_wanted_one_is_a_warning_with_its_angle() -> None:
     sketch = four_bar()
     post = part("post", 2, fixed=True, outline=Disc(radius_mm=5), c=-43.6 + 0j)
