@@ -92,7 +92,9 @@ class Contacts:
     def __init__(self, sketch: Sketch, plan: Layout, frames: Frames, weights: Weights):
         drawn = Drawn(sketch)
         self._plan = plan
-        self.ends = [frames.at(end.body, drawn(end.ref)) for end in plan.ends]
+        at_pins = [frames.at(plan.ends[base].body, drawn(plan.ends[base].ref))
+                   for base in plan.bases]
+        self.ends = [at_pins[end.pin] for end in plan.ends]
         self.slides = [_track(s.point, s.along, plan, frames, drawn) for s in plan.slides]
         self.slots = [_track(s.point, s.slot, plan, frames, drawn) for s in plan.slots]
         self.wheels = [
@@ -100,14 +102,14 @@ class Contacts:
                     frames.at(plan.body_of[part_of(wheel.b)], drawn(wheel.b)))
             for wheel in plan.wheels
         ]
-        self.anchor = [frames.at(b, complex(weights.centre[b]))
-                       for b in range(len(plan.bodies))]
         self.steps = frames.steps
         self._ones = np.ones(frames.steps)
-        for group in plan.groups:
-            for u in reversed(group.unknowns):
-                if u.kind == "pin" and u.minus not in group.bodies:
-                    self.anchor[u.plus] = self.ends[u.item]
+        self._complex_ones = np.ones(frames.steps, dtype=np.complex128)
+        hung = {u.plus: u.item for group in plan.groups for u in reversed(group.unknowns)
+                if u.kind == "pin" and u.minus not in group.bodies}
+        self.anchor = [self.ends[hung[b]] if b in hung
+                       else frames.at(b, complex(weights.centre[b]))
+                       for b in range(len(plan.bodies))]
 
     @cached_property
     def size(self) -> float:
@@ -129,7 +131,7 @@ class Contacts:
         if u.kind == "drive":
             return (self._couple(),)
         pair = self.wheels[u.item]
-        push: Complexes = np.multiply(pair.sideways, pair.normal)
+        push = pair.normal * pair.sideways
         return (Column(
             push, pair.arm_a + cross(pair.centre_a - self.anchor[u.plus], push),
             -push, pair.arm_b - cross(pair.centre_b - self.anchor[u.minus], push),
@@ -138,7 +140,7 @@ class Contacts:
     def squeeze(self, u: Unknown) -> Column:
         """What a wheel pair does besides, per unit of |t|: forces through the centres."""
         pair = self.wheels[u.item]
-        push: Complexes = np.multiply(pair.squeeze, pair.line)
+        push = pair.line * pair.squeeze
         return Column(push, cross(pair.centre_a - self.anchor[u.plus], push),
                       -push, -cross(pair.centre_b - self.anchor[u.minus], push))
 
@@ -167,7 +169,7 @@ class Contacts:
                        sign * column.minus_force, sign * column.minus_moment),)
 
     def _force(self, u: Unknown, at: Complexes, unit: Complexes | complex) -> Column:
-        force = unit * self._ones
+        force = self._complex_ones * unit
         return Column(force, cross(at - self.anchor[u.plus], force),
                       -force, -cross(at - self.anchor[u.minus], force))
 

@@ -128,6 +128,5 @@ def cross(a: Complexes, b: Complexes) -> Floats:
 
 def dot(a: Complexes, b: Complexes) -> Floats:
     """Dot product of plane vectors given as complex numbers."""
-    product: Floats = a.real * b.real
-    product += a.imag * b.imag
+    product: Floats = (a.conj() * b).real
     return product

@@ -26,7 +26,7 @@ import shapely
 from numpy.typing import NDArray
 
 from core.effort.contacts import Contacts
-from core.effort.frames import Complexes, Floats, Frames, dot
+from core.effort.frames import Complexes, Floats, Frames
 from core.effort.layout import Layout
 from core.effort.reactions import Machine, Reactions
 from core.model import Sketch, part_of
@@ -74,13 +74,12 @@ class _About:
 
     @property
     def sets(self) -> int:
-        return int(self._found.drive.shape[0])
+        return int(self._rub.turning.shape[1])
 
     def pin(self, item: int) -> Complexes:
         if item not in self._pins:
             force = self._found.pins[item]
-            size = np.sqrt(dot(force, force))
-            np.maximum(size, 1e-300, out=size)
+            size = np.maximum(np.abs(force), 1e-300)
             self._pins[item] = force * (self._rub.turning[item] / size)
         return self._pins[item]
 
@@ -164,15 +163,12 @@ def settle(
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
-    shape = (force.shape[0], 2, force.shape[2])
-    force, moment = np.broadcast_to(force, shape), np.broadcast_to(moment, shape)
-    start = plain.each(lambda a: np.repeat(a, 2, axis=-2))
-    found, unsettled = _newton(machine, rub, start, force, moment, tolerance, _TOGETHER)
+    found, unsettled = _newton(machine, rub, plain, force, moment, tolerance, _TOGETHER)
     if not unsettled.size:
         return found
     fewer, some_rub = rest(unsettled)
     loads = force[..., unsettled], moment[..., unsettled]
-    some = start.each(lambda a: a[..., unsettled])
+    some = plain.each(lambda a: a[..., unsettled])
     for share in _RAISED:
         some, left = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
     some = some.each(lambda a: np.where(np.isin(np.arange(a.shape[-1]), left), np.nan, a))
@@ -188,7 +184,7 @@ def _newton(
 
     The error left is about the square of the last change, hence the square root.
     """
-    old, enough = start, 0.1 * np.sqrt(tolerance)
+    old, enough = start, np.sqrt(tolerance)
     for _ in range(most):
         new = machine.solve(force, moment, _About(rub, old))
         unsettled = np.flatnonzero(_moved(old.drive, new.drive) > enough)

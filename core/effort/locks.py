@@ -39,11 +39,12 @@ def shares(
     for k, pin in enumerate(plan.pins):
         force = np.full((steps, len(pin.at)), np.nan, dtype=np.complex128)
         place = force.copy()
-        for e, end in enumerate(plan.ends):
-            if end.pin == k:
-                for member in end.members:
-                    force[:, member] = found.pins[e][row] / len(end.members)
-                    place[:, member] = contacts.ends[e]
+        by_end = {e: found.pins[e][row] for e in plan.others[k]}
+        by_end[plan.bases[k]] = -np.sum(list(by_end.values()), axis=0)
+        for e, push in by_end.items():
+            for member in plan.ends[e].members:
+                force[:, member] = push / len(plan.ends[e].members)
+                place[:, member] = contacts.ends[e]
         result[pin.id] = Share(force, np.zeros(force.shape), place)
     for k, slide in enumerate(plan.slides):
         track, (normal, moment) = contacts.slides[k], found.slides[k][:, row]

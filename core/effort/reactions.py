@@ -22,16 +22,17 @@ from core.effort.layout import Kind, Layout, Unknown
 
 @dataclass(frozen=True)
 class Reactions:
-    """Reactions of a layout for K sets of loads at N steps, one array per joint.
+    """Reactions of a layout for K coefficients of friction at N steps, one array per joint.
 
-    `pins`, (K, N) complex N per pin end: force on the end's body. `slides`, (2, K, N):
-    normal force N and moment N·mm on the body of the slide's point, about that point.
-    `slots`, (K, N): normal force on the body of the pin. `wheels`, (K, N): load N (see
+    `pins`: end -> (K, N) complex N, force on the end's body; base ends are left out, their
+    force being minus that of the others. `slides`, (2, K, N): normal force N and moment
+    N·mm on the body of the slide's point, about that point. `slots`, (K, N): normal force
+    on the body of the pin. `wheels`, (K, N): load N (see
     :class:`core.effort.contacts.Wheels`). `drive`, (K, N) N·mm on the crank,
     counter-clockwise.
     """
 
-    pins: list[Complexes]
+    pins: dict[int, Complexes]
     slides: list[Floats]
     slots: list[Floats]
     wheels: list[Floats]
@@ -42,56 +43,59 @@ class Reactions:
         def all_of(arrays: list[Any]) -> list[Any]:
             return [change(array) for array in arrays]
 
-        return Reactions(all_of(self.pins), all_of(self.slides), all_of(self.slots),
-                         all_of(self.wheels), change(self.drive))
+        return Reactions({end: change(force) for end, force in self.pins.items()},
+                         all_of(self.slides), all_of(self.slots), all_of(self.wheels),
+                         change(self.drive))
 
     def write(self, steps: NDArray[np.intp], some: Reactions) -> None:
         """Overwrite the given steps of every array, in place."""
-        for mine, other in ((self.pins, some.pins), (self.slides, some.slides),
-                            (self.slots, some.slots), (self.wheels, some.wheels),
-                            ([self.drive], [some.drive])):
+        for end, force in some.pins.items():
+            self.pins[end][..., steps] = force
+        for mine, other in ((self.slides, some.slides), (self.slots, some.slots),
+                            (self.wheels, some.wheels), ([self.drive], [some.drive])):
             for whole, piece in zip(mine, other, strict=True):
                 whole[..., steps] = piece
 
 
 class State:
-    """Forces and moments left to balance on each body, and the reactions found."""
+    """Forces and moments left to balance on each body, and the reactions found.
 
-    def __init__(self, plan: Layout, force: Complexes, moment: Floats) -> None:
-        self.force, self.moment = list(force.copy()), list(moment.copy())
-        nothing = np.zeros(force.shape[1:], dtype=np.complex128)
-        self.pins: list[Complexes] = [nothing] * len(plan.ends)
+    Arrays are (K, N) or (1, N) and are replaced, never written into.
+    """
+
+    def __init__(self, force: Complexes, moment: Floats) -> None:
+        self.force, self.moment = list(force), list(moment)
+        self.pins: dict[int, Complexes] = {}
         self._scalars: dict[tuple[Kind, int], Floats] = {}
 
     def add(self, u: Unknown, values: list[Floats]) -> None:
         """Book scalar values of a reaction (one or two columns)."""
         if u.kind == "pin":
-            self.pins[u.item] = self.pins[u.item] + values[0] + 1j * values[1]
+            force = values[0] + 1j * values[1]
+            self.pins[u.item] = self.pins[u.item] + force if u.item in self.pins else force
         else:
             value = np.stack(values) if u.kind == "slide" else values[0]
             at = u.kind, u.item
             self._scalars[at] = self._scalars[at] + value if at in self._scalars else value
 
     def found(self, plan: Layout) -> Reactions:
-        """All reactions, those of base ends from the balance of their pins."""
-        for base, others in zip(plan.bases, plan.others, strict=True):
-            total = -self.pins[others[0]]
-            for other in others[1:]:
-                total = total - self.pins[other]
-            self.pins[base] = total
+        """All reactions."""
         def all_of(kind: Kind, joints: Sized) -> list[Floats]:
             return [self._scalars[kind, k] for k in range(len(joints))]
 
         return Reactions(self.pins, all_of("slide", plan.slides), all_of("slot", plan.slots),
                          all_of("wheels", plan.wheels), self._scalars["drive", 0])
 
+    def act(self, body: int, force: Complexes, moment: Floats) -> None:
+        """Add a force and a moment about the body's anchor; the frame takes anything."""
+        if body:
+            self.force[body] = self.force[body] + force
+            self.moment[body] = self.moment[body] + moment
+
     def push(self, u: Unknown, column: Column, value: Floats) -> None:
         """Let `value` units of a scalar unknown act on its bodies."""
-        self.force[u.plus] += value * column.plus_force
-        self.moment[u.plus] += value * column.plus_moment
-        if u.minus:
-            self.force[u.minus] += value * column.minus_force
-            self.moment[u.minus] += value * column.minus_moment
+        self.act(u.plus, value * column.plus_force, value * column.plus_moment)
+        self.act(u.minus, value * column.minus_force, value * column.minus_moment)
 
 
 class Stage(Protocol):
@@ -111,12 +115,13 @@ class Machine:
         self._plan, self._stages = plan, stages
 
     def solve(self, force: Complexes, moment: Floats, lean: Lean | None = None) -> Reactions:
-        """Reactions to K sets of loads.
+        """Reactions to loads.
 
-        `force` (B, K, N) complex N and `moment` (B, K, N) N·mm about the bodies' anchors;
-        `lean` is friction made linear about an earlier solution, None for none.
+        `force` (B, 1, N) complex N and `moment` (B, 1, N) N·mm about the bodies' anchors;
+        `lean` is friction made linear about an earlier solution, for K coefficients; None
+        for none (K = 1).
         """
-        state = State(self._plan, force, moment)
+        state = State(force, moment)
         with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
             for stage in self._stages:
                 stage.solve(state, lean)

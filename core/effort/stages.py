@@ -66,14 +66,14 @@ class _Pull:
         if self.minus:
             self._arm = (contacts.ends[u.item] - contacts.anchor[u.minus]).conj()
 
-    def book(self, state: State, force: Complexes, lean: Lean | None) -> None:
-        state.pins[self.item] = force
+    def book(self, state: State, load: Complexes, lean: Lean | None) -> None:
+        """Book the pin that holds a body against `load`, all other forces on it."""
+        state.pins[self.item] = load * -1.0
         if self.minus:
-            state.force[self.minus] -= force
-            moment = (self._arm * force).imag
+            moment: Floats = (self._arm * load).imag
             if lean is not None:
-                moment += dot(lean.pin(self.item), force)
-            state.moment[self.minus] -= moment
+                moment += dot(lean.pin(self.item), load)
+            state.act(self.minus, load, moment)
 
 
 class _Hinge:
@@ -110,15 +110,15 @@ class _Hinge:
         state.push(other, self._column, value)
         if extra is not None:
             state.push(other, extra, value)
-        self._pull.book(state, -state.force[body], lean)
+        self._pull.book(state, state.force[body], lean)
 
 
 class _Side(Protocol):
     """The outer joint of one body of a dyad.
 
-    The middle pin pushes the body with sign·f. `row` gives one equation for f, a dot
-    product ``g·f = r``; `grip` is the middle pin's friction on this body, a moment grip·f.
-    `turn` (N,) is g without friction.
+    The middle pin pushes the body with ±f, and by friction turns it with ±grip·f (a dot
+    product), the sign being +1 on one body and −1 on the other. `row` gives one equation
+    for f, a dot product ``g·f = r``; `turn` (N,) is g without friction.
     """
 
     turn: Complexes
@@ -127,9 +127,9 @@ class _Side(Protocol):
             grip: Complexes | None) -> tuple[Complexes, Floats]:
         """g and r."""
 
-    def finish(self, state: State, lean: Lean | None, push: Complexes,
-               twist: Floats | None) -> None:
-        """Book the outer joint, once the middle pin's push and moment are known."""
+    def finish(self, state: State, lean: Lean | None, force: Complexes,
+               grip: Complexes | None) -> None:
+        """Book the outer joint, once the middle pin's force f is known."""
 
 
 class _PinSide:
@@ -138,7 +138,7 @@ class _PinSide:
     def __init__(self, outer: Unknown, arm: Complexes, sign: float,
                  contacts: Contacts) -> None:
         self._body, self._sign = outer.plus, sign
-        self.turn = sign * 1j * arm
+        self.turn = arm * (sign * 1j)
         self._pull = _Pull(outer, contacts)
 
     def row(self, state: State, lean: Lean | None,
@@ -146,13 +146,14 @@ class _PinSide:
         if lean is None or grip is None:
             return self.turn, -state.moment[self._body]
         own = lean.pin(self._pull.item)
-        right = dot(own, state.force[self._body])
-        right -= state.moment[self._body]
-        return self.turn + grip - self._sign * own, right
+        right = dot(own, state.force[self._body]) - state.moment[self._body]
+        rub = grip - own
+        return self.turn + rub if self._sign > 0 else self.turn - rub, right
 
-    def finish(self, state: State, lean: Lean | None, push: Complexes,
-               twist: Floats | None) -> None:
-        self._pull.book(state, -state.force[self._body] - push, lean)
+    def finish(self, state: State, lean: Lean | None, force: Complexes,
+               grip: Complexes | None) -> None:
+        own = state.force[self._body]
+        self._pull.book(state, own + force if self._sign > 0 else own - force, lean)
 
 
 class _SlideSide:
@@ -170,8 +171,8 @@ class _SlideSide:
 
     def _moment(self, state: State) -> Floats:
         """Moment of the loads about the slide's point."""
-        moment: Floats = (self._off.conj() * state.force[self._body]).imag
-        moment += state.moment[self._body]
+        off: Floats = (self._off.conj() * state.force[self._body]).imag
+        moment: Floats = off + state.moment[self._body]
         return moment
 
     def row(self, state: State, lean: Lean | None,
@@ -181,15 +182,16 @@ class _SlideSide:
             return self.turn, -dot(track.along, force)
         by_force, by_moment = lean.slide(self._u.item)
         lean_way = track.along - by_force * track.normal
-        left = self._sign * (lean_way - by_moment * (1j * self._arm)) - by_moment * grip
+        left = self._sign * (lean_way - by_moment * (1j * self._arm + grip))
         return left, by_moment * self._moment(state) - dot(lean_way, force)
 
-    def finish(self, state: State, lean: Lean | None, push: Complexes,
-               twist: Floats | None) -> None:
-        force = state.force[self._body] + push
+    def finish(self, state: State, lean: Lean | None, force: Complexes,
+               grip: Complexes | None) -> None:
+        push = self._sign * force
         moment = self._moment(state) + (self._arm.conj() * push).imag
-        if twist is not None:
-            moment = moment + twist
+        if grip is not None:
+            moment = moment + dot(grip, push)
+        force = state.force[self._body] + push
         values = [-self._own * dot(self._track.normal, force), -self._own * moment]
         state.add(self._u, values)
         extras = (None, None) if lean is None else self._contacts.extra(self._u, lean)
@@ -224,19 +226,17 @@ class _Dyad:
 
     def solve(self, state: State, lean: Lean | None) -> None:
         grip = None if lean is None else lean.pin(self._middle)
-        back = None if grip is None else -grip
-        first, right_one = self._one.row(state, lean, back)
+        first, right_one = self._one.row(state, lean, grip)
         second, right_two = self._two.row(state, lean, grip)
-        force = right_two * first
-        force -= right_one * second
         area = (first.conj() * second).imag
         if self._dead.size:
             area[..., self._dead] = np.nan
-        force *= 1j / area
-        state.pins[self._middle] = self._sign * force
-        twist = None if grip is None else dot(grip, force)
-        self._two.finish(state, lean, force, twist)
-        self._one.finish(state, lean, -force, None if twist is None else -twist)
+        force = first * right_two - second * right_one
+        force *= 1j
+        force *= 1.0 / area
+        state.pins[self._middle] = force * self._sign
+        self._two.finish(state, lean, force, grip)
+        self._one.finish(state, lean, force, grip)
 
 
 class _Block:
@@ -300,7 +300,7 @@ class _Block:
         rows = [part for body in self._group.bodies
                 for part in (state.force[body].real, state.force[body].imag,
                              state.moment[body] / self._contacts.size)]
-        found = -(inverse @ np.stack(rows, axis=-1)[..., None])[..., 0]
+        found = -(inverse @ np.stack(np.broadcast_arrays(*rows), axis=-1)[..., None])[..., 0]
         at, firsts = 0, []
         for u, mine in zip(self._group.unknowns, units, strict=True):
             values = [found[..., at + k] for k in range(len(mine))]
@@ -328,17 +328,17 @@ def _right_inverse(matrix: Floats) -> Floats:
         inverse = _square_inverse(matrix)
     else:
         q, r = np.linalg.qr(matrix.swapaxes(-1, -2))
-        inverse = np.matmul(q, _square_inverse(r).swapaxes(-1, -2))
+        inverse = np.asarray(q @ _square_inverse(r).swapaxes(-1, -2), dtype=np.float64)
     condition = np.abs(inverse).max(axis=(-1, -2)) * np.abs(matrix).max(axis=(-1, -2))
     inverse[condition * _DEAD > 1.0] = np.nan
     return inverse
 
 
 def _square_inverse(matrix: Floats) -> Floats:
+    inverse = np.full_like(matrix, np.nan)
     try:
-        inverse: Floats = np.linalg.inv(matrix)
+        inverse[...] = np.linalg.inv(matrix)
     except np.linalg.LinAlgError:
-        inverse = np.full_like(matrix, np.nan)
         sound = np.abs(np.linalg.det(matrix)) > 0.0
         inverse[sound] = np.linalg.inv(matrix[sound])
     return inverse
