@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from core.errors import EditError
 from core.model import Sketch
 
 Grade = Literal["fault", "warning", "note"]
@@ -15,11 +16,24 @@ GRADES: tuple[Grade, ...] = ("fault", "warning", "note")
 
 @dataclass(frozen=True)
 class Mend:
-    """An edit that cures a finding. `apply` takes the sketch as it is then and may raise
-    :class:`~core.errors.EditError` when what it would change is gone."""
+    """An edit that cures a finding, with the words for its button."""
 
     label: str
-    apply: Callable[[Sketch], Sketch]
+    edit: Callable[[Sketch], Sketch]
+
+    def apply(self, sketch: Sketch) -> Sketch:
+        """The sketch after the edit.
+
+        Raises
+        ------
+        EditError
+            When the sketch has changed so that the edit finds nothing to work on.
+        """
+        try:
+            return self.edit(sketch)
+        except (KeyError, StopIteration) as error:
+            raise EditError("what this would mend is no longer there",
+                            mend="look at the findings again") from error
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,8 @@ from core.errors import EditError
 from core.findings.crank import crank_length, longest_crank, with_crank
 from core.findings.finding import Finding, Mend, listed
 from core.model import Drive, Pin, Sketch, split_ref
+from core.model.edits import change_point
+from core.model.links import items, point_refs
 from core.motion import FourBar, Structure, Turn, four_bars, travel
 from core.units import show_length
 
@@ -22,6 +24,9 @@ LEAST_TRANSMISSION_DEG = 40.0
 #: through a dead centre.
 _SAFE = 0.97
 _MOST_DRIVES = 3
+#: A mended slide runs to this short of its end, mm; a mended rocking drive turns this far
+#: short of a lock.
+_SPARE_MM, _SHORT_OF_LOCK_DEG = 1.0, 2.0
 
 
 def build_findings(sketch: Sketch, structure: Structure, trouble: str) -> Iterator[Finding]:
@@ -85,9 +90,11 @@ def _locks(turn: Turn, mends: bool) -> Iterator[Finding]:
         return
     sketch = turn.sketch
     edits = _shorter_crank(sketch) if mends else ()
-    advice = (f"{edits[0].label}: then it goes all round." if edits else
+    advice = (f"{edits[0].label}: then it goes all the way." if edits else
               "Shorten the crank, lengthen the links that bind, or move the fixed pivots"
               " nearer to each other.")
+    if sketch.drive is not None and sketch.drive.kind == "rock":
+        edits = (_rock_less(turn, sketch.drive), *edits)
     for limit in turn.limits:
         at = math.degrees(limit.crank_rad)
         way = "counter-clockwise" if limit.side > 0 else "clockwise"
@@ -95,6 +102,25 @@ def _locks(turn: Turn, mends: bool) -> Iterator[Finding]:
         yield Finding("crank-locks", "fault",
                       f"Turning {way}, the crank locks at {at:.2f}°{by}.",
                       tuple(sorted(limit.parts)), at, at, None, "°", advice, edits)
+
+
+def _rock_less(turn: Turn, drive: Drive) -> Mend:
+    """Rock only as far as it goes, short of the locks."""
+    low, high = sorted((drive.from_deg, drive.to_deg))
+    for limit in turn.limits:
+        at = math.degrees(limit.crank_rad)
+        if limit.side > 0:
+            high = min(high, math.floor(at - _SHORT_OF_LOCK_DEG))
+        else:
+            low = max(low, math.ceil(at + _SHORT_OF_LOCK_DEG))
+    ends = (low, high) if drive.from_deg <= drive.to_deg else (high, low)
+    return Mend(f"Rock between {low:g}° and {high:g}°", partial(_rock, *ends))
+
+
+def _rock(from_deg: float, to_deg: float, sketch: Sketch) -> Sketch:
+    if sketch.drive is None:
+        raise EditError("the sketch has no crank any more", mend="choose one")
+    return replace(sketch, drive=replace(sketch.drive, from_deg=from_deg, to_deg=to_deg))
 
 
 def _shorter_crank(sketch: Sketch) -> tuple[Mend, ...]:
@@ -139,12 +165,32 @@ def _loop_words(loop: FourBar) -> str:
 
 def _overrun(turn: Turn) -> Iterator[Finding]:
     sketch = turn.sketch
+    lines = {slide.id: slide.along for slide in sketch.slides}
+    lines |= {slot.id: slot.slot for slot in sketch.slots}
     for over in travel(turn):
         at = math.degrees(over.crank_rad)
         by = show_length(over.mm, sketch.units)
+        ends = lines[over.joint]
+        part, point = split_ref(ends[over.end])
+        edits: tuple[Mend, ...] = ()
+        # An end that is also a pivot must stay where it is.
+        if sum(ends[over.end] in point_refs(item) for _, item in items(sketch)) == 1:
+            longer = show_length(over.mm + _SPARE_MM, sketch.units)
+            edits = (Mend(f"Lengthen {over.joint} by {longer}",
+                          partial(_lengthen, ends, over.end, over.mm + _SPARE_MM)),)
         yield Finding("overrun", "fault",
-                      f"{over.joint} runs {by} past its end at {at:.0f}°.", (), at, over.mm,
-                      0.0, "mm", f"Make it {by} longer at that end.", joints=(over.joint,))
+                      f"{over.joint} runs {by} past {point} of {part} at {at:.0f}°.",
+                      (part,), at, over.mm, 0.0, "mm",
+                      f"Move {point} at least {by} further out.", edits, (over.joint,))
+
+
+def _lengthen(ends: tuple[str, str], end: int, by_mm: float, sketch: Sketch) -> Sketch:
+    """The sketch with one end of a slide or slot moved outwards along it."""
+    here, there = sketch.point(ends[end]), sketch.point(ends[1 - end])
+    length = math.hypot(here.x - there.x, here.y - there.y)
+    share = by_mm / length
+    return change_point(sketch, ends[end], x=here.x + share * (here.x - there.x),
+                        y=here.y + share * (here.y - there.y))
 
 
 def _sentence(text: str) -> str:

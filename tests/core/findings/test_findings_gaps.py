@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import itertools
 
+import numpy as np
 import pytest
 from faulty import codes, four_bar, lone_crank, mended, only, part
 from msgspec.structs import replace
 
+from core.errors import EditError
 from core.model import Disc, Lock, Pin
+from core.space import gaps
 from core.study import study
 
 
@@ -120,6 +123,37 @@ def test_findings_are_the_same_whatever_order_parts_and_pins_are_in() -> None:
                       [edit.label for edit in one.edits]) for one in study(mixed).findings])
     assert len(said[0]) >= 2
     assert all(one == said[0] for one in said)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_every_move_offered_frees_the_part_it_moves(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    layers = tuple(int(k) for k in rng.integers(0, 3, 4))
+    lengths = (100.0, float(rng.uniform(20, 45)), float(rng.uniform(95, 120)),
+               float(rng.uniform(70, 90)))
+    sketch = four_bar(lengths, 40.0, layers=layers)
+    offered = 0
+    for found in study(sketch).findings:
+        if found.code not in ("overlap", "narrow-gap", "pin-in-the-way"):
+            continue
+        for edit in found.edits:
+            offered += 1
+            moved = edit.apply(sketch)
+            (part_id,) = [each.id for each in sketch.parts if edit.label.startswith(
+                f"Move {each.id} to ")]
+            left = [gap for gap in gaps(study(moved).turn, about=frozenset({part_id})).pairs
+                    if gap.smallest_mm < sketch.gap_mm]
+            assert left == []
+    assert offered or gap_codes(study(sketch)) == set() or len(set(layers)) < 3
+
+
+def test_a_mend_whose_part_is_gone_says_so() -> None:
+    sketch = four_bar()
+    pad = part("pad", 1, fixed=True, outline=Disc(radius_mm=12, centre="c"), c=0j, d=0.5 + 0j)
+    padded = replace(sketch, parts=(*sketch.parts, pad))
+    edit = only(study(padded), "no-hole").edits[0]
+    with pytest.raises(EditError, match="no longer there"):
+        edit.apply(sketch)
 
 
 def test_nothing_is_sought_while_dragging() -> None:

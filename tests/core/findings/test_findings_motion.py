@@ -118,8 +118,32 @@ def test_a_block_that_runs_past_the_end_of_its_slide_is_told_by_how_much() -> No
     found = only(study(slider_crank((60.0, 120.0))), "overrun")
     assert found.grade == "fault"
     assert found.joints == ("S",)
+    assert "10 mm past e of base" in found.text
     assert found.value == pytest.approx(10.0, abs=1e-2)
     assert found.crank_deg % 360 == pytest.approx(0.0, abs=1.0)
+
+
+def test_a_slide_too_short_is_lengthened_by_the_mend_unless_its_end_is_a_pivot() -> None:
+    sketch = slider_crank((60.0, 120.0))
+    cured = mended(sketch, "overrun")
+    assert "overrun" not in codes(cured)
+    assert cured.sketch.point("base.e").x == pytest.approx(131.0)
+    base = sketch.part("base")
+    hung = replace(sketch, parts=(*sketch.parts, part("flag", 5, e=120 + 0j)),
+                   pins=(*sketch.pins, Pin(id="F", at=("base.e", "flag.e"))))
+    assert only(study(hung), "overrun").edits == ()
+    assert hung.part("base") == base
+
+
+def test_a_rocking_drive_that_meets_a_lock_is_told_how_far_it_may_rock() -> None:
+    sketch = four_bar((100, 70, 60, 60), 20.0)
+    rocking = replace(sketch, drive=replace(sketch.drive, kind="rock", from_deg=-20.0,
+                                            to_deg=120.0))
+    found = only(study(rocking), "crank-locks")
+    assert found.edits[0].label == "Rock between -20° and 85°"
+    cured = study(found.edits[0].apply(rocking))
+    assert "crank-locks" not in codes(cured)
+    assert cured.turn.reached.all()
 
 
 def test_parts_the_crank_does_not_move_are_named() -> None:
