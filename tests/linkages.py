@@ -90,3 +90,70 @@ def walking_leg(angle_deg: float = 0.0) -> Sketch:
         ["frame.O crank.O", "crank.M upper.M lower.M", "upper.T knee.T",
          "frame.Q knee.Q strut.Q", "lower.S strut.S foot.S", "knee.U shin.U",
          "shin.V foot.V"], drawn_deg=angle_deg)
+
+
+def slider_crank(crank: float, rod: float, offset: float, angle_deg: float,
+                 right: bool = True, travel: float = 1e4) -> Sketch:
+    """A slider-crank, crank pivot at 0, the slide along x at height `offset`; `right` of
+    the crank pin or left of it."""
+    a = complex(crank * np.exp(1j * np.radians(angle_deg)))
+    reach = np.sqrt(rod**2 - (a.imag - offset) ** 2)
+    b = complex(a.real + (reach if right else -reach), offset)
+    return linkage(
+        {"frame": {"O": 0j, "S": complex(-travel, offset), "E": complex(travel, offset)},
+         "crank": {"O": 0j, "A": a}, "rod": {"A": a, "B": b}, "ram": {"B": b}},
+        ["frame.O crank.O", "crank.A rod.A", "rod.B ram.B"], drawn_deg=angle_deg,
+        slides=[Slide(id="way", point="ram.B", along=("frame.S", "frame.E"))])
+
+
+def parallelogram(angle_deg: float, crank: float = 40.0, base: float = 100.0,
+                  third: bool = False) -> Sketch:
+    """A parallelogram, if wanted with a third crank half-way along."""
+    a = complex(crank * np.exp(1j * np.radians(angle_deg)))
+    parts: dict[str, Places] = {
+        "frame": {"O": 0j, "Q": complex(base), "R": base / 2 + 0j},
+        "crank": {"O": 0j, "A": a}, "coupler": {"A": a, "B": a + base, "C": a + base / 2},
+        "rocker": {"B": a + base, "Q": complex(base)}}
+    pins = ["frame.O crank.O", "crank.A coupler.A", "coupler.B rocker.B",
+            "rocker.Q frame.Q"]
+    if third:
+        parts["third"] = {"R": base / 2 + 0j, "C": a + base / 2}
+        pins += ["frame.R third.R", "third.C coupler.C"]
+    return linkage(parts, pins, drawn_deg=angle_deg)
+
+
+def triad(crank: float = 8.0, angle_deg: float = 40.0) -> Sketch:
+    """A plate on three links, one of them driven: no pair of its links can be solved
+    alone."""
+    a = complex(crank * np.exp(1j * np.radians(angle_deg)))
+    plate = {"T": 60 + 40j, "U": 90 + 80j, "V": 110 + 35j, "P": 80 + 60j}
+    return linkage(
+        {"frame": {"O": 0j, "Q": 50 + 130j, "R": 160 + 0j}, "crank": {"O": 0j, "A": a},
+         "one": {"A": a, "T": plate["T"]}, "plate": plate,
+         "two": {"U": plate["U"], "Q": 50 + 130j}, "three": {"V": plate["V"], "R": 160 + 0j}},
+        ["frame.O crank.O", "crank.A one.A", "one.T plate.T", "plate.U two.U",
+         "two.Q frame.Q", "plate.V three.V", "three.R frame.R"], drawn_deg=angle_deg)
+
+
+def eight_bar(crank: float = 12.0, angle_deg: float = 40.0) -> Sketch:
+    """A four-bar whose coupler and rocker carry a plate on three links: eight links, five
+    of them solved four at a time."""
+    base = four_bar(100, crank, 90, 60, angle_deg, point=50 + 30j)
+    place = {ref: complex(base.point(ref).x, base.point(ref).y)
+             for ref in ("coupler.P", "rocker.B", "rocker.Q")}
+    p = place["coupler.P"]
+    m = (place["rocker.B"] + place["rocker.Q"]) / 2 + 25
+    plate = {"T": p + (20 + 55j), "U": p + (60 + 80j), "V": p + (75 + 40j),
+             "W": p + (50 + 120j)}
+    post = complex(-20, 170)
+    parts: dict[str, Places] = {
+        own.id: {point.id: complex(point.x, point.y) for point in own.points}
+        for own in base.parts}
+    parts["frame"] = {**parts["frame"], "N": post}
+    parts["rocker"] = {**parts["rocker"], "M": m}
+    parts |= {"one": {"P": p, "T": plate["T"]}, "two": {"N": post, "U": plate["U"]},
+              "three": {"M": m, "V": plate["V"]}, "plate": plate}
+    return linkage(
+        parts, [*(" ".join(pin.at) for pin in base.pins), "coupler.P one.P", "one.T plate.T",
+                "frame.N two.N", "two.U plate.U", "rocker.M three.M", "three.V plate.V"],
+        drawn_deg=angle_deg)

@@ -149,13 +149,13 @@ def _unknowns(motion: Motion, block: Block) -> None:
         across, gap, spin = _rail(state, block, guide)
         ways.append((way, across, gap, guide.line.start.body))
         row = [-np.imag(across * arm) for arm in way.arms]
-        known: Any = np.real(across * way.first)
+        told: Any = np.real(across * way.first)
         if spin == KNOWN:
-            known = known + motion.spin[guide.line.start.body] * np.imag(across * gap)
+            told = told + motion.spin[guide.line.start.body] * np.imag(across * gap)
         else:
             row[spin] = row[spin] + np.imag(across * gap)
         rows.append(row + _axis(way.frees, (np.real(across), -np.imag(across))))
-        right.append(-known)
+        right.append(-told)
     laws: list[Any] = [_law(motion, block, law.terms) for law in block.laws]
     rows += [factors for factors, _, _ in laws]
     right += [-first for _, first, _ in laws]

@@ -22,13 +22,13 @@ from core.motion.system import System, system
 from core.motion.turn import Floats
 
 #: Residual, relative to the group's size, at which a sample is solved.
-SOLVED = 3e-14
+SOLVED = 1e-14
 #: and the residual rounding may leave it at.
 GOOD = 1e-11
 #: Largest change of a turn (rad) between neighbouring samples, and of a shift by size.
 JUMP = 0.5
 #: How often a step is halved before the group counts as locked.
-HALVINGS = 14
+HALVINGS = 9
 
 Probe = Callable[[Floats, Block], State]
 
@@ -121,12 +121,17 @@ def _newton(equations: System, guess: Floats, most: int = 15
             ) -> tuple[Floats, NDArray[np.bool_], Floats]:
     """Solutions (unknowns, M) near a guess, where found, and signs of determinants."""
     unknown = guess.copy()
+    least = np.full(unknown.shape[1], np.inf)
+    stuck = np.zeros(unknown.shape[1], np.intp)
     square = equations.equations == equations.unknowns
     tight = SOLVED * equations.size
     for _ in range(most):
         value, slope = equations.evaluate(unknown)
         worst = np.abs(value).max(axis=1, initial=0.0)
-        if (worst < tight).all():
+        # A sample that has not come closer for some rounds has no solution near by.
+        stuck = np.where(worst < 0.9 * least, 0, stuck + 1)
+        least = np.minimum(least, worst)
+        if ((worst < tight) | (stuck > 4)).all():
             break
         step = _step(value, slope, square)
         # A step of more than half a radian leaves the neighbourhood: shorten it.
@@ -152,8 +157,11 @@ def _step(value: Floats, slope: Floats, square: bool) -> Floats:
 
 def _from_warm(state: State, equations: System, branch: Branch, warm: Branch) -> None:
     """Take what Newton makes of an earlier branch, as far as it hangs together."""
-    unknown, good, facing = _newton(equations, warm.unknown, 8)
-    good &= (facing == branch.facing) & warm.good
+    tried = np.flatnonzero(warm.good)
+    unknown, good, facing = warm.unknown.copy(), np.zeros(len(warm.good), bool), 0.0
+    unknown[:, tried], good[tried], facing = _newton(equations.take(tried),
+                                                     warm.unknown[:, tried], 8)
+    good[tried] &= facing == branch.facing
     order = state.order
     home = int(np.flatnonzero(order == len(order) - 1)[0])
     joined = _close(equations, unknown[:, order][:, 1:], unknown[:, order][:, :-1])

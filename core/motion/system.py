@@ -150,7 +150,8 @@ def system(state: State, block: Block) -> System:
             elif body != GROUND:
                 rest = rest + float(factor) * state.angle(body)
         laws.append((factors, rest))
-    reach = [abs(way.arms).max(initial=0.0) for way in loops]
-    reach += [abs(rail.way.arms).max(initial=0.0) for rail in rails]
-    size = float(max(reach, default=0.0)) or 1.0
+    ways = [*loops, *(rail.way for rail in rails)]
+    reach = [abs(way.arms).max(initial=0.0) for way in ways]
+    reach += [abs(way.known).max(initial=0.0) for way in ways]
+    size = float(np.nanmax(reach, initial=0.0)) or 1.0
     return System(len(block.spins), block.frees, loops, rails, laws, size)
