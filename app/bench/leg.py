@@ -96,9 +96,12 @@ def walking_legs(count: int = 1) -> Sketch:
                         points=points)
 
         parts += [
-            link("top link", "throw top", layer + 1), link("knee link", "throw knee", layer + 2),
-            link("shoulder", "pivot top tail", layer), link("strut", "pivot knee", layer),
-            link("tail link", "tail heel", layer + 1), link("shin", "knee heel foot", layer + 3),
+            link("top link", "throw top", layer + 1),
+            link("knee link", "throw knee", layer + 2),
+            link("shoulder", "pivot top tail", layer),
+            link("strut", "pivot knee", layer),
+            link("tail link", "tail heel", layer + 1),
+            link("shin", "knee heel foot", layer + 3),
         ]
         pivot += [f"shoulder {leg}.pivot", f"strut {leg}.pivot"]
         for joint, owners in (("top", "top link,shoulder"), ("tail", "shoulder,tail link"),
