@@ -28,7 +28,7 @@ class Row:
         """Whether the target is met; None without one."""
         if self.target is None:
             return None
-        return self.value >= self.target if self.least else self.value <= self.target
+        return bool(self.value >= self.target if self.least else self.value <= self.target)
 
 
 def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LEAST) -> float:
