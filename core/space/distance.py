@@ -77,8 +77,10 @@ def pose(pieces: Pieces, rotation: Complexes, shift: Complexes) -> Posed:
     """
     turned = rotation[pieces.corner_row]
     lift = (slice(None), None, None)
-    return Posed(pieces, turned * pieces.corner[lift] + shift[pieces.corner_row],
-                 turned * pieces.ahead[lift])
+    corner = turned * pieces.corner[lift]
+    corner += shift[pieces.corner_row]
+    turned *= pieces.ahead[lift]
+    return Posed(pieces, corner, turned)
 
 
 def signed_distances(posed: Posed, a: Ints, b: Ints, group: Ints) -> Floats:

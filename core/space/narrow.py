@@ -67,10 +67,14 @@ class Narrow:
         return self._measure(rotation, shift, np.arange(self.a.size))
 
     def _measure(self, rotation: Complexes, shift: Complexes, group: Ints) -> Floats:
-        out = np.full((self.a.size, rotation.shape[2]), np.inf)
+        lanes = np.empty((0, rotation.shape[2]))
         if self.owner.size:
             posed = pose(self.pieces, rotation, shift)
             lanes = signed_distances(posed, self.piece_a, self.piece_b, group[self.owner])
+            if self.owner.size == self.a.size and not self.free.any():
+                return lanes
+        out = np.full((self.a.size, rotation.shape[2]), np.inf)
+        if self.owner.size:
             starts = np.flatnonzero(np.diff(self.owner, prepend=-1))
             out[self.owner[starts]] = np.minimum.reduceat(lanes, starts, axis=0)
         for pair in np.flatnonzero(self.free):
