@@ -21,22 +21,27 @@ HEAD_PX = 148
 AXIS_PX = 46
 
 
-class LanePlot(pg.PlotWidget):
-    """A plot on which pressing and dragging anywhere scrubs."""
+class LanePlot(pg.GraphicsView):
+    """A plot on which pressing and dragging anywhere scrubs: an axis and a view box,
+    without the menus a full plot item would make."""
 
     scrubbed = Signal(float)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.setMenuEnabled(False)
-        self.setMouseEnabled(False, False)
-        self.hideButtons()
-        self.getPlotItem().getViewBox().setDefaultPadding(0.0)
-        self.getPlotItem().getViewBox().disableAutoRange()
-        self.getAxis("left").setWidth(AXIS_PX)
-        self.getAxis("left").setStyle(tickLength=-4, maxTickLevel=0)
-        self.hideAxis("bottom")
-        self.getPlotItem().layout.setContentsMargins(0, 7, 0, 7)
+        self.axis = pg.AxisItem("left")
+        self.axis.setWidth(AXIS_PX)
+        self.axis.setStyle(tickLength=-4, maxTickLevel=0)
+        self.axis.enableAutoSIPrefix(False)
+        self.box = pg.ViewBox(enableMenu=False, enableMouse=False, defaultPadding=0.0)
+        self.box.disableAutoRange()
+        self.axis.linkToView(self.box)
+        rows = pg.GraphicsLayout()
+        rows.setContentsMargins(0, 7, 0, 7)
+        rows.setSpacing(0)
+        rows.addItem(self.axis, 0, 0)
+        rows.addItem(self.box, 0, 1)
+        self.setCentralItem(rows)
         self.setCursor(Qt.CursorShape.SizeHorCursor)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
@@ -58,9 +63,8 @@ class LanePlot(pg.PlotWidget):
         event.ignore()
 
     def _scrub(self, event: QMouseEvent) -> None:
-        box = self.getPlotItem().getViewBox()
         place = self.mapToScene(event.position().toPoint())
-        self.scrubbed.emit(float(box.mapSceneToView(place).x()))
+        self.scrubbed.emit(float(self.box.mapSceneToView(place).x()))
         event.accept()
 
 
@@ -108,7 +112,7 @@ class Lane(QWidget):
         self.level.setVisible(False)
         for item in (self.locked, self.flagged, self.band, self.zero, self.level, self.curve,
                      self.hand):
-            self.plot.addItem(item, ignoreBounds=True)
+            self.plot.box.addItem(item, ignoreBounds=True)
         self._x: Floats = np.empty(0)
         self._y: Floats = np.empty(0)
         self._range = (0.0, 1.0)
@@ -117,7 +121,7 @@ class Lane(QWidget):
     def set_theme(self, theme: Theme) -> None:
         """Take on the colours of a theme."""
         self.plot.setBackground(theme.paper)
-        axis = self.plot.getAxis("left")
+        axis = self.plot.axis
         axis.setPen(hairline(theme.rule))
         axis.setTextPen(theme.faint)
         axis.setTickFont(themes.font(8))
@@ -133,7 +137,7 @@ class Lane(QWidget):
 
     def set_span(self, low_deg: float, high_deg: float) -> None:
         """The crank angles the lane reaches over."""
-        self.plot.setXRange(low_deg, high_deg, padding=0)
+        self.plot.box.setXRange(low_deg, high_deg, padding=0)
 
     def set_locked(self, spans: Sequence[tuple[float, float]]) -> None:
         """Stretches the crank cannot reach, degrees."""
@@ -152,7 +156,7 @@ class Lane(QWidget):
         span = nice_range(min(values), max(values)) if values else (0.0, 1.0)
         if span != self._range:
             self._range = span
-            self.plot.setYRange(*span, padding=0)
+            self.plot.box.setYRange(*span, padding=0)
 
     def clear(self, reason: str = "") -> None:
         """No curve; `reason` in the head says why."""

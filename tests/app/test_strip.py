@@ -7,7 +7,7 @@ import math
 import msgspec
 import numpy as np
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 
 from app.strip import TurnStrip
@@ -28,13 +28,7 @@ def strip(qtbot, session):
 
 def press_at(strip: TurnStrip, lane: str, deg: float) -> QPoint:
     plot = strip.lanes[lane].plot
-    box = plot.getPlotItem().getViewBox()
-    return plot.mapFromScene(box.mapViewToScene(_point(deg, 0.0)))
-
-
-def _point(x: float, y: float):
-    from PySide6.QtCore import QPointF
-    return QPointF(x, y)
+    return plot.mapFromScene(plot.box.mapViewToScene(QPointF(deg, 0.0)))
 
 
 @pytest.mark.parametrize("lane", ["torque", "gap"])
@@ -138,7 +132,7 @@ def test_angles_out_of_reach_are_hatched_and_limits_marked(strip, session) -> No
 def test_the_strip_reaches_over_a_rocking_drive_only(strip, session) -> None:
     drive = Drive(pin="a", part="crank", kind="rock", drawn_deg=90, from_deg=60, to_deg=130)
     session.commit("Rock", msgspec.structs.replace(session.committed, drive=drive))
-    view = strip.lanes["torque"].plot.getPlotItem().getViewBox().viewRange()[0]
+    view = strip.lanes["torque"].plot.box.viewRange()[0]
     assert view == pytest.approx([60.0, 130.0])
     assert strip.transport.number.minimum() == pytest.approx(60.0)
 

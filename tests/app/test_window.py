@@ -317,16 +317,17 @@ def test_a_closed_window_leaves_no_thread_behind(qtbot, settings, tmp_path) -> N
     assert threading.active_count() <= before
 
 
-def test_thousands_of_edits_and_paints_leave_none_alone(qtbot, window) -> None:
+def test_hundreds_of_edits_and_paints_lose_no_reference_to_none(qtbot, window) -> None:
     """PySide6 6.12.0 on CPython 3.10 and 3.11 lost a reference to None in every void
-    call; None is immortal from CPython 3.12 on, where its count says nothing."""
+    call; None is immortal from CPython 3.12 on, where its count says nothing. (The axis
+    of pyqtgraph 0.14 gains some at every change of range, which does no harm.)"""
     session = window.session
     base = session.committed
-    for step in range(50):
+    for step in range(20):
         session.preview(drag_point(base, "coupler.E", 50 + step % 7, 90))
         window.grab()
     before = sys.getrefcount(None)
-    for step in range(1000):
+    for step in range(400):
         session.preview(drag_point(base, "coupler.E", 50 + step % 7, 90))
         session.set_crank(step / 100)
         if step % 20 == 0:
@@ -335,17 +336,17 @@ def test_thousands_of_edits_and_paints_leave_none_alone(qtbot, window) -> None:
     session.cancel()
     qtbot.waitUntil(lambda: session.study_is_current, timeout=10_000)
     gc.collect()
-    assert abs(sys.getrefcount(None) - before) < 500
+    assert sys.getrefcount(None) > before - 200
     assert session.sketch is base
 
 
-def test_committing_and_undoing_a_thousand_times_ends_where_it_began(window) -> None:
+def test_committing_and_undoing_hundreds_of_times_ends_where_it_began(window) -> None:
     session = window.session
     first = session.committed
-    for step in range(1000):
+    for step in range(300):
         session.commit("Rename", edits.change_point(session.committed, "coupler.E",
                                                     x=50.0 + (step + 1) / 100))
-    for _ in range(1000):
+    for _ in range(300):
         session.undo()
     assert session.committed is first
     assert not session.undo_stack.canUndo()
