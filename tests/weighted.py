@@ -1,11 +1,15 @@
-"""Mechanisms with masses and loads, for the tests of effort. Numbers invented, or those
-of the walking leg in the documents named beside the tests."""
+"""Mechanisms with masses and loads for the tests of effort, and a check of balance.
+
+Numbers invented, but for the walking leg's eleven."""
 
 from __future__ import annotations
 
 import cmath
 import math
 
+import numpy as np
+
+from core.effort import mass_of
 from core.model import (
     Bar,
     Disc,
@@ -24,7 +28,9 @@ from core.model import (
     Spring,
     Torque,
     TorsionSpring,
+    part_of,
 )
+from core.motion import Turn, crank_motion, rates
 
 
 def meet(a: complex, ra: float, b: complex, rb: float, left: bool = True) -> complex:
@@ -196,3 +202,72 @@ def locked_shaft(rpm: float = 30.0, **more: object) -> Sketch:
         "gravity": Gravity(direction_deg=-80.0),
     }
     return Sketch(**(fields | more))
+
+
+def owners(sketch: Sketch) -> dict[str, tuple[str, ...]]:
+    """Joint id -> part ids in the order of its reactions."""
+    found = {pin.id: tuple(part_of(ref) for ref in pin.at) for pin in sketch.pins}
+    found |= {s.id: (part_of(s.point), part_of(s.along[0])) for s in sketch.slides}
+    found |= {s.id: (part_of(s.point), part_of(s.slot[0])) for s in sketch.slots}
+    found |= {w.id: (part_of(w.a), part_of(w.b)) for w in (*sketch.meshes, *sketch.belts)}
+    return found | {lock.id: lock.parts for lock in sketch.locks}
+
+
+#: Forces, moments and places (N, k) of a joint's parts.
+Loads = dict[str, tuple[np.ndarray, np.ndarray, np.ndarray]]
+
+
+def unbalanced(turn: Turn, loads: Loads, torque: np.ndarray) -> float:
+    """Largest force or moment (per 100 mm) that no part balances, N: Newton's and Euler's
+    laws written out part by part. `torque` (N,) N·mm acts on the crank."""
+    sketch, speed = turn.sketch, rates(turn)
+    omega, alpha = crank_motion(turn)
+    g = sketch.gravity.g_m_s2 * cmath.exp(1j * math.radians(sketch.gravity.direction_deg))
+    worst = 0.0
+    for each in sketch.parts:
+        if each.fixed:
+            continue
+        row, weighs = turn.row(each.id), mass_of(each)
+        place = turn.place(each.id, weighs.centre)
+        arm = turn.rotation[row] * weighs.centre
+        moving = (1j * speed.spin2[row] - speed.spin[row] ** 2) * arm + speed.shift2[row]
+        rate = 1j * speed.spin[row] * arm + speed.shift1[row]
+        force = weighs.kg * (g - 1e-3 * (moving * omega**2 + rate * alpha))
+        moment = -1e-3 * weighs.inertia_kgmm2 * (speed.spin2[row] * omega**2
+                                                 + speed.spin[row] * alpha)
+
+        def push(at: np.ndarray, f: np.ndarray, place: np.ndarray = place) -> np.ndarray:
+            return ((at - place).conj() * f).imag
+
+        for joint, names in owners(sketch).items():
+            for k, name in enumerate(names):
+                if name == each.id:
+                    f, twist, at = (each[:, k] for each in loads[joint])
+                    force, moment = force + f, moment + push(at, f) + twist
+        for spring in sketch.springs:
+            for one, two in ((spring.a, spring.b), (spring.b, spring.a)):
+                if part_of(one) == each.id:
+                    a, b = (turn.path(ref) @ np.array([1, 1j]) for ref in (one, two))
+                    pull = spring.initial_tension_n + spring.rate_n_per_mm * (
+                        abs(b - a) - spring.free_length_mm)
+                    f = pull * (b - a) / abs(b - a)
+                    force, moment = force + f, moment + push(a, f)
+        for coil in sketch.torsion_springs:
+            wound = np.degrees(turn.angle_rad[:, turn.row(coil.b)]
+                               - turn.angle_rad[:, turn.row(coil.a)]) - coil.free_deg
+            for name, sign in ((coil.b, -1.0), (coil.a, 1.0)):
+                if name == each.id:
+                    moment = moment + sign * coil.rate_nmm_per_deg * wound
+        for load in sketch.forces:
+            if part_of(load.at) == each.id:
+                turned = turn.rotation[row] if load.turns_with_part else 1.0
+                f = turned * complex(load.fx_n, load.fy_n)
+                at = turn.path(load.at) @ np.array([1, 1j])
+                force, moment = force + f, moment + push(at, f)
+        for twist in sketch.torques:
+            if twist.part == each.id:
+                moment = moment + twist.torque_nmm
+        if sketch.drive.part == each.id:
+            moment = moment + torque
+        worst = max(worst, np.nanmax(np.abs(force)), np.nanmax(np.abs(moment)) / 100)
+    return worst

@@ -1,8 +1,9 @@
 """How hard the crank is and what the joints bear."""
 
 from core.effort.free import FreeMotion, free_acceleration
+from core.effort.locks import JointLoad
 from core.effort.masses import PartMass, mass_of
 from core.effort.torque import Band, Effort, effort, friction_band
 
-__all__ = ["Band", "Effort", "FreeMotion", "PartMass", "effort", "free_acceleration",
-           "friction_band", "mass_of"]
+__all__ = ["Band", "Effort", "FreeMotion", "JointLoad", "PartMass", "effort",
+           "free_acceleration", "friction_band", "mass_of"]

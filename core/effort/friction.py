@@ -25,7 +25,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.effort.contacts import Contacts
+from core.effort.contacts import Contacts, Lean
 from core.effort.frames import Complexes, Floats, Frames
 from core.effort.layout import Layout
 from core.effort.reactions import Machine, Reactions
@@ -58,6 +58,10 @@ class Rubbing:
     radii: Floats
     slot_spin: Floats
     slot_drift: Floats
+
+    def about(self, found: Reactions) -> Lean:
+        """Friction made linear about given reactions."""
+        return _About(self, found)
 
     def scaled(self, share: float) -> Rubbing:
         """The same with a share of the coefficients."""
@@ -163,43 +167,43 @@ def settle(
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
-    found, unsettled = _newton(machine, rub, plain, force, moment, tolerance, _TOGETHER)
+    found, restless = _newton(machine, rub, plain, force, moment, tolerance, _TOGETHER)
+    unsettled = np.flatnonzero(restless.any(axis=0))
     if not unsettled.size:
         return found
     fewer, some_rub = rest(unsettled)
     loads = force[..., unsettled], moment[..., unsettled]
     some = plain.each(lambda a: a[..., unsettled])
     for share in _RAISED:
-        some, left = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
-    some = some.each(lambda a: np.where(np.isin(np.arange(a.shape[-1]), left), np.nan, a))
-    found.write(unsettled, some)
+        some, restless = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
+    found.write(unsettled, some.each(lambda a: np.where(restless, np.nan, a)))
     return found
 
 
 def _newton(
     machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
     tolerance: float, most: int,
-) -> tuple[Reactions, NDArray[np.intp]]:
-    """Newton's method; the last iterate and the steps that had not settled.
+) -> tuple[Reactions, NDArray[np.bool_]]:
+    """Newton's method; the last iterate and where (2, N) it had not settled.
 
     The error left is about the square of the last change, hence the square root.
     """
     old, enough = start, np.sqrt(tolerance)
     for _ in range(most):
-        new = machine.solve(force, moment, _About(rub, old))
-        unsettled = np.flatnonzero(_moved(old.drive, new.drive) > enough)
+        new = machine.solve(force, moment, rub.about(old))
+        restless = _moved(old.drive, new.drive) > enough
         old = new
-        if not unsettled.size:
+        if not restless.any():
             break
-    return old, unsettled
+    return old, restless
 
 
 def _moved(old: Floats, new: Floats) -> Floats:
-    """Largest change of the torque (K, N) at each step (N,), relative to its size there
-    and at the middle of all steps."""
-    size = np.abs(new).max(axis=0)
+    """Change of the torque (K, N), relative to its size there and at the middle of all
+    steps."""
+    size = np.abs(new)
     sound = size[np.isfinite(size)]
     size += np.median(sound) if sound.size else 0.0
     np.maximum(size, 1e-300, out=size)
-    ratio: Floats = np.abs(new - old).max(axis=0) / size
+    ratio: Floats = np.abs(new - old) / size
     return ratio

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.effort.contacts import Contacts
-from core.effort.frames import MILLI, Complexes, Drawn, Floats, Frames, cross
+from core.effort.contacts import Contacts, Lean
+from core.effort.frames import MILLI, Complexes, Drawn, Floats, Frames, cross, dot
 from core.effort.layout import Layout
 from core.effort.loads import loads_of, weight_of_one_kg
 from core.effort.masses import mass_of
@@ -16,7 +16,7 @@ from core.model import Lock, Sketch, part_of
 
 
 @dataclass(frozen=True)
-class Share:
+class JointLoad:
     """Forces (N, k) complex N on the k parts of a joint, and moments (N, k) N·mm about
     `place` (N, k) complex mm, where the forces act."""
 
@@ -25,39 +25,52 @@ class Share:
     place: Complexes
 
 
-def shares(
+def joint_loads(
     sketch: Sketch, plan: Layout, frames: Frames, contacts: Contacts, found: Reactions,
-    row: int = 0,
-) -> dict[str, Share]:
+    row: int = 0, lean: Lean | None = None,
+) -> dict[str, JointLoad]:
     """What every joint does to each of its parts, in the order the joint names them.
 
-    `row` is the set of loads. Parts of one body on the same pin share its force equally:
-    statics cannot tell how they do. Parts left out of the layout get NaN.
+    `row` is the coefficient; `lean` is the friction of the reactions, None for none. Parts
+    of one body on the same pin share its force equally: statics cannot tell how they do.
+    Parts left out of the layout get NaN.
     """
     steps = frames.steps
-    result: dict[str, Share] = {}
+    result: dict[str, JointLoad] = {}
     for k, pin in enumerate(plan.pins):
         force = np.full((steps, len(pin.at)), np.nan, dtype=np.complex128)
-        place = force.copy()
-        by_end = {e: found.pins[e][row] for e in plan.others[k]}
-        by_end[plan.bases[k]] = -np.sum(list(by_end.values()), axis=0)
-        for e, push in by_end.items():
-            for member in plan.ends[e].members:
-                force[:, member] = push / len(plan.ends[e].members)
+        moment, place = np.full((steps, len(pin.at)), np.nan), force.copy()
+        pushes = {e: found.pins[e][row] for e in plan.others[k]}
+        turns = {e: dot(lean.pin(e)[row], push) if lean else np.zeros(steps)
+                 for e, push in pushes.items()}
+        pushes[plan.bases[k]] = -np.sum(list(pushes.values()), axis=0)
+        turns[plan.bases[k]] = -np.sum(list(turns.values()), axis=0)
+        for e, push in pushes.items():
+            members = plan.ends[e].members
+            for member in members:
+                force[:, member] = push / len(members)
+                moment[:, member] = turns[e] / len(members)
                 place[:, member] = contacts.ends[e]
-        result[pin.id] = Share(force, np.zeros(force.shape), place)
+        result[pin.id] = JointLoad(force, moment, place)
     for k, slide in enumerate(plan.slides):
-        track, (normal, moment) = contacts.slides[k], found.slides[k][:, row]
-        result[slide.id] = _pair(normal * track.normal, moment, track.at)
+        track, (normal, twist) = contacts.slides[k], found.slides[k][:, row]
+        push = normal * track.normal
+        if lean:
+            by_force, by_moment = (drag[row] for drag in lean.slide(k))
+            push = push + (by_force * normal + by_moment * twist) * track.along
+        result[slide.id] = _pair(push, twist, track.at)
     for k, slot in enumerate(plan.slots):
-        track = contacts.slots[k]
-        push = found.slots[k][row] * track.normal
-        result[slot.id] = _pair(push, np.zeros(steps), track.at)
+        track, normal = contacts.slots[k], found.slots[k][row]
+        push, twist = normal * track.normal, np.zeros(steps)
+        if lean:
+            drag, couple = (each[row] * normal for each in lean.slot(k))
+            push, twist = push + drag * track.along, couple
+        result[slot.id] = _pair(push, twist, track.at)
     for k, wheel in enumerate(plan.wheels):
         pair, load = contacts.wheels[k], found.wheels[k][row]
         push = (load * pair.sideways * pair.normal
                 + np.abs(load) * pair.squeeze * pair.line)
-        result[wheel.id] = Share(
+        result[wheel.id] = JointLoad(
             np.stack([push, -push], axis=-1),
             np.stack([load * pair.arm_a, load * pair.arm_b], axis=-1),
             np.stack([pair.centre_a, pair.centre_b], axis=-1))
@@ -66,14 +79,14 @@ def shares(
     return result
 
 
-def _pair(force: Complexes, moment: Floats, at: Complexes) -> Share:
-    return Share(np.stack([force, -force], axis=-1), np.stack([moment, -moment], axis=-1),
+def _pair(force: Complexes, moment: Floats, at: Complexes) -> JointLoad:
+    return JointLoad(np.stack([force, -force], axis=-1), np.stack([moment, -moment], axis=-1),
                  np.stack([at, at], axis=-1))
 
 
 def _locks(
-    sketch: Sketch, plan: Layout, frames: Frames, joints: dict[str, Share], drive: Floats,
-) -> dict[str, Share]:
+    sketch: Sketch, plan: Layout, frames: Frames, joints: dict[str, JointLoad], drive: Floats,
+) -> dict[str, JointLoad]:
     """What locks carry: every part of a body is in balance by itself.
 
     Fixed parts stand on the bench and take anything. With the moments taken about one
@@ -82,7 +95,7 @@ def _locks(
     in a way statics cannot tell, the least sum of squares is taken.
     """
     alone = _alone(sketch, plan, frames, joints, drive)
-    result: dict[str, Share] = {}
+    result: dict[str, JointLoad] = {}
     parts = {part.id: part for part in sketch.parts}
     for body, names in enumerate(plan.bodies):
         locks = [lock for lock in sketch.locks if set(lock.parts) & set(names)]
@@ -102,7 +115,7 @@ def _locks(
             force = found[mine, :, 0].T
             place = np.repeat(at[:, None], len(mine), axis=1)
             moment = found[mine, :, 1].real.T - cross(place, force)
-            result[lock.id] = Share(force, moment, place)
+            result[lock.id] = JointLoad(force, moment, place)
     return result
 
 
@@ -116,7 +129,7 @@ def _place(lock: Lock, sketch: Sketch, frames: Frames, body: int) -> Complexes:
 
 
 def _alone(
-    sketch: Sketch, plan: Layout, frames: Frames, joints: dict[str, Share], drive: Floats,
+    sketch: Sketch, plan: Layout, frames: Frames, joints: dict[str, JointLoad], drive: Floats,
 ) -> dict[str, tuple[Complexes, Floats]]:
     """Force (N,) and moment (N,) about the origin on every part, locks left out."""
     result: dict[str, tuple[Complexes, Floats]] = {}

@@ -8,12 +8,12 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from core.effort.contacts import Contacts
+from core.effort.contacts import Contacts, Lean
 from core.effort.frames import Complexes, Floats, Frames, cross, frames_of, weights_of
 from core.effort.friction import Rubbing, rubbing, settle
 from core.effort.layout import Layout, layout
 from core.effort.loads import SHARES, Carried, carry
-from core.effort.locks import shares
+from core.effort.locks import JointLoad, joint_loads
 from core.effort.reactions import Machine, Reactions
 from core.effort.runaway import below_zero
 from core.effort.stages import machine_of
@@ -143,7 +143,7 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
     ready = balance(turn, rates)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = sense_of(turn)
-    banded = _band(ready, plain, sense, tolerance).drive
+    banded = _band(ready, plain, sense, tolerance)[0].drive
 
     def spread(values: NDArray[T]) -> NDArray[T]:
         return _spread(values, ready)
@@ -152,7 +152,7 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
     low, high = spread(sense * banded[0]), spread(sense * banded[1])
     split: dict[str, Floats] = {
         name: spread(sense * ready.carried.shares[name]) for name in SHARES}
-    by_joint = shares(turn.sketch, ready.plan, ready.frames, ready.contacts, plain)
+    by_joint = joint_loads(turn.sketch, ready.plan, ready.frames, ready.contacts, plain)
     virtual = np.sum(list(split.values()), axis=0)
     torque = np.where(np.isfinite(newton), newton, virtual)
     belts = {belt.id for belt in turn.sketch.belts}
@@ -164,9 +164,9 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
     peak_high, peak_high_at = _extreme(crank, high)
     return Effort(
         torque, virtual, split, low, high,
-        {name: spread(share.force) for name, share in by_joint.items()},
-        {name: spread(share.moment) for name, share in by_joint.items()},
-        {name: spread(share.place) for name, share in by_joint.items()},
+        {name: spread(load.force) for name, load in by_joint.items()},
+        {name: spread(load.moment) for name, load in by_joint.items()},
+        {name: spread(load.place) for name, load in by_joint.items()},
         {wheel.id: spread(np.abs(plain.wheels[k][0]))
          for k, wheel in enumerate(ready.plan.wheels) if wheel.id in belts},
         below_zero(turn, torque, nothing), below_zero(turn, high, nothing),
@@ -180,12 +180,12 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> E
 class Band:
     """Torque (N,) N·mm with friction, cranking one way; positive: the hand must push that
     way. `low_nmm` at the smallest coefficient, `high_nmm` at the largest; NaN where it
-    jams. `low`, `high`: joint id -> forces (N, k) complex N on its parts."""
+    jams. `low`, `high`: joint id -> what the joint does to its parts, friction and all."""
 
     low_nmm: Floats
     high_nmm: Floats
-    low: dict[str, Complexes]
-    high: dict[str, Complexes]
+    low: dict[str, JointLoad]
+    high: dict[str, JointLoad]
 
 
 def friction_band(
@@ -197,13 +197,14 @@ def friction_band(
     ready = balance(turn, rates)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(turn) if backwards else sense_of(turn)
-    found = _band(ready, plain, sense, tolerance)
-    ends = [shares(turn.sketch, ready.plan, ready.frames, ready.contacts, found, row)
+    found, lean = _band(ready, plain, sense, tolerance)
+    ends = [{name: JointLoad(_spread(load.force, ready), _spread(load.moment, ready),
+                             _spread(load.place, ready))
+             for name, load in joint_loads(turn.sketch, ready.plan, ready.frames,
+                                           ready.contacts, found, row, lean).items()}
             for row in (0, 1)]
-    low, high = ({name: _spread(share.force, ready) for name, share in end.items()}
-                 for end in ends)
     return Band(_spread(sense * found.drive[0], ready),
-                _spread(sense * found.drive[1], ready), low, high)
+                _spread(sense * found.drive[1], ready), ends[0], ends[1])
 
 
 def sense_of(turn: Turn) -> float:
@@ -214,8 +215,8 @@ def sense_of(turn: Turn) -> float:
 
 def _band(
     ready: Balance, plain: Reactions, sense: float, tolerance: float
-) -> Reactions:
-    """Reactions with friction, cranking in the sense given."""
+) -> tuple[Reactions, Lean]:
+    """Reactions with friction, cranking in the sense given, and the friction."""
     sketch, plan, frames = ready.turn.sketch, ready.plan, ready.frames
     weights = weights_of(sketch, plan)
 
@@ -225,7 +226,8 @@ def _band(
         return machine_of(plan, contacts), rubbing(sketch, plan, fewer, contacts, sense)
 
     rub = rubbing(sketch, plan, frames, ready.contacts, sense)
-    return settle(ready.machine, rub, plain, ready.force, ready.moment, tolerance, rest)
+    found = settle(ready.machine, rub, plain, ready.force, ready.moment, tolerance, rest)
+    return found, rub.about(found)
 
 
 def _spread(values: NDArray[T], ready: Balance) -> NDArray[T]:

@@ -19,83 +19,25 @@ from weighted import (
     part,
     slider_crank,
     slotted_lever,
+    unbalanced,
     walking_leg,
 )
 
-from core.effort import effort, mass_of
-from core.model import Belt, Drive, Force, Gravity, Mesh, Pin, Point, Sketch, Spring, part_of
-from core.motion import Turn, crank_motion, rates, solve_turn
+from core.effort import effort
+from core.model import Belt, Drive, Force, Gravity, Mesh, Pin, Point, Sketch, Spring
+from core.motion import Turn, solve_turn
 
 Make = Callable[..., Sketch]
 MAKES = [four_bar, slider_crank, slotted_lever, geared_pair, locked_shaft, walking_leg]
 
 
-def owners(sketch: Sketch) -> dict[str, tuple[str, ...]]:
-    """Joint id -> part ids in the order of its reactions."""
-    found = {pin.id: tuple(part_of(ref) for ref in pin.at) for pin in sketch.pins}
-    found |= {s.id: (part_of(s.point), part_of(s.along[0])) for s in sketch.slides}
-    found |= {s.id: (part_of(s.point), part_of(s.slot[0])) for s in sketch.slots}
-    found |= {w.id: (part_of(w.a), part_of(w.b)) for w in (*sketch.meshes, *sketch.belts)}
-    return found | {lock.id: lock.parts for lock in sketch.locks}
-
-
 def left_over(turn: Turn) -> float:
-    """Largest force or moment (per 100 mm) that no part balances, N: Newton's and Euler's
-    laws written out part by part, accelerations by differences of the path."""
-    sketch, speed = turn.sketch, rates(turn)
-    found = effort(turn, speed)
-    omega, alpha = crank_motion(turn)
-    g = sketch.gravity.g_m_s2 * cmath.exp(1j * math.radians(sketch.gravity.direction_deg))
-    worst = 0.0
-    for each in sketch.parts:
-        if each.fixed:
-            continue
-        row, weighs = turn.row(each.id), mass_of(each)
-        place = turn.place(each.id, weighs.centre)
-        arm = turn.rotation[row] * weighs.centre
-        moving = (1j * speed.spin2[row] - speed.spin[row] ** 2) * arm + speed.shift2[row]
-        rate = 1j * speed.spin[row] * arm + speed.shift1[row]
-        force = weighs.kg * (g - 1e-3 * (moving * omega**2 + rate * alpha))
-        moment = -1e-3 * weighs.inertia_kgmm2 * (speed.spin2[row] * omega**2
-                                                 + speed.spin[row] * alpha)
-
-        def push(at: np.ndarray, f: np.ndarray, place: np.ndarray = place) -> np.ndarray:
-            return ((at - place).conj() * f).imag
-
-        for joint, names in owners(sketch).items():
-            for k, name in enumerate(names):
-                if name == each.id:
-                    f = found.reactions[joint][:, k]
-                    force = force + f
-                    moment = (moment + push(found.places[joint][:, k], f)
-                              + found.moments[joint][:, k])
-        for spring in sketch.springs:
-            for one, two in ((spring.a, spring.b), (spring.b, spring.a)):
-                if part_of(one) == each.id:
-                    a, b = (turn.path(ref) @ np.array([1, 1j]) for ref in (one, two))
-                    pull = spring.initial_tension_n + spring.rate_n_per_mm * (
-                        abs(b - a) - spring.free_length_mm)
-                    f = pull * (b - a) / abs(b - a)
-                    force, moment = force + f, moment + push(a, f)
-        for coil in sketch.torsion_springs:
-            wound = np.degrees(turn.angle_rad[:, turn.row(coil.b)]
-                               - turn.angle_rad[:, turn.row(coil.a)]) - coil.free_deg
-            for name, sign in ((coil.b, -1.0), (coil.a, 1.0)):
-                if name == each.id:
-                    moment = moment + sign * coil.rate_nmm_per_deg * wound
-        for load in sketch.forces:
-            if part_of(load.at) == each.id:
-                turned = turn.rotation[row] if load.turns_with_part else 1.0
-                f = turned * complex(load.fx_n, load.fy_n)
-                at = turn.path(load.at) @ np.array([1, 1j])
-                force, moment = force + f, moment + push(at, f)
-        for twist in sketch.torques:
-            if twist.part == each.id:
-                moment = moment + twist.torque_nmm
-        if sketch.drive.part == each.id:
-            moment = moment + math.copysign(1.0, sketch.drive.rpm) * found.torque_nmm
-        worst = max(worst, np.nanmax(np.abs(force)), np.nanmax(np.abs(moment)) / 100)
-    return worst
+    """What no part balances without friction, N."""
+    found = effort(turn)
+    loads = {name: (force, found.moments[name], found.places[name])
+             for name, force in found.reactions.items()}
+    return unbalanced(turn, loads, math.copysign(1.0, turn.sketch.drive.rpm)
+                      * found.torque_nmm)
 
 
 @pytest.mark.parametrize("make", MAKES, ids=lambda make: make.__name__)
