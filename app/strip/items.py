@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QBrush, QColor, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
@@ -56,7 +56,7 @@ class Band(pg.GraphicsObject):
         for start, stop in runs(fine):
             across = np.concatenate([x[start:stop], x[start:stop][::-1]])
             up = np.concatenate([low[start:stop], high[start:stop][::-1]])
-            self._pieces.append(QPolygonF(list(map(QPointF, across.tolist(), up.tolist()))))
+            self._pieces.append(pg.functions.arrayToQPolygonF(across, up))
         self._bounds = QRectF()
         if fine.any():
             bottom, top = float(np.min(low[fine])), float(np.max(high[fine]))

@@ -84,6 +84,7 @@ class Lane(QWidget):
         self.more.setProperty("role", "faint")
         for label in (self.value, self.more):
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self.more.setWordWrap(True)
         head = QVBoxLayout()
         head.setContentsMargins(10, 0, 4, 0)
         head.setSpacing(0)
@@ -150,6 +151,7 @@ class Lane(QWidget):
     def set_data(self, x: Floats, y: Floats, *, keep: Sequence[float] = ()) -> None:
         """The curve; the range holds it and the values of `keep`."""
         self._x, self._y = x, y
+        self.plot.axis.setStyle(showValues=True)
         self.curve.setData(x, y)
         fine = y[np.isfinite(y)]
         values = [*keep, *((float(fine.min()), float(fine.max())) if fine.size else ())]
@@ -161,6 +163,7 @@ class Lane(QWidget):
     def clear(self, reason: str = "") -> None:
         """No curve; `reason` in the head says why."""
         self._x = self._y = np.empty(0)
+        self.plot.axis.setStyle(showValues=False)
         self.curve.setData([], [])
         self.band.set_data(self._x, self._y, self._y)
         self.value.setText("–")

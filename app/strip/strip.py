@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QSettings, Slot
+from PySide6.QtCore import QSettings, QTimer, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu, QToolButton, QVBoxLayout, QWidget
 
@@ -18,6 +18,8 @@ from app.strip.items import runs
 from app.strip.lane import Lane
 from app.strip.transport import Transport
 
+#: While dragging, the lanes are drawn anew this often and no oftener.
+REFRESH_MS = 30
 Fill = Callable[[Lane, object, Session, NDArray[np.float64]], None]
 LANES: tuple[tuple[str, str, str, Fill], ...] = (
     ("torque", "Torque", "Torque your hand must give; the band is what friction makes of it. "
@@ -69,7 +71,11 @@ class TurnStrip(QWidget):
             switch.toggled.connect(self._switched)
         column.addWidget(self.axis)
         session.turn_changed.connect(self._turn_changed)
-        session.study_changed.connect(self._study_changed)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(REFRESH_MS)
+        self._later.timeout.connect(self._study_changed)
+        session.study_changed.connect(self._soon)
         session.selection_changed.connect(self._study_changed)
         session.crank_changed.connect(self._crank_changed)
         session.look.changed.connect(self._themed)
@@ -113,6 +119,13 @@ class TurnStrip(QWidget):
         limits = [(math.degrees(lim.crank_rad), lim.side) for lim in turn.limits]
         self.axis.set_limits([(deg if rocks else deg % span[1], side)
                               for deg, side in limits])
+
+    @Slot()
+    def _soon(self) -> None:
+        if self._session.sketch is self._session.committed:
+            self._study_changed()
+        elif not self._later.isActive():
+            self._later.start()
 
     @Slot()
     def _study_changed(self) -> None:
