@@ -112,18 +112,23 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
 def least_gaps(turn: Turn, close: Neighbours) -> Floats:
     """Smallest gap at the steps of the turn of every pair in `close`, (M,) mm.
 
-    Infinite for pairs that stay farther apart than FAR_MM.
+    Infinite for pairs that stay farther apart than FAR_MM; minus infinity where free
+    polygons overlap that move against each other: how deep is not measured.
     """
     least = np.full(close.a.size, np.inf)
     reached = np.flatnonzero(turn.reached)
     if reached.size:
-        near, _, lanes = _measured(turn, close, reached)
+        near, narrow, lanes = _measured(turn, close, reached, depth=False)
         least[near] = lanes.min(axis=1, initial=np.inf)
+        still, one = close.one_body[near], reached[:1]
+        if still.any():  # at any step the same
+            least[near[still]] = narrow.only(still).over(
+                turn.rotation[:, one], turn.shift[:, one])[:, 0]
     return least
 
 
-def _measured(turn: Turn, close: Neighbours,
-              steps: NDArray[np.intp]) -> tuple[NDArray[np.intp], Narrow, Floats]:
+def _measured(turn: Turn, close: Neighbours, steps: NDArray[np.intp],
+              depth: bool = True) -> tuple[NDArray[np.intp], Narrow, Floats]:
     """Indices of the near pairs, their measuring layout and lanes (M, steps) mm."""
     rotation, shift = turn.rotation, turn.shift
     if steps.size < turn.crank_rad.size:
@@ -131,7 +136,7 @@ def _measured(turn: Turn, close: Neighbours,
     rows = np.array([body.row for body in close.bodies], dtype=np.intp)
     near = _near(close, rows, rotation, shift)
     narrow = Narrow(close.bodies, close.a[near], close.b[near])
-    return near, narrow, narrow.over(rotation, shift)
+    return near, narrow, narrow.over(rotation, shift, depth)
 
 
 def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,

@@ -51,13 +51,14 @@ class Narrow:
         """The chosen pairs (mask or indices) alone."""
         return Narrow(self.bodies, self.a[chosen], self.b[chosen])
 
-    def over(self, rotation: Complexes, shift: Complexes) -> Floats:
+    def over(self, rotation: Complexes, shift: Complexes, depth: bool = True) -> Floats:
         """Gap of every pair in all of N poses.
 
-        `rotation`, `shift` (P, N) complex → (M, N) mm.
+        `rotation`, `shift` (P, N) complex → (M, N) mm; without `depth` overlaps of free
+        polygons are minus infinity.
         """
         group = np.zeros(self.a.size, dtype=np.intp)
-        return self._measure(rotation[:, None], shift[:, None], group)
+        return self._measure(rotation[:, None], shift[:, None], group, depth)
 
     def each(self, rotation: Complexes, shift: Complexes) -> Floats:
         """Gap of pair i in its own G poses.
@@ -66,7 +67,8 @@ class Narrow:
         """
         return self._measure(rotation, shift, np.arange(self.a.size))
 
-    def _measure(self, rotation: Complexes, shift: Complexes, group: Ints) -> Floats:
+    def _measure(self, rotation: Complexes, shift: Complexes, group: Ints,
+                 depth: bool = True) -> Floats:
         lanes = np.empty((0, rotation.shape[2]))
         if self.owner.size:
             posed = pose(self.pieces, rotation, shift)
@@ -83,5 +85,5 @@ class Narrow:
             back = rotation[one.row, t].conj()
             out[pair] = signed_distances_free(
                 one.solid, other.solid, back * rotation[other.row, t],
-                back * (shift[other.row, t] - shift[one.row, t]))
+                back * (shift[other.row, t] - shift[one.row, t]), depth)
         return out
