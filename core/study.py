@@ -52,8 +52,7 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     wrong = problems(sketch)
     if any(problem.fatal for problem in wrong):
         return Study(sketch, None, None, None, None, None, findings(sketch, problems=wrong))
-    build = structure(sketch)
-    turn, trouble = _turn(sketch, steps, warm)
+    build, turn, trouble = _moved(sketch, steps, warm)
     if turn is None:
         found = findings(sketch, problems=wrong, structure=build, trouble=trouble)
         return Study(sketch, build, None, None, None, None, found)
@@ -76,12 +75,15 @@ def _effort(turn: Turn, speed: Rates) -> Effort | None:
         return None
 
 
-def _turn(sketch: Sketch, steps: int, warm: Turn | None) -> tuple[Turn | None, str]:
-    """The solved turn, or the reason why there is none."""
+def _moved(sketch: Sketch, steps: int,
+           warm: Turn | None) -> tuple[Structure | None, Turn | None, str]:
+    """Structure and turn as far as there are any, and the reason when there is no turn."""
+    build = None
     try:
-        return solve_turn(sketch, steps=steps, warm=warm), ""
+        build = structure(sketch)
+        return build, solve_turn(sketch, steps=steps, warm=warm), ""
     except CrankwrightError as error:
-        return None, error.sentence()
+        return build, None, error.sentence()
 
 
 def goes_round(turn: Turn) -> bool:

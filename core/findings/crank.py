@@ -9,10 +9,12 @@ from msgspec.structs import replace
 from numpy.typing import NDArray
 
 from core.errors import CrankwrightError
-from core.model import Sketch, split_ref
-from core.model.edits import Carry, carry_load, carry_part, put
+from core.model import Sketch, join_ref, split_ref
+from core.model.edits import Carry, carry_load, carry_part
+from core.model.links import items, point_refs
 from core.motion import solve_turn
 from core.motion.network import Network, network, topology
+from core.space import rigid_groups
 
 Complexes = NDArray[np.complex128]
 Floats = NDArray[np.float64]
@@ -28,15 +30,13 @@ _ROUNDS, _CLOSED = 25, 1e-12
 
 def crank_length(sketch: Sketch) -> float:
     """Distance from the driven pin to the farthest joint of the crank, mm; 0 without."""
-    drive = sketch.drive
-    if drive is None:
+    if sketch.drive is None:
         return 0.0
-    hub = _hub(sketch)
-    refs = {ref for pin in sketch.pins for ref in pin.at}
-    refs |= {slide.point for slide in sketch.slides} | {slot.point for slot in sketch.slots}
+    hub, crank = _hub(sketch), _crank(sketch)
+    refs = {ref for _, item in items(sketch) for ref in point_refs(item)}
     return max((abs(complex(point.x, point.y) - hub)
-                for point in sketch.part(drive.part).points
-                if f"{drive.part}.{point.id}" in refs), default=0.0)
+                for part in sketch.parts if part.id in crank for point in part.points
+                if join_ref(part.id, point.id) in refs), default=0.0)
 
 
 def longest_crank(sketch: Sketch) -> float | None:
@@ -72,16 +72,15 @@ def with_crank(sketch: Sketch, share: float) -> Sketch | None:
     Every other part keeps its shape and takes the nearest place in which the joints close;
     the crank angle stays. None when it cannot be put together so.
     """
-    drive = sketch.drive
-    if drive is None:
+    if sketch.drive is None:
         return None
-    hub = _hub(sketch)
-    crank = sketch.part(drive.part)
-    points = tuple(
-        replace(point, x=hub.real + share * (point.x - hub.real),
-                y=hub.imag + share * (point.y - hub.imag))
-        for point in crank.points)
-    return assembled(put(sketch, replace(crank, points=points)))
+    hub, crank = _hub(sketch), _crank(sketch)
+    parts = tuple(
+        replace(part, points=tuple(
+            replace(point, x=hub.real + share * (point.x - hub.real),
+                    y=hub.imag + share * (point.y - hub.imag)) for point in part.points))
+        if part.id in crank else part for part in sketch.parts)
+    return assembled(replace(sketch, parts=parts))
 
 
 def assembled(sketch: Sketch) -> Sketch | None:
@@ -161,6 +160,8 @@ def _equations(net: Network, drawn: Complexes, angle: Floats, shift: Complexes,
     for line in net.lines:
         body, start = line.start.body, turn[line.start.body] * drawn[line.start.slot]
         along = turn[body] * (drawn[line.end] - drawn[line.start.slot])
+        if along == 0.0:
+            continue
         normal = 1j * along / abs(along)
         point = turn[line.point.body] * drawn[line.point.slot]
         off = point + shift[line.point.body] - start - shift[body]
@@ -189,6 +190,13 @@ def _hub(sketch: Sketch) -> complex:
     drive = sketch.drive
     assert drive is not None
     pin = next(pin for pin in sketch.pins if pin.id == drive.pin)
-    ref = next(ref for ref in pin.at if split_ref(ref)[0] == drive.part)
-    point = sketch.point(ref)
+    point = sketch.point(pin.at[0])
     return complex(point.x, point.y)
+
+
+def _crank(sketch: Sketch) -> frozenset[str]:
+    """The parts that are the crank: the driven one and all that is fast to it."""
+    assert sketch.drive is not None
+    group = rigid_groups(sketch)
+    return frozenset(part for part, number in group.items()
+                     if number == group[sketch.drive.part])

@@ -30,12 +30,14 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     mends : also work out the mends that need trying (free layers, longest crank).
     """
     found: list[Finding] = [*sketch_findings(sketch, problems)]
+    if any(problem.fatal for problem in problems):
+        return in_order(found)
     loose = frozenset[str]()
+    found += build_findings(sketch, structure, trouble)
     if structure is not None:
-        found += build_findings(sketch, structure, trouble)
         loose = frozenset(structure.loose)
-    if turn is not None:
-        found += turn_findings(turn, mends)
+    if turn is not None and structure is not None:
+        found += turn_findings(turn, structure, mends)
         if gaps is not None:
             found += (one for one in gap_findings(turn, gaps, mends)
                       if loose.isdisjoint(one.parts))

@@ -29,15 +29,20 @@ _MOST_DRIVES = 3
 _SPARE_MM, _SHORT_OF_LOCK_DEG = 1.0, 2.0
 
 
-def build_findings(sketch: Sketch, structure: Structure, trouble: str) -> Iterator[Finding]:
-    """What can be said before anything turns."""
+def build_findings(sketch: Sketch, structure: Structure | None,
+                   trouble: str) -> Iterator[Finding]:
+    """What can be said before anything turns. `trouble` says why there is no turn."""
     if not sketch.parts:
         return
+    if structure is not None and structure.trouble:
+        trouble = structure.trouble
     if sketch.drive is None:
         yield _no_drive(sketch)
-    elif trouble or structure.trouble:
-        yield Finding("does-not-turn", "fault", _sentence(trouble or structure.trouble),
-                      (sketch.drive.part,), mend="Put that right and it turns.")
+    elif trouble:
+        yield Finding("does-not-turn", "fault", _sentence(trouble), (sketch.drive.part,),
+                      mend="Put that right and it turns.")
+    if structure is None:
+        return
     if structure.loose and sketch.drive is not None:
         parts = tuple(sorted(structure.loose))
         them = "it stays" if len(parts) == 1 else "they stay"
@@ -55,9 +60,9 @@ def build_findings(sketch: Sketch, structure: Structure, trouble: str) -> Iterat
                            " agree.", joints=joints)
 
 
-def turn_findings(turn: Turn, mends: bool = True) -> Iterator[Finding]:
+def turn_findings(turn: Turn, structure: Structure, mends: bool = True) -> Iterator[Finding]:
     """What the whole turn shows. With `mends` the longest crank that goes round is sought."""
-    yield from _locks(turn, mends)
+    yield from _locks(turn, structure, mends)
     yield from _transmission(turn)
     yield from _overrun(turn)
 
@@ -85,14 +90,15 @@ def _drive(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:
     return replace(sketch, drive=Drive(pin=pin_id, part=part_id, drawn_deg=drawn))
 
 
-def _locks(turn: Turn, mends: bool) -> Iterator[Finding]:
+def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
     if not turn.limits:
         return
     sketch = turn.sketch
-    edits = _shorter_crank(sketch) if mends else ()
-    advice = (f"{edits[0].label}: then it goes all the way." if edits else
-              "Shorten the crank, lengthen the links that bind, or move the fixed pivots"
+    edits = _shorter_crank(sketch, structure) if mends else ()
+    advice = ("Shorten the crank, lengthen the links that bind, or move the fixed pivots"
               " nearer to each other.")
+    if edits and edits[0].edit is not _shorten_enough:
+        advice = f"{edits[0].label}: then it goes all the way."
     if sketch.drive is not None and sketch.drive.kind == "rock":
         edits = (_rock_less(turn, sketch.drive), *edits)
     for limit in turn.limits:
@@ -123,12 +129,22 @@ def _rock(from_deg: float, to_deg: float, sketch: Sketch) -> Sketch:
     return replace(sketch, drive=replace(sketch.drive, from_deg=from_deg, to_deg=to_deg))
 
 
-def _shorter_crank(sketch: Sketch) -> tuple[Mend, ...]:
+def _shorter_crank(sketch: Sketch, structure: Structure) -> tuple[Mend, ...]:
+    if any(group.kind == "newton" for group in structure.groups):
+        # Trying many cranks takes seconds here: only when it is asked for.
+        return (Mend("Shorten the crank until it goes", _shorten_enough),)
     share = longest_crank(sketch)
     if share is None:
         return ()
     length = show_length(round(_SAFE * share * crank_length(sketch), 1), sketch.units)
     return (Mend(f"Shorten the crank to {length}", partial(_shorten, _SAFE * share)),)
+
+
+def _shorten_enough(sketch: Sketch) -> Sketch:
+    share = longest_crank(sketch)
+    if share is None:
+        raise EditError("no shorter crank goes all the way", mend="move the pivots by hand")
+    return _shorten(_SAFE * share, sketch)
 
 
 def _shorten(share: float, sketch: Sketch) -> Sketch:
