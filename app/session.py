@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, Signal, Slot
+from PySide6.QtCore import QObject, QTimer, Signal, Slot
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app import engine
@@ -32,6 +32,8 @@ GROUP_OF_KIND = {
 }
 #: Keeps the crank a hair inside its reach, where the pose can still be solved.
 _INSIDE_RAD = 1e-7
+#: After an edit has rested this long, gaps are refined and mends are tried.
+REST_MS = 150
 
 
 class _Edit(QUndoCommand):
@@ -56,7 +58,8 @@ class Session(QObject):
 
     `sketch` is what is shown (while dragging, the preview); `committed` is what the
     undo history holds. `turn` is solved at once with every change; `study` follows
-    from the worker and always belongs to a recent sketch (`study.sketch` says which).
+    from the worker and always belongs to a recent sketch (`study.sketch` says which);
+    `refined` says whether its gaps are refined and its mends tried.
     Sketches are frozen, so undo puts back the very same object.
     """
 
@@ -77,6 +80,14 @@ class Session(QObject):
         self.worker = Worker(self)
         self.worker.done.connect(self._study_done)
         self.worker.failed.connect(self._study_failed)
+        # Trying mends can take long: it has a thread of its own, and begins at rest.
+        self.finisher = Worker(self)
+        self.finisher.done.connect(self._study_finished)
+        self.finisher.failed.connect(self._study_failed)
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST_MS)
+        self._rest.timeout.connect(self._finish)
         self.player = Player(self)
         self.player.stepped.connect(self._play_step)
         self.path: Path | None = None
@@ -85,6 +96,7 @@ class Session(QObject):
         self.crank_rad = 0.0
         self.trouble = ""
         self.study: Study | None = None
+        self.refined = False
         self.turn: Turn = engine.still_turn(self.sketch)
         self._pose: Turn | None = None
 
@@ -96,7 +108,7 @@ class Session(QObject):
         Positions are solved before this returns; effort, gaps and findings follow.
         Twins follow their originals; EditError where they cannot.
         """
-        self._show(engine.follow(self.committed, sketch), refine=False)
+        self._show(engine.follow(self.committed, sketch))
 
     def commit(self, label: str, sketch: Sketch | None = None) -> bool:
         """Record `sketch`, or the preview shown, as one undo step; False when nothing
@@ -119,7 +131,7 @@ class Session(QObject):
     def cancel(self) -> None:
         """Drop the preview and show the recorded sketch again."""
         if self.sketch is not self.committed:
-            self._show(self.committed, refine=True)
+            self._show(self.committed)
 
     def undo(self) -> None:
         """Take back the last edit (or the preview, when there is one)."""
@@ -136,11 +148,11 @@ class Session(QObject):
     def _adopt(self, sketch: Sketch, selection: frozenset[Item] | None) -> None:
         """Make a sketch the recorded one (undo commands call this)."""
         self.committed = sketch
-        self._show(sketch, refine=True)
+        self._show(sketch)
         if selection is not None:
             self.select(selection)
 
-    def _show(self, sketch: Sketch, refine: bool) -> None:
+    def _show(self, sketch: Sketch) -> None:
         self.sketch = sketch
         self._pose = None
         if sketch is not self.turn.sketch:
@@ -153,20 +165,36 @@ class Session(QObject):
         if reselected:
             self.selection_changed.emit()
         self.set_crank(self.crank_rad)
-        self.worker.ask(partial(engine.look_into, sketch, self.turn, refine))
+        self.worker.ask(partial(engine.look_into, sketch, self.turn, False))
+        if sketch is self.committed:
+            self._rest.start()
+        else:
+            self._rest.stop()
 
     @Slot(int, object)
     def _study_done(self, token: int, study: Study) -> None:
         # While dragging, an answer that is one step behind is still worth showing:
         # waiting for the newest would leave the strip still until the mouse rests.
-        self.study = study
+        if self.study is None or self.study.sketch is not study.sketch:
+            self._take_study(study, refined=False)
+
+    @Slot()
+    def _finish(self) -> None:
+        self.finisher.ask(partial(engine.look_into, self.committed, self.turn, True))
+
+    @Slot(int, object)
+    def _study_finished(self, token: int, study: Study) -> None:
+        if study.sketch is self.sketch:
+            self._take_study(study, refined=True)
+
+    def _take_study(self, study: Study, *, refined: bool) -> None:
+        self.study, self.refined = study, refined
         self.study_changed.emit()
 
     @Slot(int, str)
     def _study_failed(self, token: int, text: str) -> None:
-        if token == self.worker.latest:
-            self.told.emit("The checks could not be finished for this sketch: "
-                           + text.strip().rsplit("\n", 1)[-1])
+        last = text.strip().rsplit("\n", 1)[-1]
+        self.told.emit(f"The checks could not be finished for this sketch ({last}).")
 
     @property
     def study_is_current(self) -> bool:
@@ -303,4 +331,6 @@ class Session(QObject):
     def close(self) -> None:
         """Stop clock and worker; to be called before the window goes."""
         self.player.set_playing(False)
+        self._rest.stop()
         self.worker.close()
+        self.finisher.close()

@@ -233,6 +233,7 @@ class MainWindow(QMainWindow):
         self.settings.setValue("window/geometry", self.saveGeometry())
         for name in ("bench", "particulars", "strip"):
             self.settings.setValue(f"window/show {name}", self.actions_by_id[name].isChecked())
+        self.hide()  # a job may still be running: nobody has to watch it end
         self.keeper.close()
         self.session.close()
         event.accept()

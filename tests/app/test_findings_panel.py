@@ -133,7 +133,7 @@ def test_grades_differ_in_shape_not_only_in_colour(qtbot) -> None:
 def test_a_real_overlap_is_found_shown_and_mended(qtbot, panel, session) -> None:
     """Crank and coupler share a pin: in one layer they cut through each other."""
     session.commit("Same layer", edits.change(session.committed, "parts", "coupler", layer=1))
-    qtbot.waitUntil(lambda: session.study_is_current, timeout=10_000)
+    qtbot.waitUntil(lambda: session.study_is_current and session.refined, timeout=20_000)
     panel.refresh()
     card = next(card for card in panel.cards
                 if card.finding is not None and card.buttons and "coupler" in
