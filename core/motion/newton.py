@@ -10,7 +10,7 @@ keeps its sign and no sample is far from its neighbour.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +28,7 @@ GOOD = 1e-11
 #: Largest change of a turn (rad) between neighbouring samples, and of a shift by size.
 JUMP = 0.5
 #: How often a step is halved before the group counts as locked.
-HALVINGS = 9
+HALVINGS = 16
 
 Probe = Callable[[Floats, Block], State]
 
@@ -39,12 +39,29 @@ class Branch:
 
     `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
     reached; `facing` the sign of the determinant (0 when the group has spare joints, NaN
-    when any will do).
+    when any will do); `steps` the crank's turn and the unknowns at steps in between.
     """
 
     unknown: Floats
     good: NDArray[np.bool_]
     facing: float
+    steps: list[tuple[float, Floats]] = field(default_factory=list)
+    knots: tuple[Floats, Floats] | None = None
+
+    def near(self, grid: State, turn: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Unknowns interpolated at turns of the crank, and which of them the branch
+        reaches or nearly reaches. `grid` has the samples the branch is solved at."""
+        if self.knots is None:
+            at = [*grid.turn[self.good], *(step for step, _ in self.steps)]
+            order = np.argsort(at)
+            values = np.column_stack([self.unknown[:, self.good],
+                                      *(value for _, value in self.steps)])
+            self.knots = np.array(at)[order], values[:, order]
+        at, values = self.knots
+        guess = np.array([np.interp(turn, at, row) for row in values])
+        margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
+        return guess.reshape(len(values), len(turn)), (turn >= at[0] - margin) & (
+            turn <= at[-1] + margin)
 
 
 def follow(state: State, block: Block, warm: Branch | None, probe: Probe) -> Branch:
@@ -69,14 +86,12 @@ def solve_near(state: State, block: Block, branch: Branch) -> None:
     """Solve a group at other samples, close to a branch."""
     grid = state.reference
     assert grid is not None
-    guess = np.array([grid.between(row, state.turn) for row in branch.unknown])
-    guess = guess.reshape(len(branch.unknown), len(state.turn))
+    guess, inside = branch.near(grid, state.turn)
     equations = system(state, block)
     unknown, good, facing = _newton(equations, guess, 60)
     good &= (facing == branch.facing) | np.isnan(branch.facing)
     good &= _close(equations, unknown, guess)
-    nearest = grid.between(branch.good.astype(float), state.turn)
-    _settle(state, block, unknown, good & (nearest > 0.0))
+    _settle(state, block, unknown, good & inside)
 
 
 def solutions(state: State, block: Block, starts: int = 400) -> Floats:
@@ -231,8 +246,11 @@ class _Walk:
                     and self._steady(found[:, 0], value, guess)):
                 slope = (found[:, 0] - value) / (to - at)
                 value, at = found[:, 0], to
+                if to != goal:
+                    self.branch.steps.append((at, value))
+                    step *= 2
                 continue
-            step /= 2
+            step = min(step, goal - at, key=abs) / 2
             if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
                 return None
         return value

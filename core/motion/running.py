@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from core.motion.closed import begin, finish, turn_body
+from core.motion.closed import Half, begin, finish, turn_body
 from core.motion.newton import Branch, Probe, follow, solve_near
 from core.motion.plan import Block, Plan, Turned
 from core.motion.state import State
@@ -22,6 +22,8 @@ from core.motion.turn import Floats
 TOUCH = -1e-10
 #: A cross with less than this sine between its guides has no definite place.
 PARALLEL = 1e-9
+#: A group drawn with a margin below this is drawn flat: its sign cannot be read off.
+FLAT = 1e-9
 
 
 @dataclass
@@ -78,9 +80,25 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
                 track.sign = half.sign
                 state.margin[step.number] = half.margin
                 _find_touches(state, step, track, tracks)
+                if half.margin[-1] < FLAT:
+                    track.sign = _smoother(state, step, half, track)
             finish(state, step, half, track.signs(turn))
         tracks.append(track)
     return state, tracks
+
+
+def _smoother(state: State, block: Block, half: Half, track: Track) -> float:
+    """The sign for a group drawn flat, where both solutions are the same: that of the
+    motion that turns its parts least (a parallelogram, not its crossed twin)."""
+    paths = []
+    for sign in (1.0, -1.0):
+        track.sign = sign
+        finish(state, block, half, track.signs(state.turn))
+        order = state.order
+        turned = [np.broadcast_to(state.rotation[spin[0]], order.shape)[order]
+                  for spin in block.spins]
+        paths.append(sum(float(np.nansum(np.abs(np.diff(row)))) for row in turned))
+    return 1.0 if paths[0] <= paths[1] else -1.0
 
 
 def probe(grid: State, tracks: Sequence[Track], turn: Floats,

@@ -35,10 +35,19 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
     Raises
     ------
     MotionError
-        When there is no crank: no drive, or a drive that does not turn on the frame.
+        When there is no crank: no drive, or a drive that does not turn on the frame; or
+        when joints of one part lie at one place, so that the place of others is undecided.
     SketchError
         For a joint at a point that does not exist.
     """
+    try:
+        return _solve(sketch, steps, warm)
+    except ZeroDivisionError:
+        raise MotionError("two joints of one part lie at one place, or a slide has no length",
+                          mend="move them apart") from None
+
+
+def _solve(sketch: Sketch, steps: int, warm: Turn | None) -> Turn:
     plan = plan_of(sketch)
     drive = usable_drive(sketch, plan)
     drawn = drawn_points(plan.network, sketch)
