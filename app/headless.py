@@ -15,8 +15,8 @@ from typing import Any
 
 from app import demos
 from core import files
-from core.errors import UnitError
-from core.files import load, write_bytes
+from core.errors import MotionError, UnitError
+from core.files import load, read_bytes, write_bytes
 from core.units import parse_angle, parse_number
 
 _MOST_STEPS = 100_000
@@ -58,10 +58,13 @@ def scale(text: str) -> float:
 
 
 def window(given: argparse.Namespace) -> int:
-    """Open the window."""
+    """Open the window; a damaged sketch is its matter, a missing one is said here."""
+    path = Path(given.file) if given.file else None
+    if path is not None:
+        read_bytes(path)
     from app.window import run
 
-    return run(Path(given.file) if given.file else None)
+    return run(path)
 
 
 def demo(given: argparse.Namespace) -> int:
@@ -81,7 +84,13 @@ def turn(given: argparse.Namespace) -> int:
     from core.study import report, study, turn_table
 
     whole = study(load(given.file), steps=given.steps)
-    header, rows = turn_table(whole)
+    try:
+        header, rows = turn_table(whole)
+    except MotionError as error:
+        name = Path(given.file).name
+        where = f"{name}: {error.where}" if error.where else name
+        mend = error.mend or "crankwright check tells more"
+        raise MotionError(error.what, where, mend) from None
     if given.csv == "-":
         sys.stdout.write(_csv(header, rows))
     elif given.csv is not None:

@@ -16,18 +16,17 @@ _ROWS, _TRACES = 24, 3
 
 def finding_line(one: dict[str, Any]) -> str:
     """A finding of the report in one line: grade, code, what, where in the turn, mend."""
-    at = "" if one["crank_deg"] is None else f" (crank at {show_angle(one['crank_deg'])})"
+    told = one["crank_deg"] is None or "°" in one["text"]
+    at = "" if told else f" (crank at {show_angle(one['crank_deg'])})"
     mend = f" {one['mend']}" if one["mend"] else ""
     return f"{one['grade']:<8} {one['code']}: {one['text']}{at}{mend}"
 
 
 def summary(whole: Study) -> str:
-    """What limits the turn, then a row every so many steps; the findings when there is no
-    turn."""
+    """What limits the turn, then a row every so many steps. The study must have a turn."""
+    assert whole.turn is not None
     about, units = report(whole), whole.sketch.units
     title = about["title"] or "A sketch without a title"
-    if whole.turn is None:
-        return "\n".join([title, *map(finding_line, about["findings"])])
     stride = max(1, math.ceil(len(whole.turn.crank_rad) / _ROWS))
     table = {"crank": [show_angle(a) for a in np.degrees(whole.turn.crank_rad[::stride])]}
     lines = [title, _reach(about)]
