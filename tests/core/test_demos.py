@@ -100,4 +100,14 @@ def test_opposite_feet_of_the_walker_take_turns_on_the_ground() -> None:
 def test_the_faulty_demo_shows_each_kind_of_fault_its_note_names() -> None:
     shown = studied(FAULTY)
     codes = {finding.code for finding in shown.findings}
-    assert {"overlap", "crank-locks", "poor-transmission", "runs-away"} <= codes
+    assert {"overlap", "crank-locks", "poor-transmission"} <= codes
+
+
+def test_the_mends_of_the_faulty_demo_leave_only_hard_cranking_and_running_away() -> None:
+    shown = studied(FAULTY)
+    for code in ("crank-locks", "overlap"):
+        mend = next(finding for finding in shown.findings if finding.code == code).edits[0]
+        shown = study(mend.apply(shown.sketch))
+    assert {finding.code for finding in shown.findings} <= {"poor-transmission", "runs-away"}
+    assert shown.effort is not None
+    assert shown.effort.runaway
