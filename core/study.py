@@ -65,13 +65,14 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
 
 
 def _effort(turn: Turn, speed: Rates) -> Effort | None:
-    """The effort, or None for a mechanism that is nowhere or has a part without a sound
-    mass (a finding of the sketch)."""
+    """The effort, or None for a mechanism that is nowhere or cannot be weighed: a part
+    without a sound mass, gears about one centre, a slide without length (findings of the
+    sketch)."""
     if not turn.reached.any():
         return None
     try:
         return effort(turn, speed)
-    except SketchError:
+    except (SketchError, ZeroDivisionError):
         return None
 
 
