@@ -15,7 +15,7 @@ from core.model.edits import add_point, change, fresh_point, put
 from core.motion.turn import Turn
 from core.space.gaps import TOUCH_MM, Gap, Gaps
 from core.space.layers import Place, free_places
-from core.space.neighbours import Body, neighbours, rod_name
+from core.space.neighbours import Body, neighbours
 from core.space.outlines import named_outline
 from core.units import show_length
 
@@ -33,7 +33,7 @@ def gap_findings(turn: Turn, gaps: Gaps, mends: bool = True) -> Iterator[Finding
     seeker = _Seeker(turn, mends)
     told = set()
     for gap in gaps.pairs:
-        if gap.smallest_mm >= sketch.gap_mm:
+        if gap.smallest_mm >= sketch.gap_mm - TOUCH_MM:
             break
         # Pins of one shaft run into the same part together: once is enough.
         pair = bodies[gap.a].shaft, bodies[gap.b].shaft
@@ -85,24 +85,25 @@ def _finding(sketch: Sketch, gap: Gap, a: Body, b: Body, seeker: _Seeker) -> Fin
     edits = seeker.mends([*flat, *sorted((a.parts | b.parts).difference(flat))])
     degrees = math.degrees(gap.crank_rad)
     layer = f"layer {gap.layer}"
+    both = f"{_said(a)} and {_said(b)}"
     by = show_length(abs(gap.smallest_mm), sketch.units)
     grade: Grade = "fault"
     if gap.smallest_mm >= -TOUCH_MM:
         code, grade = "narrow-gap", "warning"
-        text = (f"{gap.a} and {gap.b} come within {by} of each other in {layer} at"
+        text = (f"{both} come within {by} of each other in {layer} at"
                 f" {degrees:.1f}°; {show_length(sketch.gap_mm, sketch.units)} is wanted.")
     elif rods:
         code = "pin-in-the-way"
-        text = f"{gap.a} and {gap.b} collide in {layer}: {by} deep at {degrees:.1f}°."
+        text = f"{both} collide in {layer}: {by} deep at {degrees:.1f}°."
     elif a.held & b.held:
         code = "overlap"
-        text = f"{gap.a} and {gap.b} are one body, both in {layer}, and overlap by {by}."
+        text = f"{both} are one body, both in {layer}, and overlap by {by}."
     else:
         code = "overlap"
         shared = _shared_pins(sketch, gap.a, gap.b)
-        both = f" though both are on {listed(shared)}" if shared else ""
-        text = (f"{gap.a} and {gap.b} both lie in {layer}{both}, and collide: {by} deep"
-                f" at {degrees:.1f}°.")
+        though = f" though both are on {listed(shared)}" if shared else ""
+        text = (f"{both} lie in {layer}{though}, and collide: {by} deep at"
+                f" {degrees:.1f}°.")
     parts = tuple(sorted(a.parts | b.parts))
     return Finding(code, grade, text, parts, degrees, gap.smallest_mm, sketch.gap_mm, "mm",
                    _advice(gap, edits), edits, _joints(rods))
@@ -117,13 +118,22 @@ def _advice(gap: Gap, edits: tuple[Mend, ...]) -> str:
     return "Move one of them to another layer, make it slimmer, or bend it out of the way."
 
 
+def _said(body: Body) -> str:
+    """The name of a body in a sentence."""
+    return _pin_said(body.name.removeprefix("pin ")) if body.is_rod else body.name
+
+
+def _pin_said(pin_id: str) -> str:
+    return pin_id if pin_id.lower().startswith("pin") else f"pin {pin_id}"
+
+
 def _joints(rods: list[Body]) -> tuple[str, ...]:
     return tuple(sorted(rod.name.removeprefix("pin ") for rod in rods))
 
 
 def _shared_pins(sketch: Sketch, a: str, b: str) -> list[str]:
     """Names of the pins two parts are both on."""
-    return sorted(rod_name(pin.id) for pin in sketch.pins
+    return sorted(_pin_said(pin.id) for pin in sketch.pins
                   if {a, b} <= {split_ref(ref)[0] for ref in pin.at})
 
 
@@ -132,10 +142,10 @@ def _undrilled(sketch: Sketch, gap: Gap, rod: Body, part: Body) -> Finding:
     pin_id = rod.name.removeprefix("pin ")
     edits: tuple[Mend, ...] = ()
     if any(pin.id == pin_id for pin in sketch.pins):
-        edits = (Mend(f"Put {part.name} on {rod.name}", partial(_drill, pin_id, part.name)),)
+        edits = (Mend(f"Put {part.name} on {_said(rod)}", partial(_drill, pin_id, part.name)),)
     return Finding(
         "no-hole", "warning",
-        f"{rod.name} passes through {part.name} in layer {gap.layer}, which has no hole"
+        f"{_said(rod)} passes through {part.name} in layer {gap.layer}, which has no hole"
         " for it.",
         tuple(sorted(rod.parts | part.parts)), None, gap.smallest_mm, 0.0, "mm",
         f"Put {part.name} on the pin, so that it is drilled.", edits, (pin_id,))

@@ -10,7 +10,25 @@ from faulty import four_bar, lone_crank, part, slider_crank
 from msgspec.structs import replace
 
 from core.errors import MotionError
-from core.model import Bar, Drive, Mass, Part, Pin, Point, Polygon, Sketch
+from core.model import (
+    Bar,
+    Belt,
+    Disc,
+    Drive,
+    Lock,
+    Mass,
+    Mesh,
+    Part,
+    Pin,
+    PinInSlot,
+    Plate,
+    Point,
+    Polygon,
+    Sketch,
+    Slide,
+    Spring,
+)
+from core.model.snap import snap
 from core.study import report, study, turn_table
 
 UNFINISHED = {
@@ -64,6 +82,51 @@ def test_an_unfinished_sketch_is_explained_not_refused(name: str, refine: bool) 
     if done.turn is None:
         with pytest.raises(MotionError):
             turn_table(done)
+
+
+def scribble(rng: np.random.Generator) -> Sketch:
+    """A sketch drawn without any plan: every joint between whatever points there are."""
+    parts = []
+    for i in range(int(rng.integers(2, 7))):
+        points = tuple(Point(id="abcd"[k], x=float(rng.choice([rng.uniform(-90, 90), 0, 50])),
+                             y=float(rng.choice([rng.uniform(-90, 90), 0, 50])))
+                       for k in range(int(rng.integers(1, 4))))
+        outline = (None, Bar(width_mm=9), Disc(radius_mm=9), Plate(margin_mm=0.5))
+        parts.append(Part(id=f"p{i}", points=points, fixed=bool(rng.random() < 0.3),
+                          outline=outline[rng.integers(4)],
+                          layer=None if rng.random() < 0.5 else int(rng.integers(3))))
+    refs = [f"{each.id}.{point.id}" for each in parts for point in each.points]
+
+    def some(count: int) -> tuple[str, ...]:
+        return tuple(str(ref) for ref in rng.choice(refs, count))
+
+    maybe = [int(draw < 0.35) for draw in rng.random(6)]
+    pins = tuple(Pin(id=f"P{i}", at=some(int(rng.integers(2, 4))))
+                 for i in range(int(rng.integers(1, 6))))
+    sketch = Sketch(
+        parts=tuple(parts), pins=pins,
+        slides=(Slide(id="S", point=some(1)[0], along=some(2)),) * maybe[0],
+        slots=(PinInSlot(id="Q", point=some(1)[0], slot=some(2)),) * maybe[1],
+        locks=(Lock(id="L", parts=("p0", "p1")),) * maybe[2],
+        meshes=(Mesh(id="M", a=some(1)[0], b=some(1)[0], teeth_a=12, teeth_b=20),) * maybe[3],
+        belts=(Belt(id="B", a=some(1)[0], b=some(1)[0], diameter_a_mm=10,
+                    diameter_b_mm=20),) * maybe[4],
+        springs=(Spring(id="F", a=some(1)[0], b=some(1)[0], rate_n_per_mm=1,
+                        free_length_mm=9),) * maybe[5],
+        drive=Drive(pin="P0", part=str(rng.choice([each.id for each in parts])),
+                    kind="rock" if rng.random() < 0.3 else "turn"))
+    return snap(sketch) if rng.random() < 0.8 else sketch
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+def test_scribbles_are_studied_without_a_fault_of_ours() -> None:
+    rng = np.random.default_rng(17)
+    turning = 0
+    for _ in range(400):
+        done = study(scribble(rng), steps=36)
+        json.dumps(report(done), allow_nan=False)
+        turning += done.turn is not None and int(done.turn.reached.sum()) > 1
+    assert turning > 20
 
 
 def test_a_sound_sketch_has_everything() -> None:

@@ -80,6 +80,20 @@ def test_a_gap_below_the_wanted_one_is_a_warning_with_its_angle() -> None:
     assert gap_codes(mended(near, "narrow-gap")) == set()
 
 
+def test_a_gap_of_exactly_what_is_wanted_is_enough() -> None:
+    sketch = four_bar()
+    for wanted in (1.0, 0.0):
+        post = part("post", 2, fixed=True, outline=Disc(radius_mm=5), c=-43.0 - wanted + 0j)
+        near = replace(sketch, parts=(*sketch.parts, post), gap_mm=wanted)
+        assert gap_codes(study(near)) == set()
+
+
+def test_a_pin_called_pin_is_not_called_pin_twice() -> None:
+    sketch = four_bar(layers=(0, 2, 2, 1))
+    pins = tuple(replace(pin, id="pin 2") if pin.id == "A" else pin for pin in sketch.pins)
+    assert "on pin 2, and collide" in only(study(replace(sketch, pins=pins)), "overlap").text
+
+
 def test_inches_are_spoken_in_an_inch_sketch() -> None:
     post = part("post", 2, fixed=True, outline=Disc(radius_mm=5), c=-43.6 + 0j)
     sketch = four_bar(units="in")
