@@ -148,14 +148,14 @@ def _unknowns(motion: Motion, block: Block) -> None:
         way = _way(motion, block, guide.point, guide.start)
         across, gap, spin = _rail(state, block, guide)
         ways.append((way, across, gap, guide.line.start.body))
-        row = [-np.imag(across * arm) for arm in way.arms]
-        told: Any = np.real(across * way.first)
+        row: list[Any] = [-np.imag(across * arm) for arm in way.arms]
+        told: Any = -np.real(across * way.first)
         if spin == KNOWN:
-            told = told + motion.spin[guide.line.start.body] * np.imag(across * gap)
+            told = told - motion.spin[guide.line.start.body] * np.imag(across * gap)
         else:
             row[spin] = row[spin] + np.imag(across * gap)
-        rows.append(row + _axis(way.frees, (np.real(across), -np.imag(across))))
-        right.append(-told)
+        rows.append([*row, *_axis(way.frees, (across.real, -across.imag))])
+        right.append(told)
     laws: list[Any] = [_law(motion, block, law.terms) for law in block.laws]
     rows += [factors for factors, _, _ in laws]
     right += [-first for _, first, _ in laws]

@@ -52,11 +52,11 @@ class Branch:
         """Unknowns interpolated at turns of the crank, and which of them the branch
         reaches or nearly reaches. `grid` has the samples the branch is solved at."""
         if self.knots is None:
-            at = [*grid.turn[self.good], *(step for step, _ in self.steps)]
-            order = np.argsort(at)
+            every = [*grid.turn[self.good], *(step for step, _ in self.steps)]
+            order = np.argsort(every)
             values = np.column_stack([self.unknown[:, self.good],
                                       *(value for _, value in self.steps)])
-            self.knots = np.array(at)[order], values[:, order]
+            self.knots = np.array(every)[order], values[:, order]
         at, values = self.knots
         guess = np.array([np.interp(turn, at, row) for row in values])
         margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
@@ -173,10 +173,10 @@ def _step(value: Floats, slope: Floats, square: bool) -> Floats:
 def _from_warm(state: State, equations: System, branch: Branch, warm: Branch) -> None:
     """Take what Newton makes of an earlier branch, as far as it hangs together."""
     tried = np.flatnonzero(warm.good)
-    unknown, good, facing = warm.unknown.copy(), np.zeros(len(warm.good), bool), 0.0
-    unknown[:, tried], good[tried], facing = _newton(equations.take(tried),
-                                                     warm.unknown[:, tried], 8)
-    good[tried] &= facing == branch.facing
+    unknown, good = warm.unknown.copy(), np.zeros(len(warm.good), bool)
+    unknown[:, tried], solved, facing = _newton(equations.take(tried),
+                                                warm.unknown[:, tried], 8)
+    good[tried] = solved & (facing == branch.facing)
     order = state.order
     home = int(np.flatnonzero(order == len(order) - 1)[0])
     joined = _close(equations, unknown[:, order][:, 1:], unknown[:, order][:, :-1])

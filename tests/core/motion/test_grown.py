@@ -96,13 +96,12 @@ def test_rates_equal_finite_differences(groups: list[str], seed: int) -> None:
     after, before = (pose_at(turn, turn.crank_rad + way * step) for way in (1, -1))
     fast, slow = rates(after), rates(before)
     with np.errstate(invalid="ignore"):
-        found = [((after.rotation - before.rotation) / (2j * step * turn.rotation)).real,
-                 (after.shift - before.shift) / (2 * step), (fast.spin - slow.spin) / (2 * step),
-                 (fast.shift1 - slow.shift1) / (2 * step)]
-    for given_rate, rate in zip(found, (here.spin, here.shift1, here.spin2, here.shift2),
+        found = [((after.rotation - before.rotation) / (1j * turn.rotation)).real,
+                 after.shift - before.shift, fast.spin - slow.spin, fast.shift1 - slow.shift1]
+    for change, rate in zip(found, (here.spin, here.shift1, here.spin2, here.shift2),
                                 strict=True):
         scale = 1 + np.abs(rate[:, good]).max(axis=1, keepdims=True) ** 2
-        assert (np.abs(given_rate - rate)[:, good] / scale).max() < 1e-5
+        assert (np.abs(change / (2 * step) - rate)[:, good] / scale).max() < 1e-5
 
 
 @given(kinds, seeds, st.floats(0.1, 10), st.floats(-3, 3), st.integers(-500, 500))
@@ -127,11 +126,13 @@ COMPARED = ("two bars", "bar and slider", "bar on slider", "pin in slot", "slot 
 
 
 @given(st.lists(st.sampled_from(COMPARED), min_size=1, max_size=2), seeds)
-@settings(max_examples=20)
+@settings(max_examples=12)
 @example(["two bars"], 1)
 def test_closed_forms_agree_with_newtons_method(groups: list[str], seed: int) -> None:
     sketch = grown(groups, seed)
     closed = solve_turn(sketch, STEPS)
+    # Drawn next to a lock, everything runs off with the root of the crank's turn.
+    assume(all(abs(limit.crank_rad - np.radians(20)) > 0.05 for limit in closed.limits))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(planner._Planner, "_closed_forms", lambda self: False)
         planner.plan.cache_clear()
