@@ -61,14 +61,18 @@ def _shape(item: Line | Path | Circle | Arc) -> shapely.Geometry:
     angles = np.radians(start + np.linspace(0.0, sweep, 361))
     ring = np.stack([item.x + item.radius * np.cos(angles),
                      item.y + item.radius * np.sin(angles)], axis=-1)
+    if sweep == 360.0:
+        ring[-1] = ring[0]
     filled = isinstance(item, Circle) and item.fill is not None
     return shapely.Polygon(ring) if filled else shapely.LineString(ring)
 
 
 def _cut(item: Line | Path | Circle | Arc, shape: shapely.Geometry, frame: shapely.Geometry
          ) -> list[Item]:
-    pieces = [piece for piece in shapely.get_parts(shapely.intersection(shape, frame))
-              if piece.length > 0]
+    inside = shapely.intersection(shape, frame)
+    if inside.geom_type == "MultiLineString":
+        inside = shapely.line_merge(inside)
+    pieces = [piece for piece in shapely.get_parts(inside) if piece.length > 0]
     fill = getattr(item, "fill", None)
     made: list[Item] = []
     for piece in pieces:

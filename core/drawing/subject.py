@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Placing = Callable[[str], complex]
 
 # Letters that read like figures, and S, which names slots, are left out.
-_LETTERS = "ABCDEFGHJKLMNPQRTUVWXYZ"
+_LETTERS = "ABCDEFGHJKLMNPRTUVWXYZ"
 
 
 @dataclass(frozen=True)
