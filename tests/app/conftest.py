@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QSettings
+from PySide6.QtCore import QCoreApplication, QEvent, QSettings
 
 from app.session import Session
 from core.model import Drive, Part, Pin, Point, Sketch
@@ -57,10 +57,12 @@ def window(qtbot, settings: QSettings, tmp_path: Path, four_bar: Sketch) -> Iter
 
     application()
     made = MainWindow(settings, tmp_path / "unsaved")
-    qtbot.addWidget(made)
     made.resize(1280, 800)
     made.show()
     made.session.adopt_file(four_bar, None)
     yield made
     made._leaving = True
     made.close()
+    made.deleteLater()
+    # Without a running event loop nothing else would delete it before the next test.
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
