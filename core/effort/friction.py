@@ -35,10 +35,10 @@ from core.space.outlines import outline_of
 #: Turning per turn of the crank that counts as none.
 _STILL = 1e-9
 #: Newton steps on all steps of the turn before the unsettled ones are tried alone.
-_TOGETHER = 8
+_TOGETHER = 5
 #: Shares of the coefficient, and Newton steps at each, for those.
-_RAISED = tuple(np.linspace(0.1, 1.0, 10))
-_EACH = 6
+_RAISED = (0.125, 0.25, 0.375, 0.5, 0.625, 0.75, 0.875, 1.0)
+_EACH = 8
 
 
 @dataclass(frozen=True)
@@ -176,8 +176,15 @@ def settle(
     some = plain.each(lambda a: a[..., unsettled])
     for share in _RAISED:
         some, restless = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
-    found.write(unsettled, some.each(lambda a: np.where(restless, np.nan, a)))
+        # Jammed with less friction already: no more of it is tried there.
+        some = _struck(some, restless)
+    found.write(unsettled, some)
     return found
+
+
+def _struck(found: Reactions, where: NDArray[np.bool_]) -> Reactions:
+    """The same with NaN where (2, N) nothing was found."""
+    return found.each(lambda array: np.where(where, np.nan, array))
 
 
 def _newton(

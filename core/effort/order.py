@@ -19,8 +19,9 @@ def solving_order(bodies: int, pins: list[Pinned], pairs: list[Paired]) -> list[
     group's reactions then follow from the later ones alone; as the system is block
     triangular, every block is regular when the whole is.
 
-    Returns the groups without the frame, the crank first. A group with more reactions
-    than equations is possible (joints that share a load); the caller checks.
+    Returns the groups without the frame, the crank first. Where joints share a load a
+    group has more reactions than equations; it takes in the groups it hangs on, so that
+    the load can be shared evenly among them, all but the crank.
     """
     left = set(range(2, bodies))
     beside: dict[int, set[int]] = {b: set() for b in range(bodies)}
@@ -43,15 +44,43 @@ def solving_order(bodies: int, pins: list[Pinned], pairs: list[Paired]) -> list[
                 count += pairs.count(pair) * pair[2]
         return count
 
-    order = [[1]]
+    order = [frozenset({1})]
     while left:
         found = next((group for size in (1, 2, 3) for group in _joined(left, beside, size)
                       if reactions(group) >= 3 * size), None)
         if found is None:
             found = _hanging(min(left), left, beside)
-        order.append(sorted(found))
+        wide = reactions(found) > 3 * len(found)
         left -= found
-    return order
+        if wide:
+            order = _merged(order, found, beside)
+        else:
+            order.append(found)
+    return [sorted(group) for group in order]
+
+
+def _merged(
+    order: list[frozenset[int]], wide: frozenset[int], beside: dict[int, set[int]]
+) -> list[frozenset[int]]:
+    """The order with one more group that takes in those it hangs on.
+
+    A group between that hangs on one of these and carries another comes in too; what
+    hangs on the whole moves behind it.
+    """
+    groups = [*order, wide]
+    last = len(order)
+    hangs: list[set[int]] = []  # by group, all the groups it hangs on, at any remove
+    for k, group in enumerate(groups):
+        near = {j for j in range(k) if groups[j] & _around(group, beside)}
+        hangs.append(near.union(*(hangs[j] for j in near)))
+    taken = {last} | {j for j in range(1, last) if groups[j] & _around(wide, beside)}
+    while more := {j for j in range(1, last) if j not in taken and hangs[j] & taken
+                   and any(j in hangs[k] for k in taken)}:
+        taken |= more
+    rest = [k for k in range(last) if k not in taken]
+    whole = frozenset().union(*(groups[k] for k in taken))
+    return ([groups[k] for k in rest if not hangs[k] & taken] + [whole]
+            + [groups[k] for k in rest if hangs[k] & taken])
 
 
 def _joined(

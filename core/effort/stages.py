@@ -22,15 +22,13 @@ _Units = list[tuple[Column, Column | None]]
 
 #: A group this near to a dead point (relative) has no sound reactions: NaN.
 _DEAD = 1e-7
+#: Share of the loads that may be left unbalanced before a solution counts as unsound.
+_LEFT = 1e-11
 
 
 def machine_of(plan: Layout, contacts: Contacts) -> Machine:
     """The balance of all bodies of a layout, each group by its quickest exact way."""
-    groups = plan.groups
-    if plan.shared:
-        groups = (Group(tuple(range(1, len(plan.bodies))),
-                        tuple(u for group in plan.groups for u in group.unknowns)),)
-    return Machine(plan, [_stage(plan, group, contacts) for group in reversed(groups)])
+    return Machine(plan, [_stage(plan, group, contacts) for group in reversed(plan.groups)])
 
 
 def _stage(plan: Layout, group: Group, contacts: Contacts) -> Stage:
@@ -240,7 +238,11 @@ class _Dyad:
 
 
 class _Block:
-    """Any group: the transpose of its position Jacobian, inverted at every step."""
+    """Any group: the transpose of its position Jacobian, solved at every step.
+
+    Where joints share a load (more unknowns than equations), the solution of least squares
+    is taken.
+    """
 
     def __init__(self, group: Group, contacts: Contacts) -> None:
         self._group, self._contacts = group, contacts
@@ -256,7 +258,6 @@ class _Block:
             size if u.kind == "drive" or (u.kind == "slide" and k == 1) else 1.0
             for u, columns in zip(group.unknowns, self._columns, strict=True)
             for k in range(len(columns))])
-        self._plain = self._inverse(self._matrix)
 
     def _fill(self, matrix: Floats, at: int, u: Unknown, column: Column) -> None:
         """Add a column's action on the group's bodies."""
@@ -268,21 +269,17 @@ class _Block:
                 matrix[..., row + 1, at] += force.imag
                 matrix[..., row + 2, at] += moment / self._contacts.size
 
-    def _inverse(self, matrix: Floats) -> Floats:
-        """Gives minus the unknowns from the loads; moments in units of force."""
-        return self._scale[:, None] * _right_inverse(matrix * self._scale)
-
     def solve(self, state: State, lean: Lean | None) -> None:
         units: list[_Units] = [[(column, None) for column in columns]
                                for columns in self._columns]
         if lean is None:
-            values = self._once(state, self._plain, units)
+            values = self._once(state, self._matrix, units)
             squeezed = [(u, value) for u, value in zip(self._group.unknowns, values,
                                                        strict=True) if u.kind == "wheels"]
             for u, value in squeezed:
                 state.push(u, self._contacts.squeeze(u), np.abs(value))
             if squeezed:
-                self._once(state, self._plain, units)
+                self._once(state, self._matrix, units)
             return
         matrix = np.repeat(self._matrix[None], lean.sets, axis=0)
         at = 0
@@ -292,15 +289,16 @@ class _Block:
                 if extra is not None:
                     self._fill(matrix, at, u, extra)
                 at += 1
-        self._once(state, self._inverse(matrix), units)
+        self._once(state, matrix, units)
 
-    def _once(self, state: State, inverse: Floats,
+    def _once(self, state: State, matrix: Floats,
               units: list[_Units]) -> list[Floats]:
         """One linear solution; returns the first scalar of each unknown."""
         rows = [part for body in self._group.bodies
                 for part in (state.force[body].real, state.force[body].imag,
                              state.moment[body] / self._contacts.size)]
-        found = -(inverse @ np.stack(np.broadcast_arrays(*rows), axis=-1)[..., None])[..., 0]
+        left = np.stack(np.broadcast_arrays(*rows), axis=-1)
+        found = -self._scale * _solved(matrix * self._scale, left)
         at, firsts = 0, []
         for u, mine in zip(self._group.unknowns, units, strict=True):
             values = [found[..., at + k] for k in range(len(mine))]
@@ -314,31 +312,39 @@ class _Block:
         return firsts
 
 
-def _right_inverse(matrix: Floats) -> Floats:
-    """Inverse of square matrices (…, n, n); for wide ones (…, n, m) the right inverse
-    (…, m, n) that gives the solution of least norm, by QR of the transpose.
+def _solved(matrix: Floats, right: Floats) -> Floats:
+    """Solutions (…, m) of matrix·x = right, (…, n, m) and (…, n); of least norm when m > n.
 
-    NaN where a matrix is singular or nearly: there the mechanism is at a dead point.
+    NaN where a matrix is singular or nearly: there the mechanism is at a dead point. The
+    wide case by the normal equations of the second kind, the residual corrected once so
+    that the balance holds to rounding.
     """
     rows, columns = matrix.shape[-2:]
+    column = right[..., None]
     if columns < rows:
-        return np.full((*matrix.shape[:-2], columns, rows), np.nan)
-    inverse: Floats
-    if rows == columns:
-        inverse = _square_inverse(matrix)
-    else:
-        q, r = np.linalg.qr(matrix.swapaxes(-1, -2))
-        inverse = np.asarray(q @ _square_inverse(r).swapaxes(-1, -2), dtype=np.float64)
-    condition = np.abs(inverse).max(axis=(-1, -2)) * np.abs(matrix).max(axis=(-1, -2))
-    inverse[condition * _DEAD > 1.0] = np.nan
-    return inverse
+        return np.full((*right.shape[:-1], columns), np.nan)
+    with np.errstate(invalid="ignore", over="ignore"):
+        if columns == rows:
+            found = _square_solved(matrix, column)
+        else:
+            turned = matrix.swapaxes(-1, -2)
+            gram = matrix @ turned
+            found = turned @ _square_solved(gram, column)
+            found = found + turned @ _square_solved(gram, column - matrix @ found)
+        size = np.abs(found).max(axis=-2, keepdims=True)
+        asked = np.abs(column).max(axis=-2, keepdims=True)
+        dead = size * _DEAD > asked
+        if columns > rows:
+            wrong = np.abs(column - matrix @ found).max(axis=-2, keepdims=True)
+            dead |= ~(wrong <= _LEFT * (asked + size))
+    return np.where(dead, np.nan, found)[..., 0]
 
 
-def _square_inverse(matrix: Floats) -> Floats:
-    inverse = np.full_like(matrix, np.nan)
+def _square_solved(matrix: Floats, column: Floats) -> Floats:
+    """Solutions of square systems; NaN for singular ones."""
     try:
-        inverse[...] = np.linalg.inv(matrix)
+        return np.asarray(np.linalg.solve(matrix, column), dtype=np.float64)
     except np.linalg.LinAlgError:
-        sound = np.abs(np.linalg.det(matrix)) > 0.0
-        inverse[sound] = np.linalg.inv(matrix[sound])
-    return inverse
+        dead = (np.abs(np.linalg.det(matrix)) == 0.0)[..., None, None]
+        whole = np.where(dead, np.eye(matrix.shape[-1]), matrix)
+        return np.where(dead, np.nan, np.linalg.solve(whole, column))

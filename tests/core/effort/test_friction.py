@@ -14,6 +14,7 @@ from weighted import (
     geared_pair,
     locked_shaft,
     mass,
+    meet,
     owners,
     part,
     slider_crank,
@@ -23,7 +24,7 @@ from weighted import (
 )
 
 from core.effort import JointLoad, effort, friction_band
-from core.model import Drive, Force, Gravity, Pin, Polygon, Sketch, Slide
+from core.model import Drive, Force, Gravity, Pin, Polygon, Sketch, Slide, Torque
 from core.motion import Turn, rates, solve_turn
 
 Make = Callable[..., Sketch]
@@ -166,3 +167,48 @@ def test_a_drawer_pulled_off_centre_sticks_beyond_the_known_limit() -> None:
 def test_a_slack_drawer_does_not_stick() -> None:
     found = effort(solve_turn(drawer(20.0, (0.2, 0.3)), steps=120))
     assert not found.jams.any()
+
+
+def stalling() -> Sketch:
+    """A crank that cannot go round drives a light rocker against a torque; only the
+    rocker's pivot rubs."""
+    a = 70 * cmath.exp(0.5j)
+    b = meet(a, 60, 100 + 0j, 80)
+    return Sketch(
+        parts=(part("frame", fixed=True, O=0j, Q=100 + 0j),
+               part("crank", mass(0, 0j, 0), O=0j, A=a),
+               part("rod", mass(0, 0j, 0), A=a, B=b),
+               part("rocker", mass(0, 0j, 0), Q=100 + 0j, B=b)),
+        pins=(Pin(id="o", at=("frame.O", "crank.O"), friction=(0, 0)),
+              Pin(id="a", at=("crank.A", "rod.A"), friction=(0, 0)),
+              Pin(id="b", at=("rod.B", "rocker.B"), friction=(0, 0)),
+              Pin(id="q", at=("rocker.Q", "frame.Q"), diameter_mm=40.0,
+                  friction=(0.1, 0.5))),
+        torques=(Torque(id="load", part="rocker", torque_nmm=-300.0),),
+        gravity=Gravity(g_m_s2=0.0),
+        drive=Drive(pin="o", part="crank", drawn_deg=math.degrees(0.5)),
+    )
+
+
+def test_a_rocker_jams_where_the_rod_points_into_the_friction_circle() -> None:
+    # Friction circle (any textbook of mechanisms): the rod's force, at the distance h from
+    # the rocker's pivot, must turn it against the load and against μ·r of its own.
+    turn = solve_turn(stalling(), steps=720)
+    found = effort(turn)
+    assert 100 < turn.reached.sum() < 620
+    assert np.isnan(found.torque_nmm[~turn.reached]).all()
+    assert not found.jams[~turn.reached].any()
+    a, b, q = (turn.path(ref) @ np.array([1, 1j]) for ref in ("rod.A", "rod.B", "frame.Q"))
+    distance = np.abs(((b - a).conj() * (q - a)).imag) / 60
+    resists = rates(turn).spin[turn.row("rocker")] > 0
+    jammed = False
+    for torque, mu in ((found.torque_low_nmm, 0.1), (found.torque_high_nmm, 0.5)):
+        rub = mu * 20.0
+        sound = turn.reached & ~(resists & (distance <= rub))
+        ratio = distance / np.where(resists, distance - rub, distance + rub)
+        assert np.allclose(torque[sound], (found.torque_nmm * ratio)[sound], rtol=1e-6)
+        stuck = turn.reached & resists & (distance <= rub)
+        jammed |= bool(stuck.any())
+        assert np.isnan(torque[stuck]).all()
+    assert jammed
+    assert (found.jams == (turn.reached & resists & (distance <= 10.0))).all()
