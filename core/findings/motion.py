@@ -11,9 +11,9 @@ from msgspec.structs import replace
 from core.errors import EditError
 from core.findings.crank import crank_length, longest_crank, with_crank
 from core.findings.finding import Finding, Mend, listed
-from core.model import Drive, Pin, Sketch, split_ref
-from core.model.edits import change_point
-from core.model.links import items, point_refs
+from core.model import Drive, Lock, Pin, Sketch, part_of, split_ref
+from core.model.edits import add, change_point, fresh_id, put
+from core.model.links import items, parts_of, point_refs
 from core.motion import FourBar, Structure, Turn, four_bars, travel
 from core.units import show_length
 
@@ -23,7 +23,7 @@ LEAST_TRANSMISSION_DEG = 40.0
 #: A mended crank is this share of the longest one that just goes round, which would pass
 #: through a dead centre.
 _SAFE = 0.97
-_MOST_DRIVES = 3
+_MOST_DRIVES, _MOST_FASTENED = 3, 2
 #: A mended slide runs to this short of its end, mm; a mended rocking drive turns this far
 #: short of a lock.
 _SPARE_MM, _SHORT_OF_LOCK_DEG = 1.0, 2.0
@@ -50,7 +50,8 @@ def build_findings(sketch: Sketch, structure: Structure | None,
                       f"The crank does not decide where {listed(parts)} goes; {them} as"
                       " drawn.", parts,
                       mend="Pin it to one more part, slide it on something, lock it to a"
-                           " part, or fix it to the frame.")
+                           " part, or fix it to the frame.",
+                      edits=tuple(_fastenings(sketch, parts))[:_MOST_FASTENED])
     if structure.redundant:
         joints = tuple(sorted(structure.redundant))
         yield Finding("one-too-many", "note",
@@ -65,6 +66,29 @@ def turn_findings(turn: Turn, structure: Structure, mends: bool = True) -> Itera
     yield from _locks(turn, structure, mends)
     yield from _transmission(turn)
     yield from _overrun(turn)
+
+
+def _fastenings(sketch: Sketch, loose: tuple[str, ...]) -> Iterator[Mend]:
+    """Locks a loose part to the part it hangs on; fixes one that hangs on nothing."""
+    for part in loose:
+        pins = [pin for pin in sketch.pins if part in map(part_of, pin.at)]
+        holders = sorted((held, pin.id) for pin in pins for held in map(part_of, pin.at)
+                         if held not in loose)
+        if holders:
+            holder, pin_id = holders[0]
+            yield Mend(f"Lock {part} to {holder}", partial(_lock, part, holder, pin_id))
+        elif not any(part in parts_of(item) for _, item in items(sketch)):
+            yield Mend(f"Fix {part} to the frame", partial(_fix, part))
+
+
+def _lock(part: str, holder: str, pin_id: str, sketch: Sketch) -> Sketch:
+    # Looked up, so that a part that is gone by now is noticed.
+    parts = tuple(sketch.part(part_id).id for part_id in (holder, part))
+    return add(sketch, "locks", Lock(id=fresh_id(sketch, "lock"), parts=parts, pin=pin_id))
+
+
+def _fix(part_id: str, sketch: Sketch) -> Sketch:
+    return put(sketch, replace(sketch.part(part_id), fixed=True))
 
 
 def _no_drive(sketch: Sketch) -> Finding:

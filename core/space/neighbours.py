@@ -20,9 +20,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import SketchError
-from core.model import Part, Pin, PinInSlot, Sketch, split_ref
+from core.model import Disc, Part, Pin, PinInSlot, Sketch, join_ref, split_ref
 from core.motion.network import rigid_bodies
-from core.space.outlines import Solid, disc_solid, solid_of
+from core.space.outlines import Solid, disc_solid, hollow, solid_of
 
 #: Two rods drawn within this distance of each other are one shaft, mm.
 ONE_SHAFT_MM = 1e-3
@@ -139,13 +139,35 @@ def rod_name(joint_id: str) -> str:
 
 def _parts(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     bodies = []
+    bores = _ring_bores(sketch)
     for row, part in enumerate(sketch.parts):
         solid = _solid(part)
+        if solid is not None and part.id in bores:
+            solid = hollow(solid, bores[part.id])
         if solid is not None:
             own = frozenset((part.id,))
             bodies.append(Body(part.id, row, frozenset((held[part.id],)), solid,
                                own, own, False))
     return tuple(bodies)
+
+
+def _ring_bores(sketch: Sketch) -> dict[str, float]:
+    """Radius inside which the round blank of every internal gear is empty: to the tips of
+    its teeth, one module (2 · centre distance / difference of teeth) inside the pitch
+    circle (the proportions of ISO 53)."""
+    at = {join_ref(part.id, point.id): complex(point.x, point.y)
+          for part in sketch.parts for point in part.points}
+    shapes = {part.id: part.outline for part in sketch.parts}
+    bores = {}
+    for mesh in sketch.meshes:
+        gears = sorted(((mesh.teeth_a, mesh.a), (mesh.teeth_b, mesh.b)))
+        (few, _), (many, ring) = gears
+        part = split_ref(ring)[0]
+        if (mesh.internal and few < many and mesh.a in at and mesh.b in at
+                and isinstance(shapes.get(part), Disc)):
+            module = 2.0 * abs(at[mesh.a] - at[mesh.b]) / (many - few)
+            bores[part] = module * (many / 2.0 - 1.0)
+    return bores
 
 
 def _solid(part: Part) -> Solid | None:

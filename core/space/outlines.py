@@ -131,6 +131,16 @@ def disc_solid(centre: complex, radius_mm: float) -> Solid:
     return _union((Rounded(np.array([centre]), radius_mm),))
 
 
+def hollow(disc: Solid, bore_mm: float) -> Solid:
+    """A disc with a round hole about its centre; the disc itself when nothing is left."""
+    (piece,) = disc.pieces
+    if not 0.0 < bore_mm < piece.radius_mm:
+        return disc
+    rim, bore = (_grown(piece.corners, radius) for radius in (piece.radius_mm, bore_mm))
+    ring = shapely.Polygon(rim.exterior, [bore.exterior])
+    return Solid((), ring, disc.centre, disc.reach_mm)
+
+
 def convex_hull(places: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """Corners of the convex hull, counter-clockwise, those on a straight edge left out.
 

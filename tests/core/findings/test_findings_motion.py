@@ -155,8 +155,18 @@ def test_parts_the_crank_does_not_move_are_named() -> None:
     done = study(replace(sketch, parts=(*sketch.parts, flag), pins=pins))
     found = only(done, "loose")
     assert found.parts == ("flag",)
+    assert [edit.label for edit in found.edits] == ["Lock flag to coupler"]
+    assert "loose" not in codes(study(found.edits[0].apply(done.sketch)))
     assert done.turn is not None
     assert done.turn.reached.all()
+
+
+def test_a_part_that_hangs_on_nothing_is_fixed_to_the_frame_by_the_mend() -> None:
+    sketch = four_bar()
+    stray = replace(sketch, parts=(*sketch.parts, part("stray", 9, a=-50 - 50j, b=-90 - 50j)))
+    assert [edit.label for edit in only(study(stray), "loose").edits] == [
+        "Fix stray to the frame"]
+    assert "loose" not in codes(mended(stray, "loose"))
 
 
 def test_a_surplus_parallel_link_is_a_note() -> None:

@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from shapely.affinity import affine_transform
 
 from core.model import (
     Bar,
@@ -23,7 +24,7 @@ from core.model import (
     Slide,
 )
 from core.motion.turn import Turn
-from core.space import FAR_MM, gaps
+from core.space import FAR_MM, gaps, outline_of
 from core.space.layers import free_places
 from core.space.neighbours import neighbours
 
@@ -138,6 +139,21 @@ def test_pairs_that_touch_on_purpose_are_left_out_and_said_so() -> None:
     assert not any("pin Q" in pair for pair in left)
 
 
+def test_a_ring_gear_drawn_as_a_round_blank_is_empty_inside_its_teeth() -> None:
+    # Ring of 60 teeth about a gear of 20, centres 40 apart: module 2, tips at 58 mm.
+    ring = disc("ring", 0, 0, 70, 1, fixed=True)
+    gear, sun = disc("gear", 40, 0, 22, 1), disc("sun", 0, 0, 15, 1)
+    mesh = Mesh(id="M", a="gear.c", b="ring.c", teeth_a=20, teeth_b=60, internal=True)
+    found = gaps(turning(Sketch(parts=(ring, gear, sun), meshes=(mesh,))), refine=False)
+    gap = {(one.a, one.b): one.smallest_mm for one in found.pairs}
+    assert gap.get(("ring", "sun"), 43) == pytest.approx(58 - 15, abs=0.02)
+    assert gap[("gear", "sun")] == pytest.approx(40 - 22 - 15)
+    near = replace(sun, outline=Disc(radius_mm=50))
+    found = gaps(turning(Sketch(parts=(ring, gear, near), meshes=(mesh,))), refine=False)
+    gap = {(one.a, one.b): one.smallest_mm for one in found.pairs}
+    assert gap[("ring", "sun")] == pytest.approx(58 - 50, abs=0.02)
+
+
 def test_a_slot_pin_meets_what_lies_between_its_rider_and_the_slotted_part() -> None:
     parts = (bar("slotted", (0, 0, 90, 0), 1), disc("rider", 40, 0, 9, 3),
              disc("between", 45, 0, 9, 2))
@@ -230,6 +246,44 @@ def test_gaps_do_not_depend_on_the_order_of_parts_or_pins() -> None:
         seen.append([(gap.a, gap.b, gap.layer, round(gap.smallest_mm, 9)) for gap in found])
     assert len(seen[0]) > 3
     assert seen[0] == seen[1] == seen[2]
+
+
+def some_part(rng: np.random.Generator, name: str) -> Part:
+    """A part of any shape, about 60 mm across, in layer 1."""
+    count = int(rng.integers(1, 5))
+    points = tuple(Point(id="abcd"[k], x=float(x), y=float(y))
+                   for k, (x, y) in enumerate(rng.uniform(-30, 30, (count, 2))))
+    around = np.sort(rng.uniform(0, 2 * np.pi, 9))
+    rim = np.exp(1j * around) * rng.uniform(8, 30, 9)
+    star = Polygon(outer=tuple((float(z.real), float(z.imag)) for z in rim))
+    shapes = (None, Bar(width_mm=7), Disc(radius_mm=12), Plate(margin_mm=5), star)
+    return Part(id=name, points=points, layer=1, outline=shapes[rng.integers(len(shapes))])
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_lanes_are_what_shapely_measures_between_the_outlines(seed: int) -> None:
+    # Shapely, a general-purpose geometry library, on the outlines as polygons. Their chords
+    # lie within 8e-5 of the radius of the arcs: 3e-3 mm here.
+    rng = np.random.default_rng(seed)
+    parts = tuple(some_part(rng, f"p{k}") for k in range(5))
+    turn = turning(Sketch(parts=parts))
+    turn.rotation[:] = np.exp(1j * rng.uniform(0, 2 * np.pi, turn.rotation.shape))
+    turn.shift[:] = rng.uniform(-60, 60, turn.shift.shape) + 1j * rng.uniform(
+        -60, 60, turn.shift.shape)
+    steps = range(0, STEPS, 12)
+    shapes = [[affine_transform(outline_of(part), [r.real, -r.imag, r.imag, r.real, s.real,
+                                                   s.imag])
+               for r, s in zip(turn.rotation[k, steps], turn.shift[k, steps], strict=True)]
+              for k, part in enumerate(parts)]
+    found = gaps(turn, refine=False).pairs
+    assert len(found) == 10
+    for gap in found:
+        one, other = (shapes[int(name[1])] for name in (gap.a, gap.b))
+        for step, p, q in zip(steps, one, other, strict=True):
+            if p.intersects(q):
+                assert gap.lane_mm[step] < 3e-3
+            else:
+                assert gap.lane_mm[step] == pytest.approx(p.distance(q), abs=3e-3)
 
 
 def test_a_free_place_is_free_and_the_nearest_comes_first() -> None:
