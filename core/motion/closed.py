@@ -123,7 +123,7 @@ def _square(value: Where) -> Floats | float:
 
 
 def _join(real: Floats | float, imag: Floats | float) -> Complexes:
-    joined = np.empty(np.broadcast_shapes(np.shape(real), np.shape(imag)), np.complex128)
+    joined = np.empty(np.shape(imag) or np.shape(real), np.complex128)
     joined.real = real
     joined.imag = imag
     return joined
@@ -145,8 +145,9 @@ def _finish_pair(state: State, block: Block, half: Half, sign: Floats | float) -
     gap, span, middle, area, first, second = half.parts
     height = sign * np.sqrt(np.maximum(area.real, 0.0))
     back = gap * (-1.0)
+    one = _join(middle, height)
     with np.errstate(divide="ignore", invalid="ignore"):
-        one = _join(middle.real, height) * (back * (1.0 / span))
+        one *= back * (1.0 / span)
     turn_one = one * (1 / first)
     turn_two = (back - one) * (1 / second)
     for body in block.spins[0]:

@@ -56,9 +56,9 @@ class AngleLaw:
     terms: tuple[tuple[int, Number], ...]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Network:
-    """Bodies, places and joint equations of a sketch.
+    """Bodies, places and joint equations of a sketch; there is one per topology.
 
     Attributes
     ----------

@@ -123,9 +123,9 @@ class Block:
         return KNOWN
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Plan:
-    """Steps in order.
+    """Steps in order; there is one per network.
 
     Attributes
     ----------

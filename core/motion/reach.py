@@ -55,7 +55,7 @@ def fits(state: State, exactly: bool = False) -> NDArray[np.bool_]:
     good = np.ones(len(state.turn), bool)
     for number in range(len(state.margin)):
         margin = state.margin[number]
-        if margin is not None:
+        if margin is not None and not margin.min() > PARALLEL:
             good &= margin >= _threshold(state, number, exactly)
     return good
 

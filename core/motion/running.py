@@ -16,7 +16,7 @@ from core.motion.closed import Half, begin, finish, turn_body
 from core.motion.newton import Branch, Probe, follow, solve_near
 from core.motion.plan import Block, Plan, Turned
 from core.motion.state import State
-from core.motion.turn import Floats
+from core.motion.turn import Complexes, Floats
 
 #: Margins from here up to 0 count as touching: rounding in the drawn lengths.
 TOUCH = -1e-10
@@ -52,7 +52,8 @@ class Track:
 
 
 def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
-        warm: Sequence[Track] = (), closed: bool = False) -> tuple[State, list[Track]]:
+        warm: Sequence[Track] = (), closed: bool = False,
+        spun: Complexes | None = None) -> tuple[State, list[Track]]:
     """Solve all groups along the turn, finding the tracks.
 
     Parameters
@@ -62,8 +63,9 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
     warm : tracks of a sketch of the same plan that is nearly this one, as a start for
         Newton's method.
     closed : the samples go round a whole cycle.
+    spun : e^{i turn}, if known.
     """
-    state = State(plan, drawn, turn)
+    state = State(plan, drawn, turn, spun=spun)
     state.closed = closed
     tracks: list[Track] = []
     for step in plan.steps:

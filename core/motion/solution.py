@@ -121,7 +121,9 @@ def neighbours(turn: float) -> tuple[Floats, Floats]:
 def _bridge_body(state: State, fine: State, body: int, at: int, weights: Floats) -> None:
     rotation, shift = state.rotation[body], state.shift[body]
     turned, shifted = fine.rotation[body], fine.shift[body]
-    if isinstance(rotation, np.ndarray) and isinstance(turned, np.ndarray):
+    # What turns with the crank itself is exact already, and shared.
+    if (isinstance(rotation, np.ndarray) and isinstance(turned, np.ndarray)
+            and rotation.flags.writeable):
         mean = weights @ turned
         rotation[at] = mean / abs(mean)
     if isinstance(shift, np.ndarray) and isinstance(shifted, np.ndarray):

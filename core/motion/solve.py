@@ -10,14 +10,14 @@ import numpy as np
 from core.errors import MotionError
 from core.model import Drive, Sketch
 from core.motion.cycle import MOST_TURNS, more_turns, turns_by_gears
-from core.motion.network import network, topology
+from core.motion.network import Topology, network, topology
 from core.motion.plan import Plan
 from core.motion.planner import plan as make_plan
 from core.motion.reach import Reach, Stop, reach
 from core.motion.running import Track, probe, run
 from core.motion.solution import Grid, Solution, bridge
 from core.motion.state import State, drawn_points
-from core.motion.turn import Floats, Limit, Turn
+from core.motion.turn import Complexes, Floats, Limit, Turn
 
 #: Samples of a cycle of many crank turns, and the fewest per crank turn.
 MOST_SAMPLES, FEWEST_STEPS = 5760, 90
@@ -90,7 +90,12 @@ def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
 
 def plan_of(sketch: Sketch) -> Plan:
     """The plan of a sketch, kept while only coordinates change."""
-    return make_plan(network(topology(sketch)))
+    return _plan_of(topology(sketch))
+
+
+@lru_cache(maxsize=64)
+def _plan_of(topo: Topology) -> Plan:
+    return make_plan(network(topo))
 
 
 def usable_drive(sketch: Sketch, plan: Plan) -> Drive:
@@ -151,9 +156,20 @@ def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, tur
 
 def _closed_grid(plan: Plan, drawn: list[complex], crank: Floats, home: float,
                  period: float, cut: float, warm: list[Track]) -> Grid:
-    turn = np.append((crank - home - cut) % period + cut, 0.0)
-    state, tracks = run(plan, drawn, turn, warm, closed=True)
+    turn, spun = _spun(len(crank), home, period, cut)
+    state, tracks = run(plan, drawn, turn, warm, closed=True, spun=spun)
     return Grid(plan, state, tracks, reach(state, tracks), home, period)
+
+
+@lru_cache(maxsize=4)
+def _spun(count: int, home: float, period: float, cut: float) -> tuple[Floats, Complexes]:
+    """Turns of the crank from the drawn pose, that pose last, and e^{i turn}."""
+    crank = np.arange(count) * (period / count)
+    turn = np.append((crank - home - cut) % period + cut, 0.0)
+    spun = np.exp(1j * turn)
+    for values in (turn, spun):
+        values.flags.writeable = False
+    return turn, spun
 
 
 def _unclosed(sketch: Sketch, plan: Plan, drawn: list[complex], drive: Drive,

@@ -43,7 +43,7 @@ class State:
     """
 
     def __init__(self, plan: Plan, drawn: Sequence[complex], turn: Floats,
-                 reference: State | None = None) -> None:
+                 reference: State | None = None, spun: Complexes | None = None) -> None:
         bodies = plan.network.bodies
         self.plan, self.drawn, self.turn, self.reference = plan, drawn, turn, reference
         self.rotation: list[Where] = [1.0 + 0j] * bodies
@@ -54,13 +54,14 @@ class State:
         self._pin: list[Where | None] = [None] * len(plan.source)
         self._order: NDArray[np.intp] | None = None
         self.closed = False
-        self._place_crank()
+        self._place_crank(spun)
 
-    def _place_crank(self) -> None:
+    def _place_crank(self, spun: Complexes | None) -> None:
         net = self.plan.network
         if net.hub is None:
             return
-        self.set_angle(net.crank, self.turn)
+        self._angle[net.crank] = self.turn
+        self.rotation[net.crank] = np.exp(1j * self.turn) if spun is None else spun
         hub = self.drawn[net.hub.slot]
         self.shift[net.crank] = hub - self.rotation[net.crank] * hub
 

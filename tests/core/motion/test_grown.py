@@ -9,7 +9,7 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from core.model import Sketch
-from core.motion import Turn, planner, pose_at, rates, solve_turn, structure
+from core.motion import Turn, planner, pose_at, rates, solve, solve_turn, structure
 from core.motion.plan import Block
 from core.motion.solve import plan_of
 
@@ -135,9 +135,11 @@ def test_closed_forms_agree_with_newtons_method(groups: list[str], seed: int) ->
     assume(all(abs(limit.crank_rad - np.radians(20)) > 0.05 for limit in closed.limits))
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(planner._Planner, "_closed_forms", lambda self: False)
+        solve._plan_of.cache_clear()
         planner.plan.cache_clear()
         generic = solve_turn(sketch, STEPS)
         steps = plan_of(sketch).steps
+    solve._plan_of.cache_clear()
     planner.plan.cache_clear()
     assert {step.kind for step in steps if isinstance(step, Block)} <= {"newton"}
     good = away_from_limits(closed, 0.02)
