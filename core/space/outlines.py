@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from core.errors import SketchError
 from core.model import Bar, Disc, Outline, Part, Plate, Polygon
 
-#: Chords to a quarter circle in outlines: they stay within 8e-5 of the radius.
+#: Chords to a quarter circle in outlines: they stay within 3.1e-4 of the radius.
 QUARTER_CHORDS = 32
 #: A polygon core with more corners than this is measured as a free polygon.
 MOST_CORNERS = 8
