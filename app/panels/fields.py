@@ -215,7 +215,7 @@ class TextField(Field):
 
     def show_value(self, value: Any, units: str) -> None:
         text = "" if value is SEVERAL else str(value)
-        self.box.setPlaceholderText(SEVERAL_TEXT if value is SEVERAL else "")
+        self.box.setPlaceholderText(SEVERAL_TEXT if value is SEVERAL else self.row.label)
         typing = self.box.hasFocus() and self.box.toPlainText() != self._shown
         if not typing and self.box.toPlainText() != text:
             blocked = QSignalBlocker(self.box)

@@ -13,6 +13,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QPushButton,
     QScrollArea,
+    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
@@ -74,14 +75,18 @@ class FindingCard(QFrame):
         self.mend = QLabel(self)
         self.mend.setWordWrap(True)
         self.mend.setProperty("role", "faint")
+        for label in (self.text, self.mend):
+            # Wrap to the panel's width, whatever it is, and never widen it.
+            policy = label.sizePolicy()
+            policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
+            label.setSizePolicy(policy)
         self._buttons: list[QPushButton] = []
         words = QVBoxLayout()
         words.setSpacing(2)
         words.addWidget(self.text)
         words.addWidget(self.mend)
-        self._row = QHBoxLayout()
-        self._row.setSpacing(6)
-        self._row.addStretch(1)
+        self._row = QVBoxLayout()
+        self._row.setSpacing(4)
         words.addLayout(self._row)
         whole = QHBoxLayout(self)
         whole.setContentsMargins(10, 7, 8, 7)
@@ -101,11 +106,14 @@ class FindingCard(QFrame):
             button = QPushButton(self)
             button.clicked.connect(self._pressed)
             self._buttons.append(button)
-            self._row.insertWidget(self._row.count() - 1, button)
+            button.setMinimumWidth(40)
+            button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            self._row.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
         for place, button in enumerate(self._buttons):
             button.setVisible(place < len(finding.edits))
             if place < len(finding.edits):
                 button.setText(finding.edits[place].label)
+                button.setToolTip(finding.edits[place].label)
 
     @property
     def buttons(self) -> list[QPushButton]:

@@ -102,8 +102,6 @@ class Particulars(QScrollArea):
                     label.setMinimumWidth(96)
                     label.setToolTip(row.tip)
                     form.addRow(label, field)
-                if row.kind == "text":
-                    field.box.setPlaceholderText(row.label)  # type: ignore[attr-defined]
             column.addLayout(form)
         parts = self._session.selected("part")
         if len(parts) == 1 and len(self._session.selection) == 1:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.session import Session
-from app.strip.lane import Lane
+from app.strip.lane import Lane, spread
 from core import units
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
                         (effort.torque_nmm, effort.torque_low_nmm, effort.torque_high_nmm))
     lane.set_text(partial(_text, units.show_torque, one, shown))
     lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
-    lane.set_data(deg, plain, keep=(0.0, *_ends(low), *_ends(high)))
+    lane.set_data(deg, plain, keep=(0.0, *spread(low), *spread(high)))
     lane.flagged.set_spans([(math.degrees(a), math.degrees(b)) for a, b in effort.runaway])
     lane.more.setText(f"peak {units.show_torque(effort.peak_nmm, shown)}")
 
@@ -114,11 +114,6 @@ def _moving(study: Study, session: Session) -> tuple[str, ...]:
     ]
     traced = tuple(ref for trace, ref in refs if trace)
     return traced or (tuple(ref for _, ref in refs) if chosen else ())
-
-
-def _ends(values: Floats) -> tuple[float, ...]:
-    fine = values[np.isfinite(values)]
-    return (float(fine.min()), float(fine.max())) if fine.size else ()
 
 
 def _top(values: Floats) -> float:

@@ -21,6 +21,20 @@ HEAD_PX = 148
 AXIS_PX = 46
 
 
+#: Values beyond so many times what 95 of 100 keep within are peaks.
+PEAK = 4.0
+
+
+def spread(values: Floats) -> tuple[float, ...]:
+    """Least and greatest finite value, peaks cut off; empty when there is none."""
+    fine = values[np.isfinite(values)]
+    if not fine.size:
+        return ()
+    most = PEAK * float(np.quantile(np.abs(fine), 0.95))
+    low, high = float(fine.min()), float(fine.max())
+    return (max(low, -most), min(high, most)) if most > 0 else (low, high)
+
+
 class LanePlot(pg.GraphicsView):
     """A plot on which pressing and dragging anywhere scrubs: an axis and a view box,
     without the menus a full plot item would make."""
@@ -149,12 +163,13 @@ class Lane(QWidget):
         self._text = text
 
     def set_data(self, x: Floats, y: Floats, *, keep: Sequence[float] = ()) -> None:
-        """The curve; the range holds it and the values of `keep`."""
+        """The curve; the range holds the values of `keep` and the curve, all but peaks
+        that would flatten the rest (a torque towards a lock has no end).
+        """
         self._x, self._y = x, y
         self.plot.axis.setStyle(showValues=True)
         self.curve.setData(x, y)
-        fine = y[np.isfinite(y)]
-        values = [*keep, *((float(fine.min()), float(fine.max())) if fine.size else ())]
+        values = [*keep, *spread(y)]
         span = nice_range(min(values), max(values)) if values else (0.0, 1.0)
         if span != self._range:
             self._range = span
@@ -174,4 +189,6 @@ class Lane(QWidget):
         self.hand.setPos(deg)
         if self._x.size:
             here = float(np.interp(deg, self._x, self._y))
+            if not math.isfinite(here):  # between the last step in reach and the limit
+                here = float(self._y[np.argmin(np.abs(self._x - deg) + np.isnan(self._y) * 1.0)])
             self.value.setText(self._text(here) if math.isfinite(here) else "–")
