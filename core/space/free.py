@@ -12,7 +12,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core.space.outlines import QUARTER_CHORDS, Rounded, Solid, figure
+from core.space.outlines import Rounded, Solid, figure, quarter_chords
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -70,7 +70,8 @@ def _polygons(polygon: shapely.Polygon, core: shapely.Geometry, radius_mm: float
     distance = shapely.distance(polygon, _moved(core, rotation, shift)) - radius_mm
     meet = np.flatnonzero(distance <= 0.0)
     if meet.size:
-        grown = core.buffer(radius_mm, quad_segs=QUARTER_CHORDS) if radius_mm else core
+        grown = core if radius_mm == 0.0 else core.buffer(
+            radius_mm, quad_segs=quarter_chords(radius_mm))
         shapes = _moved(grown, rotation[meet], shift[meet])
         if depth:
             distance[meet] = -_depth(polygon, shapes)

@@ -19,8 +19,9 @@ from numpy.typing import NDArray
 from core.errors import SketchError
 from core.model import Bar, Disc, Outline, Part, Plate, Polygon
 
-#: Chords to a quarter circle in outlines: they stay within 3.1e-4 of the radius.
-QUARTER_CHORDS = 32
+#: Chords of an outline stay within this of the arc, mm, and are at least so many to a
+#: quarter circle.
+CHORD_MM, FEWEST_CHORDS = 0.005, 32
 #: A polygon core with more corners than this is measured as a free polygon.
 MOST_CORNERS = 8
 
@@ -230,10 +231,17 @@ def figure(corners: NDArray[np.complex128]) -> shapely.Geometry:
     return shapely.LineString(xy) if corners.size == 2 else shapely.Polygon(xy)
 
 
+def quarter_chords(radius_mm: float) -> int:
+    """Chords that stand for a quarter of a circle of that radius, mm."""
+    half = math.acos(max(0.0, 1.0 - CHORD_MM / radius_mm))
+    return max(FEWEST_CHORDS, math.ceil(math.pi / 4.0 / half))
+
+
 def _grown(corners: NDArray[np.complex128], radius_mm: float) -> shapely.Polygon:
     """A convex figure grown by a radius, as a polygon."""
     core = figure(corners)
-    grown = core if radius_mm == 0.0 else core.buffer(radius_mm, quad_segs=QUARTER_CHORDS)
+    grown = core if radius_mm == 0.0 else core.buffer(
+        radius_mm, quad_segs=quarter_chords(radius_mm))
     assert isinstance(grown, shapely.Polygon)
     return grown
 

@@ -113,3 +113,11 @@ def test_outlines_no_sheet_can_have_are_refused_with_a_mend(given: Part, words: 
         outline_of(given)
     assert words in str(caught.value)
     assert caught.value.mend
+
+
+@pytest.mark.parametrize("radius", [0.001, 3.0, 40.0, 2500.0])
+def test_chords_stay_within_five_thousandths_of_the_arc(radius: float) -> None:
+    rim = shapely.get_coordinates(outline_of(part((0, 0), outline=Disc(radius_mm=radius))))
+    middle = (rim[1:] + rim[:-1]) / 2
+    assert np.hypot(*middle.T).min() >= radius - 0.005 - 1e-12
+    np.testing.assert_allclose(np.hypot(*rim.T), radius)
