@@ -113,9 +113,9 @@ class Contacts:
 
     @cached_property
     def size(self) -> float:
-        """A length that makes moments comparable with forces, mm."""
-        span = [np.abs(end - self.ends[0]) for end in self.ends]
-        return float(np.nanmax(span)) or 1.0
+        """How far pins are apart at the first step, mm: makes moments comparable with
+        forces."""
+        return max(abs(complex(end[0] - self.ends[0][0])) for end in self.ends) or 1.0
 
     def columns(self, u: Unknown) -> tuple[Column, ...]:
         """The scalar unknowns of a reaction as unit actions."""

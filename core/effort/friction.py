@@ -48,7 +48,8 @@ class Rubbing:
     `turning` (E, 2, N) −μ·r·sgn of the end's turning on its rod; `sliding` (S, 2, N)
     −μ·sgn; `guides` (S,) length that carries a slide's moment, mm; `slots` (T, 2, 1) −μ;
     `radii` (T,) mm; `slot_spin`, `slot_drift` (T, N) turning of a pin against its slot
-    and drift along it by the crank angle, in the sense of cranking.
+    and drift along it by the crank angle, in the sense of cranking; `size` a length of
+    the mechanism, mm.
     """
 
     turning: Floats
@@ -58,6 +59,7 @@ class Rubbing:
     radii: Floats
     slot_spin: Floats
     slot_drift: Floats
+    size: float
 
     def about(self, found: Reactions) -> Lean:
         """Friction made linear about given reactions."""
@@ -134,6 +136,7 @@ def rubbing(
         np.array([_guide(sketch, s.point, s.along) for s in plan.slides]),
         -slot_mu, np.array([0.5 * s.diameter_mm for s in plan.slots]),
         sense * (frames.spin[pin_rows] - frames.spin[slot_rows]), sense * slot_drifts,
+        contacts.size,
     )
 
 
@@ -167,7 +170,9 @@ def settle(
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
-    found, restless = _newton(machine, rub, plain, force, moment, tolerance, _TOGETHER)
+    rounding = 1e-12 * rub.size * float(np.abs(force).max())
+    enough = np.sqrt(tolerance), _usual(plain.drive), rounding
+    found, restless = _newton(machine, rub, plain, force, moment, enough, _TOGETHER)
     unsettled = np.flatnonzero(restless.any(axis=0))
     if not unsettled.size:
         return found
@@ -175,7 +180,7 @@ def settle(
     loads = force[..., unsettled], moment[..., unsettled]
     some = plain.each(lambda a: a[..., unsettled])
     for share in _RAISED:
-        some, restless = _newton(fewer, some_rub.scaled(share), some, *loads, tolerance, _EACH)
+        some, restless = _newton(fewer, some_rub.scaled(share), some, *loads, enough, _EACH)
         # Jammed with less friction already: no more of it is tried there.
         some = _struck(some, restless)
     found.write(unsettled, some)
@@ -189,28 +194,25 @@ def _struck(found: Reactions, where: NDArray[np.bool_]) -> Reactions:
 
 def _newton(
     machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
-    tolerance: float, most: int,
+    enough: tuple[float, float, float], most: int,
 ) -> tuple[Reactions, NDArray[np.bool_]]:
     """Newton's method; the last iterate and where (2, N) it had not settled.
 
-    The error left is about the square of the last change, hence the square root.
+    `enough` says when to stop: at which change, relative to the torque and a usual torque
+    (N·mm) together, the error left being about the square of it; or at rounding (N·mm).
     """
-    old, enough = start, np.sqrt(tolerance)
+    old, (share, usual, rounding) = start, enough
     for _ in range(most):
         new = machine.solve(force, moment, rub.about(old))
-        restless = _moved(old.drive, new.drive) > enough
+        moved = np.abs(new.drive - old.drive)
+        restless = moved > share * (np.abs(new.drive) + usual) + rounding
         old = new
         if not restless.any():
             break
     return old, restless
 
 
-def _moved(old: Floats, new: Floats) -> Floats:
-    """Change of the torque (K, N), relative to its size there and at the middle of all
-    steps."""
-    size = np.abs(new)
-    sound = size[np.isfinite(size)]
-    size += np.median(sound) if sound.size else 0.0
-    np.maximum(size, 1e-300, out=size)
-    ratio: Floats = np.abs(new - old) / size
-    return ratio
+def _usual(torque: Floats) -> float:
+    """The size of the torque at most steps, N·mm."""
+    sound = np.abs(torque[np.isfinite(torque)])
+    return float(np.median(sound)) if sound.size else 0.0

@@ -9,7 +9,7 @@ joints must carry everything that hangs on it, so each group is a small square s
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Literal
 
 from core.effort.order import solving_order
@@ -88,7 +88,7 @@ class Layout:
     groups: tuple[Group, ...]
     loose: tuple[str, ...]
 
-    @property
+    @cached_property
     def shared(self) -> bool:
         """More joints than needed: how they share the load is not determined."""
         return any(not group.square for group in self.groups)

@@ -41,10 +41,10 @@ def joint_loads(
         force = np.full((steps, len(pin.at)), np.nan, dtype=np.complex128)
         moment, place = np.full((steps, len(pin.at)), np.nan), force.copy()
         pushes = {e: found.pins[e][row] for e in plan.others[k]}
-        turns = {e: dot(lean.pin(e)[row], push) if lean else np.zeros(steps)
+        turns = {e: dot(lean.pin(e)[row], push) if lean else 0.0
                  for e, push in pushes.items()}
-        pushes[plan.bases[k]] = -np.sum(list(pushes.values()), axis=0)
-        turns[plan.bases[k]] = -np.sum(list(turns.values()), axis=0)
+        base = plan.bases[k]
+        pushes[base], turns[base] = -sum(pushes.values()), -sum(turns.values())
         for e, push in pushes.items():
             members = plan.ends[e].members
             for member in members:
