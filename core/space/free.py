@@ -22,15 +22,16 @@ DEPTH_MM = 0.01
 
 
 def signed_distances_free(a: Solid, b: Solid, rotation: Complexes, shift: Complexes,
-                          depth: bool = True) -> Floats:
+                          every: int = 1) -> Floats:
     """Signed distance of `b` from `a`, of which one at least is a free polygon.
 
     Parameters
     ----------
     rotation, shift : (N,) complex; the pose of b as seen from a: a place p of b lies at
         ``rotation · p + shift`` in the drawn pose of a.
-    depth : also measure how deep they overlap, which takes by far the most time; without
-        it an overlap of more than nothing is minus infinity.
+    every : measure how deep they overlap, which takes by far the most time, in one of so
+        many poses of each stretch of overlapping ones, and draw straight lines between.
+        0: not at all; touching or overlapping is minus infinity then.
 
     Returns
     -------
@@ -40,22 +41,22 @@ def signed_distances_free(a: Solid, b: Solid, rotation: Complexes, shift: Comple
     if not known.all():  # beyond a lock; the geometry library refuses such places
         out = np.full(rotation.size, np.nan)
         if known.any():
-            out[known] = signed_distances_free(a, b, rotation[known], shift[known], depth)
+            out[known] = signed_distances_free(a, b, rotation[known], shift[known], every)
         return out
     if a.free is None:
-        return signed_distances_free(b, a, rotation.conj(), -rotation.conj() * shift, depth)
+        return signed_distances_free(b, a, rotation.conj(), -rotation.conj() * shift, every)
     shapely.prepare(a.free)
     if b.free is not None:
-        return _polygons(a.free, b.free, 0.0, rotation, shift, depth)
-    lanes = [_piece(a.free, piece, rotation, shift, depth) for piece in b.pieces]
+        return _polygons(a.free, b.free, 0.0, rotation, shift, every)
+    lanes = [_piece(a.free, piece, rotation, shift, every) for piece in b.pieces]
     return np.asarray(np.min(lanes, axis=0))
 
 
 def _piece(polygon: shapely.Polygon, piece: Rounded, rotation: Complexes,
-           shift: Complexes, depth: bool) -> Floats:
+           shift: Complexes, every: int) -> Floats:
     if piece.corners.size > 1:
         return _polygons(polygon, figure(piece.corners), piece.radius_mm, rotation, shift,
-                         depth)
+                         every)
     centre = rotation * piece.corners[0] + shift
     points = shapely.points(centre.real, centre.imag)
     distance = shapely.distance(polygon, points)
@@ -65,20 +66,26 @@ def _piece(polygon: shapely.Polygon, piece: Rounded, rotation: Complexes,
 
 
 def _polygons(polygon: shapely.Polygon, core: shapely.Geometry, radius_mm: float,
-              rotation: Complexes, shift: Complexes, depth: bool) -> Floats:
+              rotation: Complexes, shift: Complexes, every: int) -> Floats:
     """Signed distance of a core grown by a radius from a polygon."""
     distance = shapely.distance(polygon, _moved(core, rotation, shift)) - radius_mm
     meet = np.flatnonzero(distance <= 0.0)
-    if meet.size:
+    if not every:
+        distance[meet] = -np.inf
+    elif meet.size:
         grown = core if radius_mm == 0.0 else core.buffer(
             radius_mm, quad_segs=quarter_chords(radius_mm))
-        shapes = _moved(grown, rotation[meet], shift[meet])
-        if depth:
-            distance[meet] = -_depth(polygon, shapes)
-        else:
-            shared = shapely.area(shapely.intersection(polygon, shapes))
-            distance[meet] = np.where(shared > 0.0, -np.inf, 0.0)
+        some = _sampled(meet, every)
+        depth = _depth(polygon, _moved(grown, rotation[some], shift[some]))
+        distance[meet] = -np.interp(meet, some, depth)
     return np.asarray(distance)
+
+
+def _sampled(steps: NDArray[np.intp], every: int) -> NDArray[np.intp]:
+    """One of so many of rising step numbers, and both ends of every unbroken stretch."""
+    breaks = np.flatnonzero(np.diff(steps) > 1)
+    ends = np.concatenate([[0], breaks, breaks + 1, [steps.size - 1]])
+    return np.asarray(steps[np.union1d(np.arange(0, steps.size, every), ends)])
 
 
 def _moved(shape: shapely.Geometry, rotation: Complexes,

@@ -21,6 +21,8 @@ FAR_MM = 25.0
 TOUCH_MM = 1e-6
 #: Of so many steps one is looked at when far pairs are sorted out.
 _SKIP = 8
+#: A preview measures how deep free polygons overlap at one of so many steps.
+_PREVIEWED = 8
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,9 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     ----------
     turn : poses of all parts; the sketch in it may differ from the one solved in
         anything that does not move a part (layers, outlines, diameters).
-    refine : seek the smallest gap between steps too, to about 1e-6 mm. Without it,
-        `smallest_mm` is that of the steps, as a preview needs.
+    refine : seek the smallest gap between steps too, to about 1e-6 mm. Without it, as a
+        preview needs, `smallest_mm` is that of the steps, and how deep free polygons
+        overlap is measured at one step of eight, straight lines between.
     about : ids of parts; only pairs that involve them or a pin on them are measured.
 
     Notes
@@ -83,7 +86,8 @@ def gaps(turn: Turn, refine: bool = True, about: frozenset[str] | None = None) -
     smallest_mm = np.full(turn.crank_rad.size, np.nan)
     if reached.size == 0:
         return Gaps((), smallest_mm, FAR_MM, close.purposes)
-    near, narrow, lanes = _measured(turn, close, reached)
+    near, narrow, lanes = _measured(turn, close, reached,
+                                    every=1 if refine else _PREVIEWED)
     least = lanes.min(axis=1, initial=np.inf)
     # Bodies that keep still to each other may touch: glued side by side they do.
     listed = np.flatnonzero(least < np.where(close.one_body[near], -TOUCH_MM, FAR_MM))
@@ -113,12 +117,12 @@ def least_gaps(turn: Turn, close: Neighbours) -> Floats:
     """Smallest gap at the steps of the turn of every pair in `close`, (M,) mm.
 
     Infinite for pairs that stay farther apart than FAR_MM; minus infinity where free
-    polygons overlap that move against each other: how deep is not measured.
+    polygons touch or overlap that move against each other: how deep is not measured.
     """
     least = np.full(close.a.size, np.inf)
     reached = np.flatnonzero(turn.reached)
     if reached.size:
-        near, narrow, lanes = _measured(turn, close, reached, depth=False)
+        near, narrow, lanes = _measured(turn, close, reached, every=0)
         least[near] = lanes.min(axis=1, initial=np.inf)
         still, one = close.one_body[near], reached[:1]
         if still.any():  # at any step the same
@@ -128,7 +132,7 @@ def least_gaps(turn: Turn, close: Neighbours) -> Floats:
 
 
 def _measured(turn: Turn, close: Neighbours, steps: NDArray[np.intp],
-              depth: bool = True) -> tuple[NDArray[np.intp], Narrow, Floats]:
+              every: int = 1) -> tuple[NDArray[np.intp], Narrow, Floats]:
     """Indices of the near pairs, their measuring layout and lanes (M, steps) mm."""
     rotation, shift = turn.rotation, turn.shift
     if steps.size < turn.crank_rad.size:
@@ -136,7 +140,7 @@ def _measured(turn: Turn, close: Neighbours, steps: NDArray[np.intp],
     rows = np.array([body.row for body in close.bodies], dtype=np.intp)
     near = _near(close, rows, rotation, shift)
     narrow = Narrow(close.bodies, close.a[near], close.b[near])
-    return near, narrow, narrow.over(rotation, shift, depth)
+    return near, narrow, narrow.over(rotation, shift, every)
 
 
 def _near(close: Neighbours, rows: NDArray[np.intp], rotation: Complexes,

@@ -51,14 +51,14 @@ class Narrow:
         """The chosen pairs (mask or indices) alone."""
         return Narrow(self.bodies, self.a[chosen], self.b[chosen])
 
-    def over(self, rotation: Complexes, shift: Complexes, depth: bool = True) -> Floats:
+    def over(self, rotation: Complexes, shift: Complexes, every: int = 1) -> Floats:
         """Gap of every pair in all of N poses.
 
-        `rotation`, `shift` (P, N) complex → (M, N) mm; without `depth` overlaps of free
-        polygons are minus infinity.
+        `rotation`, `shift` (P, N) complex → (M, N) mm. How deep free polygons overlap is
+        measured as `every` says, see :mod:`core.space.free`.
         """
         group = np.zeros(self.a.size, dtype=np.intp)
-        return self._measure(rotation[:, None], shift[:, None], group, depth)
+        return self._measure(rotation[:, None], shift[:, None], group, every)
 
     def each(self, rotation: Complexes, shift: Complexes) -> Floats:
         """Gap of pair i in its own G poses.
@@ -68,7 +68,7 @@ class Narrow:
         return self._measure(rotation, shift, np.arange(self.a.size))
 
     def _measure(self, rotation: Complexes, shift: Complexes, group: Ints,
-                 depth: bool = True) -> Floats:
+                 every: int = 1) -> Floats:
         lanes = np.empty((0, rotation.shape[2]))
         if self.owner.size:
             posed = pose(self.pieces, rotation, shift)
@@ -85,5 +85,5 @@ class Narrow:
             back = rotation[one.row, t].conj()
             out[pair] = signed_distances_free(
                 one.solid, other.solid, back * rotation[other.row, t],
-                back * (shift[other.row, t] - shift[one.row, t]), depth)
+                back * (shift[other.row, t] - shift[one.row, t]), every)
         return out

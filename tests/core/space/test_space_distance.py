@@ -152,6 +152,21 @@ def test_free_polygons_apart_are_as_shapely_says(washer) -> None:
             assert gap == pytest.approx(washer.distance(there), abs=1e-9)
 
 
+def test_depths_measured_at_some_poses_are_joined_by_straight_lines(washer) -> None:
+    # A bar slides in through the left side of the washer, across its hole and out again.
+    bar = Solid((Rounded(np.array([-8j, 8j]), 3.0),), None, 0j, 11.0)
+    at = np.linspace(-40, 40, 801) + 0j
+    still = np.ones(at.size, complex)
+    exact = signed_distances_free(solid(washer), bar, still, at)
+    some = signed_distances_free(solid(washer), bar, still, at, every=20)
+    none = signed_distances_free(solid(washer), bar, still, at, every=0)
+    np.testing.assert_array_equal(some[exact > 0], exact[exact > 0])
+    np.testing.assert_allclose(some, exact, atol=0.6)
+    assert some.min() == pytest.approx(-6.0, abs=0.05)
+    assert (some[::20] == exact[::20]).mean() > 0.3
+    np.testing.assert_array_equal(np.isinf(none), exact <= 0)
+
+
 def test_a_disc_sunk_into_a_free_edge_overlaps_by_how_far_it_is_sunk(washer) -> None:
     at = np.array([34.0, 33.0, 31.0]) + 0j
     found = signed_distances_free(solid(washer), rod(4.0), np.ones(3, complex), at)
