@@ -67,17 +67,22 @@ fingerprint() {
     cat "$root/pyproject.toml" "$root/constraints.txt"
 }
 
-# Install with the versions of constraints.txt, unless the stamp says it is done.
+# Whether the stamp of that extra says that what is asked now is installed.
+is_installed() {
+    [ "$(cat "$root/.venv/installed-$1" 2>/dev/null)" = "$(fingerprint "$1" | cksum)" ]
+}
+
+# Install with the versions of constraints.txt, unless a stamp says it is done; what the
+# tests need holds all that the program needs.
 install_packages() {
-    local extra="$1" stamp="$root/.venv/installed-$1" want what="$root"
-    want="$(fingerprint "$extra" | cksum)"
-    [ "$(cat "$stamp" 2>/dev/null)" = "$want" ] && return
+    local extra="$1" what="$root"
+    is_installed "$extra" || is_installed dev && return
     [ "$extra" = dev ] && what="$root[dev]"
     say "installing the packages (a few minutes the first time)"
     "$python" -m pip install -q --disable-pip-version-check \
         -c "$root/constraints.txt" -e "$what" >&2 ||
         fail "installing the packages failed; check the network and call this again."
-    printf '%s\n' "$want" >"$stamp"
+    fingerprint "$extra" | cksum >"$root/.venv/installed-$extra"
 }
 
 # The shared libraries among those named ("file=debian-package") that do not load.
