@@ -125,13 +125,26 @@ def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
         advice = f"{edits[0].label}: then it goes all the way."
     if sketch.drive is not None and sketch.drive.kind == "rock":
         edits = (_rock_less(turn, sketch.drive), *edits)
+    kinds = {loop.parts: _kind_words(loop) for loop in four_bars(turn)}
     for limit in turn.limits:
         at = math.degrees(limit.crank_rad)
         way = "counter-clockwise" if limit.side > 0 else "clockwise"
         by = f": {listed(sorted(limit.parts))} will not let it further" if limit.parts else ""
         yield Finding("crank-locks", "fault",
-                      f"Turning {way}, the crank locks at {at:.2f}°{by}.",
+                      f"Turning {way}, the crank locks at {at:.2f}°{by}."
+                      f"{kinds.get(limit.parts, '')}",
                       tuple(sorted(limit.parts)), at, at, None, "°", advice, edits)
+
+
+def _kind_words(loop: FourBar) -> str:
+    """What kind of four-bar binds, as a sentence; empty when it is none."""
+    if loop.grashof is None:
+        return ""
+    if not loop.grashof:
+        return " None of the four links of this four-bar goes all round (Grashof)."
+    if loop.kind == "change point":
+        return " The four links can be stretched out flat on one another (change point)."
+    return " In this four-bar only the shortest link goes all round (Grashof)."
 
 
 def _rock_less(turn: Turn, drive: Drive) -> Mend:

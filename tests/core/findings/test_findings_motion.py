@@ -43,6 +43,8 @@ def test_a_crank_that_locks_is_a_fault_with_the_exact_angle_and_the_parts_that_b
         assert one.grade == "fault"
         assert set(one.parts) == {"coupler", "rocker"}
         assert f"{one.crank_deg:.2f}°" in one.text
+        # 100 + 60 > 70 + 60.
+        assert "None of the four links" in one.text
 
 
 @pytest.mark.parametrize(("lengths", "drawn"), [
@@ -72,6 +74,14 @@ def test_no_shorter_crank_is_offered_when_none_goes_round() -> None:
     faults = [one for one in done.findings if one.code == "crank-locks"]
     assert faults
     assert all(one.edits == () and one.mend for one in faults)
+
+
+def test_a_double_rocker_is_told_that_only_its_shortest_link_goes_round() -> None:
+    # Coupler 30 is the shortest: 30 + 100 < 80 + 70, a double rocker by Grashof's rule.
+    sketch = four_bar((80, 70, 30, 100), 70.0)
+    faults = [one for one in study(sketch).findings if one.code == "crank-locks"]
+    assert faults
+    assert all("only the shortest link" in one.text for one in faults)
 
 
 def test_a_shorter_crank_carries_gears_and_springs_along() -> None:
