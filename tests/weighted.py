@@ -213,6 +213,59 @@ def owners(sketch: Sketch) -> dict[str, tuple[str, ...]]:
     return found | {lock.id: lock.parts for lock in sketch.locks}
 
 
+def swinging_block(rpm: float = 55.0, **more: object) -> Sketch:
+    """A block on the crank pin slides along a swinging lever."""
+    o, q = 0j, 10 - 75j
+    a = 28 * cmath.exp(0.9j)
+    along = (a - q) / abs(a - q)
+    parts = (
+        part("frame", fixed=True, O=o, Q=q),
+        part("crank", mass(0.1, 0.5 * a, 20.0), O=o, A=a),
+        part("block", mass(0.15, a + 4 - 3j, 25.0), A=a),
+        part("lever", mass(0.25, q + 70 * along + 3, 350.0), Q=q, N=q + 30 * along,
+             F=q + 125 * along),
+    )
+    fields: dict[str, object] = {
+        "parts": parts,
+        "pins": (Pin(id="o", at=("frame.O", "crank.O")),
+                 Pin(id="a", at=("crank.A", "block.A")),
+                 Pin(id="q", at=("lever.Q", "frame.Q"))),
+        "slides": (Slide(id="way", point="block.A", along=("lever.N", "lever.F")),),
+        "drive": Drive(pin="o", part="crank", rpm=rpm, drawn_deg=25.0),
+    }
+    return Sketch(**(fields | more))
+
+
+def plate_on_three(rpm: float = 35.0, **more: object) -> Sketch:
+    """A plate held by three links, one from the crank: no two bodies of the four can be
+    solved before the rest."""
+    o, r, s = 0j, 90 - 20j, -60 - 40j
+    a = 12 * cmath.exp(0.3j)
+    x, y, z = 30 + 60j, 75 + 55j, -15 + 70j
+    parts = (
+        part("frame", fixed=True, O=o, R=r, S=s),
+        part("crank", mass(0.05, 0.5 * a, 3.0), O=o, A=a),
+        part("push", mass(0.1, (a + x) / 2 + 1, 40.0), A=a, X=x),
+        part("plate", mass(0.5, (x + y + z) / 3 + 5j, 500.0), X=x, Y=y, Z=z),
+        part("right", mass(0.1, (r + y) / 2, 60.0), R=r, Y=y),
+        part("left", mass(0.12, (s + z) / 2 + 2j, 90.0), S=s, Z=z),
+    )
+    fields: dict[str, object] = {
+        "parts": parts,
+        "pins": (Pin(id="o", at=("frame.O", "crank.O")), Pin(id="a", at=("crank.A", "push.A")),
+                 Pin(id="x", at=("push.X", "plate.X")), Pin(id="y", at=("plate.Y", "right.Y")),
+                 Pin(id="z", at=("plate.Z", "left.Z")), Pin(id="r", at=("right.R", "frame.R")),
+                 Pin(id="s", at=("left.S", "frame.S"))),
+        "drive": Drive(pin="o", part="crank", rpm=rpm, drawn_deg=math.degrees(0.3)),
+    }
+    return Sketch(**(fields | more))
+
+
+#: Mechanisms that every general law of effort is tried on.
+MAKES = [four_bar, slider_crank, slotted_lever, geared_pair, locked_shaft, walking_leg,
+         swinging_block, plate_on_three]
+
+
 #: Forces, moments and places (N, k) of a joint's parts.
 Loads = dict[str, tuple[np.ndarray, np.ndarray, np.ndarray]]
 

@@ -115,6 +115,8 @@ class Contacts:
     def size(self) -> float:
         """How far pins are apart at the first step, mm: makes moments comparable with
         forces."""
+        if not self.steps:
+            return 1.0
         return max(abs(complex(end[0] - self.ends[0][0])) for end in self.ends) or 1.0
 
     def columns(self, u: Unknown) -> tuple[Column, ...]:

@@ -126,11 +126,13 @@ def rubbing(
                         for end in ends])
     signs = -sense * _sign(frames.spin[rows] - frames.spin[rods])
     slide_mu = np.array([coefficients(s.friction) for s in plan.slides]).reshape(-1, 2, 1)
-    drifts = np.array([track.drift for track in contacts.slides]).reshape(-1, 1, steps)
+    drifts = np.array([track.drift for track in contacts.slides])
+    drifts = drifts.reshape(len(plan.slides), 1, steps)
     slot_mu = np.array([coefficients(s.friction) for s in plan.slots]).reshape(-1, 2, 1)
     pin_rows = [plan.body_of[part_of(s.point)] for s in plan.slots]
     slot_rows = [plan.body_of[part_of(s.slot[0])] for s in plan.slots]
-    slot_drifts = np.array([track.drift for track in contacts.slots]).reshape(-1, steps)
+    slot_drifts = np.array([track.drift for track in contacts.slots])
+    slot_drifts = slot_drifts.reshape(len(plan.slots), steps)
     return Rubbing(
         signs[:, None] * moments[:, :, None], -sense * slide_mu * _sign(drifts / contacts.size),
         np.array([_guide(sketch, s.point, s.along) for s in plan.slides]),
@@ -170,7 +172,7 @@ def settle(
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
-    rounding = 1e-12 * rub.size * float(np.abs(force).max())
+    rounding = 1e-12 * rub.size * float(np.abs(force).max(initial=0.0))
     enough = np.sqrt(tolerance), _usual(plain.drive), rounding
     found, restless = _newton(machine, rub, plain, force, moment, enough, _TOGETHER)
     unsettled = np.flatnonzero(restless.any(axis=0))

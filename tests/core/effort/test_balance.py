@@ -12,15 +12,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from weighted import (
+    MAKES,
     four_bar,
     geared_pair,
     locked_shaft,
     mass,
     part,
     slider_crank,
-    slotted_lever,
     unbalanced,
-    walking_leg,
 )
 
 from core.effort import effort
@@ -28,7 +27,6 @@ from core.model import Belt, Drive, Force, Gravity, Mesh, Pin, Point, Sketch, Sp
 from core.motion import Turn, solve_turn
 
 Make = Callable[..., Sketch]
-MAKES = [four_bar, slider_crank, slotted_lever, geared_pair, locked_shaft, walking_leg]
 
 
 def left_over(turn: Turn) -> float:

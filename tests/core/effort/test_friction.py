@@ -10,15 +10,11 @@ import msgspec
 import numpy as np
 import pytest
 from weighted import (
-    four_bar,
-    geared_pair,
-    locked_shaft,
+    MAKES,
     mass,
     meet,
     owners,
     part,
-    slider_crank,
-    slotted_lever,
     unbalanced,
     walking_leg,
 )
@@ -28,7 +24,6 @@ from core.model import Drive, Force, Gravity, Pin, Polygon, Sketch, Slide, Torqu
 from core.motion import Turn, rates, solve_turn
 
 Make = Callable[..., Sketch]
-MAKES = [four_bar, slider_crank, slotted_lever, geared_pair, locked_shaft, walking_leg]
 
 
 def handle(**more: object) -> Sketch:

@@ -14,7 +14,7 @@ from core.effort import effort, free_acceleration
 from core.effort.order import solving_order
 from core.errors import SketchError
 from core.model import Drive, Gravity, Part, Pin, Point, Sketch
-from core.motion import crank_motion, solve_turn
+from core.motion import Turn, crank_motion, rates, solve_turn
 
 
 def weight(at: complex, friction: tuple[float, float] = (0.0, 0.0),
@@ -185,3 +185,17 @@ def test_a_part_without_a_shape_is_named() -> None:
                 thickness_mm=-1.0)
     with pytest.raises(SketchError, match=r"crank.*thickness"):
         effort(solve_turn(msgspec.structs.replace(sketch, parts=(sketch.parts[0], bare))))
+
+
+def test_a_turn_with_no_step_reached_has_no_effort_and_no_error() -> None:
+    turn = solve_turn(four_bar(), steps=24)
+    nowhere = Turn(sketch=turn.sketch, crank_rad=turn.crank_rad, part_ids=turn.part_ids,
+                   reached=np.zeros(24, dtype=bool), rotation=turn.rotation * np.nan,
+                   shift=turn.shift * np.nan, angle_rad=turn.angle_rad * np.nan)
+    found = effort(nowhere, rates(turn))
+    assert np.isnan(found.torque_nmm).all()
+    assert np.isnan(found.torque_high_nmm).all()
+    assert np.isnan(found.reactions["a"]).all()
+    assert math.isnan(found.peak_nmm)
+    assert found.runaway == ()
+    assert not found.jams.any()
