@@ -17,6 +17,7 @@ import numpy as np
 from PySide6.QtCore import (
     QBuffer,
     QByteArray,
+    QHashSeed,
     QIODevice,
     QMarginsF,
     QPointF,
@@ -113,7 +114,13 @@ def pdf_bytes(pages: Sequence[Page], title: str, when: datetime) -> bytes:
     words = [text.text for page in pages for text in page.texts()]
     mark = "\0".join([title, when.isoformat(), *words])
     writer.setDocumentId(QUuid(str(uuid.uuid5(uuid.NAMESPACE_OID, mark))))
-    _paint_pages(writer, pages)
+    # The writer puts fonts in the order of a hash table, which differs between runs unless
+    # the seed of new tables is fixed.
+    QHashSeed.setDeterministicGlobalSeed()
+    try:
+        _paint_pages(writer, pages)
+    finally:
+        QHashSeed.resetRandomGlobalSeed()
     buffer.close()
     return _dated(bytes(data.data()), when)
 

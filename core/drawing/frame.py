@@ -126,12 +126,13 @@ def _cell(x: float, y: float, width: float, height: float, label: str, value: st
                     for step, row in enumerate(rows) if row]
 
 
-def check_bars(x: float, y: float, inches: bool) -> list[Item]:
-    """Bars to measure on the print, with the advice to do so; (x, y) is the left end of
-    the lower one. Inch sketches get one of 4 in above the one of 100 mm."""
-    items = check_bar(x, y)
+def check_bars(x: float, y: float, inches: bool, upright: bool = False) -> list[Item]:
+    """Bars to measure on the print; (x, y) is the left or lower end of the first. Inch
+    sketches get one of 4 in next to the one of 100 mm."""
+    items = check_bar(x, y, upright=upright)
     if inches:
-        items += check_bar(x, y + 6.0, inches=True)
+        items += check_bar(x + (9.0 if upright else 0.0), y + (0.0 if upright else 6.0), True,
+                           upright)
     return items
 
 

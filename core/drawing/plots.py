@@ -71,7 +71,9 @@ def axes(room: Room, crank_deg: Floats, values: Sequence[Floats], unit: str
          ) -> tuple[Axes, list[Item]]:
     """Axes with a grid that hold all finite values and zero, inside the room."""
     finite = np.concatenate([[0.0], *(v[np.isfinite(v)] for v in values)])
-    ticks = steps(float(finite.min()), float(finite.max()), 5)
+    low, high = float(finite.min()), float(finite.max())
+    # Some room above the curve for the figure at its peak.
+    ticks = steps(low, high + 0.1 * (high - low), 5)
     inner = Room(room.left + _LEFT, room.bottom + _FOOT, room.right - 4.0, room.top - _HEAD)
     x_low, x_high = float(crank_deg[0]), float(crank_deg[-1])
     made = Axes(inner, x_low, max(x_high, x_low + 1e-6), ticks[0], ticks[-1])
@@ -135,7 +137,7 @@ def _marked(made: Axes, x: float, y: float, text: str) -> list[Item]:
 
 def torque_plot(crank_deg: Floats, torque: Floats, low: Floats, high: Floats,
                 runaway_deg: Sequence[tuple[float, float]], unit: str,
-                show: Callable[[float], str]) -> Callable[[Room], list[Item]]:
+                show: Callable[[float], str], legend: str) -> Callable[[Room], list[Item]]:
     """Draws the driving torque over the turn.
 
     Parameters
@@ -143,6 +145,7 @@ def torque_plot(crank_deg: Floats, torque: Floats, low: Floats, high: Floats,
     crank_deg, torque, low, high : (N,); torque without friction, and the friction band.
     runaway_deg : stretches of crank angle where the mechanism drives the crank.
     show : writes a torque value of these arrays as text.
+    legend : what the lines and areas mean.
     """
 
     def draw(room: Room) -> list[Item]:
@@ -155,8 +158,9 @@ def torque_plot(crank_deg: Floats, torque: Floats, low: Floats, high: Floats,
         items += curve(made, crank_deg, torque, Pen(WIDE))
         if np.isfinite(high).any():
             peak = int(np.nanargmax(high))
-            items += _marked(made, float(crank_deg[peak]), float(high[peak]), show(high[peak]))
-        return items
+            items += _marked(made, float(crank_deg[peak]), float(high[peak]),
+                             show(float(high[peak])))
+        return [*items, Text(made.room.left, room.bottom + 0.6, legend, SIZE)]
 
     return draw
 
@@ -187,7 +191,8 @@ def gap_plot(crank_deg: Floats, smallest: Floats, wanted: float, unit: str,
         items += curve(made, crank_deg, shown, Pen(WIDE))
         least = int(np.nanargmin(smallest))
         items += _marked(made, float(crank_deg[least]), float(shown[least]),
-                         show(smallest[least]))
-        return items
+                         show(float(smallest[least])))
+        legend = f"Hatched: less than the gap wanted, {show(wanted)}."
+        return [*items, Text(made.room.left, room.bottom + 0.6, legend, SIZE)]
 
     return draw

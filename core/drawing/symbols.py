@@ -138,16 +138,19 @@ def dotted(a: complex, b: complex) -> list[Item]:
     return [line(a, b, DIMENSION), Circle(a.real, a.imag, 0.5, None, INK)]
 
 
-def check_bar(x: float, y: float, inches: bool = False) -> list[Item]:
-    """A bar to measure on paper: 100 mm (or 4 in) long from (x, y) to the right, with its
-    divisions. It is the same length whatever the scale of the drawing."""
+def check_bar(x: float, y: float, inches: bool = False, upright: bool = False) -> list[Item]:
+    """A bar to measure on paper: 100 mm (or 4 in) long from (x, y) to the right, or upwards,
+    with its divisions. It is the same length whatever the scale of the drawing."""
     length, step, name = (4 * MM_PER_INCH, MM_PER_INCH / 2, "4 in") if inches else (
         100.0, 10.0, "100 mm")
-    items: list[Item] = [Line(x, y, x + length, y, THIN)]
+    start = complex(x, y)
+    along, aside = (1j, 1 + 0j) if upright else (1 + 0j, 1j)
+    items: list[Item] = [line(start, start + length * along, THIN)]
     marks = round(length / step)
     for mark in range(marks + 1):
         tall = 3.0 if mark in (0, marks) else 1.8 if mark * 2 == marks else 1.1
-        items.append(Line(x + mark * step, y, x + mark * step, y + tall,
-                          THIN if mark in (0, marks) else Pen(FINE)))
-    items.append(Text(x + length + 2.0, y, name, 2.5))
+        at = start + mark * step * along
+        items.append(line(at, at + tall * aside, THIN if mark in (0, marks) else Pen(FINE)))
+    end = start + (length + 2.0) * along + (2.5 if upright else 0.0)
+    items.append(Text(end.real, end.imag, name, 2.5, -1, 90.0 if upright else 0.0))
     return items

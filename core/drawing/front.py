@@ -1,0 +1,166 @@
+"""The first sheet: the view at its scale, dimensions from the datum, notes, check bars."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from core.drawing.dimensions import running
+from core.drawing.frame import BLOCK_HEIGHT, BLOCK_WIDTH, Room, check_bars, room_of
+from core.drawing.items import Circle, Item, Page, Text
+from core.drawing.kinds import Kind
+from core.drawing.labels import label_all
+from core.drawing.lettering import wrapped
+from core.drawing.mechanism import View, extent, mechanism, traced
+from core.drawing.paper import PAPERS, SheetOptions, standard_scale
+from core.drawing.placing import Placer
+from core.drawing.subject import Subject
+from core.drawing.words import reading_notes
+from core.units import show_length
+
+# Room on paper for dimensions: left and below for those from the datum, above and to the
+# right for labels and centre distances.
+_BAND = 24.0
+_MARGIN = 12.0
+_NOTE = 1.8
+_NOTE_STEP = 2.9
+#: Height of notes and check bars where they stand above the title block.
+_NOTES = 26.0
+#: Width of an upright check bar with its figures.
+_BAR = 10.0
+#: Inside the frame, what it takes to set tables beside the view, and notes beside the
+#: title block.
+_TABLES_BESIDE = 380.0
+_NOTES_BESIDE = BLOCK_WIDTH + 60.0
+#: What a cell of text on a part costs, a cell on a line costing 1.
+_ON_PART = 0.02
+
+
+def layout_page(shown: Subject, options: SheetOptions, paper: str) -> tuple[Page, View]:
+    """The first page, upright or across, whichever shows the view larger."""
+    best: tuple[Page, View] | None = None
+    left, bottom, right, top = extent(shown, options.extremes)
+    size = complex(max(right - left, 1.0), max(top - bottom, 1.0))
+    # Upright paper suits a file of small sheets, paper lying on its side a table of plans.
+    tall = size.imag * (1.5 if PAPERS[paper][0] < 250.0 else 0.8) >= size.real
+    for width, height in sorted({PAPERS[paper], PAPERS[paper][::-1]},
+                                key=lambda wh: (wh[1] > wh[0]) != tall):
+        page = Page(width, height, title="Layout", paper=paper)
+        room = view_room(page, shown.sketch.units == "in")
+        inner = complex(room.width - _BAND - _MARGIN, room.height - _BAND - _MARGIN)
+        scale = options.scale or standard_scale(
+            min(inner.real / size.real, inner.imag / size.imag), shown.sketch.units)
+        free = complex(inner.real - size.real * scale, inner.imag - size.imag * scale)
+        corner = complex(room.left + _BAND + free.real / 2, room.bottom + _BAND + free.imag / 2)
+        view = View(scale, corner - scale * complex(left, bottom))
+        if best is None or scale > best[1].scale * (1 + 1e-9):
+            best = page, view
+    assert best is not None
+    return best
+
+
+def table_room(page: Page) -> Room | None:
+    """On large paper, the column of tables above the title block."""
+    room = room_of(page)
+    if room.width < _TABLES_BESIDE:
+        return None
+    return Room(room.right - BLOCK_WIDTH + 6.0, room.bottom + BLOCK_HEIGHT + _NOTES + 4.0,
+                room.right - 6.0, room.top - 6.0)
+
+
+def _notes_beside(page: Page) -> bool:
+    return _NOTES_BESIDE <= room_of(page).width < _TABLES_BESIDE
+
+
+def view_room(page: Page, inches: bool) -> Room:
+    """Where the view goes: beside the column of tables, or above the title block and what
+    stands on it."""
+    room = room_of(page)
+    if table_room(page) is not None:
+        return Room(room.left, room.bottom, room.right - BLOCK_WIDTH, room.top)
+    if _notes_beside(page):
+        bars = _BAR * (2 if inches else 1)
+        return Room(room.left + bars, room.bottom + BLOCK_HEIGHT, room.right, room.top)
+    return Room(room.left, room.bottom + BLOCK_HEIGHT + _NOTES, room.right, room.top)
+
+
+def draw_view(page: Page, view: View, shown: Subject, options: SheetOptions,
+               alike: Sequence[Kind]) -> None:
+    """The mechanism with its dimensions, labels and notes."""
+    room = view_room(page, shown.sketch.units == "in")
+    drawn = mechanism(shown, view, options.extremes)
+    placer = Placer(room.left + 2, room.bottom + 2, room.width - 4, room.height - 4)
+    for shape in shown.shapes.values():
+        placer.shade(view.shape(shape), _ON_PART)
+    placer.draw(drawn)
+    placer.draw(_rims(shown, view), 3.0)
+    dimensions = _from_datum(shown, view, room, options)
+    placer.draw(dimensions)
+    labels, left_out = label_all(shown, view, placer, alike)
+    page.items += [*drawn, *dimensions, *labels]
+    page.items += _notes(page, shown, options, left_out)
+
+
+def _rims(shown: Subject, view: View) -> list[Item]:
+    """Rods again, to be kept clear of text more than other lines."""
+    return [item for pivot in shown.pivots
+            for item in _disc(view.at(pivot.at), pivot.diameter_mm / 2 * view.scale)]
+
+
+def _disc(at: complex, radius: float) -> list[Item]:
+    return [Circle(at.real, at.imag, r) for r in np.arange(0.3, radius + 0.8, 0.5)]
+
+
+def _from_datum(shown: Subject, view: View, room: Room, options: SheetOptions) -> list[Item]:
+    """Running dimensions of the fixed pivots, X below and Y left of the view."""
+    fixed = [pivot for pivot in shown.pivots if pivot.fixed]
+    if not fixed:
+        return []
+    left, bottom, _, _ = extent(shown, options.extremes)
+    low = view.at(complex(left, bottom))
+    origin = view.at(shown.datum)
+    items: list[Item] = []
+    for across in (True, False):
+        rows: dict[int, tuple[float, float, str]] = {}
+        for pivot in fixed:
+            at = view.at(pivot.at)
+            away = pivot.at - shown.datum
+            mm = away.real if across else away.imag
+            along, other = (at.real, at.imag) if across else (at.imag, at.real)
+            start = other - pivot.diameter_mm / 2 * view.scale - (6.5 if across else 3.0)
+            key = round(mm * 100)
+            if key not in rows or start < rows[key][1]:
+                rows[key] = along, start, show_length(mm, shown.sketch.units, False)
+        at_line = (low.imag if across else low.real) - 7.0
+        span = (room.left + 4, room.right - 4) if across else (room.bottom + 4, room.top - 4)
+        items += running(sorted(rows.values()), at_line, *span, across,
+                         origin.real if across else origin.imag)
+    return items
+
+
+def _notes(page: Page, shown: Subject, options: SheetOptions, left_out: Sequence[str]
+           ) -> list[Item]:
+    """Check bars and reading notes, above the title block or left of it."""
+    room = room_of(page)
+    inches = shown.sketch.units == "in"
+    advice = "Print at actual size and measure the bar" + ("s." if inches else ".")
+    notes = reading_notes(shown, options.extremes, bool(traced(shown)))
+    if left_out:
+        notes.append("No room for " + ", ".join(left_out) + ": see the tables.")
+    if _notes_beside(page):
+        items = check_bars(room.left + 4.0, room.bottom + 6.0, inches, upright=True)
+        left = room.left + 4.0 + _BAR * (2 if inches else 1)
+        width = room.right - BLOCK_WIDTH - 3.0 - left
+        return items + _lines([*notes, advice], left, room.bottom + 4.0, width)
+    left, bottom = room.right - BLOCK_WIDTH + 3.0, room.bottom + BLOCK_HEIGHT + 4.0
+    items = check_bars(left, bottom, inches)
+    items.append(Text(left, bottom + (11.5 if inches else 5.5), advice, _NOTE))
+    return items + _lines(notes, left + 119.0, bottom - 1.5, 56.0)
+
+
+def _lines(notes: Sequence[str], left: float, lowest: float, width: float) -> list[Item]:
+    """Notes broken into lines, the last of them on `lowest`."""
+    lines = [line for note in notes for line in wrapped(note, width, _NOTE)]
+    return [Text(left, lowest + _NOTE_STEP * step, line, _NOTE)
+            for step, line in enumerate(reversed(lines))]
