@@ -6,6 +6,8 @@ import cmath
 import math
 from typing import Any
 
+from linkages import meet
+
 from core.findings import Finding
 from core.model import Disc, Drive, Mass, Part, Pin, Point, Sketch, Slide
 from core.study import Study, study
@@ -18,19 +20,13 @@ def part(name: str, layer: int | None, *, fixed: bool = False, outline: Any = No
     return Part(id=name, layer=layer, fixed=fixed, outline=outline, points=points, mass=mass)
 
 
-def meet(p: complex, rp: float, q: complex, rq: float) -> complex:
-    """Where circles about p and q meet, left of the line from p to q."""
-    x = (rp * rp - rq * rq + abs(q - p) ** 2) / (2 * abs(q - p))
-    return p + (q - p) / abs(q - p) * complex(x, math.sqrt(rp * rp - x * x))
-
-
 def four_bar(lengths: tuple[float, float, float, float] = (100.0, 30.0, 100.0, 80.0),
              drawn_deg: float = 40.0, layers: tuple[int, int, int, int] = (0, 2, 3, 1),
              **more: Any) -> Sketch:
     """Ground, crank, coupler, rocker. With the default layers nothing touches."""
     d, a, b, c = lengths
     tip = a * cmath.exp(1j * math.radians(drawn_deg))
-    elbow = meet(tip, b, complex(d), c)
+    elbow = meet(tip, complex(d), b, c)
     base = part("base", layers[0], fixed=True, o=0j, q=complex(d))
     parts = (base, part("crank", layers[1], o=0j, a=tip),
              part("coupler", layers[2], a=tip, b=elbow),

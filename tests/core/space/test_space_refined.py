@@ -7,40 +7,25 @@ import math
 
 import numpy as np
 import pytest
+from faulty import four_bar, part
 from msgspec.structs import replace
 
-from core.model import Bar, Disc, Drive, Part, Pin, Plate, Point, Polygon, Sketch
+from core.model import Bar, Disc, Drive, Part, Pin, Plate, Polygon, Sketch
 from core.motion import Turn, pose_at, solve_turn
 from core.space import gaps
 
 
-def part(name: str, layer: int, fixed: bool = False, outline=None, **at: complex) -> Part:
-    points = tuple(Point(id=key, x=z.real, y=z.imag) for key, z in at.items())
-    return Part(id=name, layer=layer, fixed=fixed, outline=outline, points=points)
+def post(at: complex, radius_mm: float = 4.0, layer: int = 1) -> Part:
+    """A round post standing on the frame."""
+    return part("post", layer, fixed=True, outline=Disc(radius_mm=radius_mm), c=at)
 
 
 def arm(length: float = 40.0, *others: Part, outline=None) -> Sketch:
     """A crank about the origin, drawn along x, among other parts."""
-    base = part("base", 0, True, Disc(radius_mm=6), o=0j)
-    crank = part("crank", 1, False, outline or Bar(width_mm=10), o=0j, a=length + 0j)
+    base = part("base", 0, fixed=True, outline=Disc(radius_mm=6), o=0j)
+    crank = part("crank", 1, outline=outline or Bar(width_mm=10), o=0j, a=length + 0j)
     return Sketch(parts=(base, crank, *others), pins=(Pin(id="O", at=("base.o", "crank.o")),),
                   drive=Drive(pin="O", part="crank"))
-
-
-def four_bar(d: float, a: float, b: float, c: float, drawn_deg: float, **layers: int) -> Sketch:
-    """Frame, crank, coupler and rocker of the given lengths in the open assembly."""
-    at = a * cmath.exp(1j * math.radians(drawn_deg))
-    far = d - at
-    x = (b * b - c * c + abs(far) ** 2) / (2 * abs(far))
-    elbow = at + far / abs(far) * complex(x, math.sqrt(b * b - x * x))
-    parts = (part("base", layers.get("base", 0), True, o=0j, q=d + 0j),
-             part("crank", layers.get("crank", 1), o=0j, a=at),
-             part("coupler", layers.get("coupler", 2), a=at, b=elbow),
-             part("rocker", layers.get("rocker", 3), q=d + 0j, b=elbow))
-    pins = (Pin(id="O", at=("base.o", "crank.o")), Pin(id="A", at=("crank.a", "coupler.a")),
-            Pin(id="B", at=("coupler.b", "rocker.b")), Pin(id="Q", at=("base.q", "rocker.q")))
-    return Sketch(parts=parts, pins=pins,
-                  drive=Drive(pin="O", part="crank", drawn_deg=drawn_deg))
 
 
 def dense(turn: Turn, rounds: int = 40) -> dict[tuple[str, str], float]:
@@ -56,8 +41,8 @@ def dense(turn: Turn, rounds: int = 40) -> dict[tuple[str, str], float]:
 
 @pytest.mark.parametrize("degrees", [0.0, 37.123, 200.31, 359.83])
 def test_a_post_beside_the_circle_of_a_crank_is_missed_by_the_known_gap(degrees: float) -> None:
-    post = 60 * cmath.exp(1j * math.radians(degrees))
-    (gap,) = gaps(solve_turn(arm(40.0, part("post", 1, True, Disc(radius_mm=4), c=post)))).pairs
+    at = 60 * cmath.exp(1j * math.radians(degrees))
+    (gap,) = gaps(solve_turn(arm(40.0, post(at)))).pairs
     assert (gap.a, gap.b) == ("crank", "post")
     assert gap.smallest_mm == pytest.approx(60 - 40 - 5 - 4, abs=1e-7)
     # The gap is flat at its smallest, so its angle is known only to a few 1e-5 rad.
@@ -73,21 +58,22 @@ def test_a_corner_that_passes_an_edge_between_steps_is_found_at_the_kink() -> No
     square = tuple((z.real, z.imag) for z in (50 * turned * k for k in
                                               (1 + 1j, -1 + 1j, -1 - 1j, 1 - 1j)))
     face = cmath.exp(1j * math.radians(20.2))
-    wall = part("wall", 1, True, Bar(width_mm=10), a=face * (80 + 90j), b=face * (80 - 90j))
+    wall = part("wall", 1, fixed=True, outline=Bar(width_mm=10), a=face * (80 + 90j),
+                b=face * (80 - 90j))
     found = gaps(solve_turn(arm(40.0, wall, outline=Polygon(outer=square)))).pairs
     assert found[0].smallest_mm == pytest.approx(80 - 5 - 50 * math.sqrt(2), abs=1e-6)
 
 
 def test_a_bar_that_swings_through_a_post_overlaps_by_all_of_both() -> None:
     # A kink again: the depth falls off on both sides of the crank lying over the post.
-    post = 30 * cmath.exp(1j * math.radians(77.77))
-    found = gaps(solve_turn(arm(40.0, part("post", 1, True, Disc(radius_mm=4), c=post)))).pairs
+    at = 30 * cmath.exp(1j * math.radians(77.77))
+    found = gaps(solve_turn(arm(40.0, post(at)))).pairs
     assert found[0].smallest_mm == pytest.approx(-9, abs=1e-6)
     assert math.degrees(found[0].crank_rad) == pytest.approx(77.77, abs=1e-5)
 
 
 def test_refined_gaps_are_never_above_those_of_very_many_poses() -> None:
-    sketch = four_bar(100, 40, 120, 80, 15.0, coupler=1, rocker=2)
+    sketch = four_bar((100, 40, 120, 80), 15.0, layers=(0, 1, 1, 2))
     turn = solve_turn(sketch, steps=180)
     fine = dense(turn)
     coarse = {(gap.a, gap.b): gap.smallest_mm for gap in gaps(turn, refine=False).pairs}
@@ -104,7 +90,7 @@ def test_refined_gaps_are_never_above_those_of_very_many_poses() -> None:
 
 def test_the_gap_at_a_lock_is_found_right_up_to_the_lock() -> None:
     # Ground 100, crank 70, coupler and rocker 60: locks where coupler and rocker stretch.
-    sketch = four_bar(100, 70, 60, 60, 20.0)
+    sketch = four_bar((100, 70, 60, 60), 20.0, layers=(0, 1, 2, 3))
     turn = solve_turn(sketch)
     (limit,) = [limit.crank_rad for limit in turn.limits if limit.side > 0]
     cosine = (100**2 + 70**2 - 120**2) / (2 * 100 * 70)
@@ -119,8 +105,7 @@ def test_the_gap_at_a_lock_is_found_right_up_to_the_lock() -> None:
     at_lock = 0
     for k in range(12):
         c = middle + 30 * cmath.exp(1j * math.pi * k / 6)
-        posted = replace(sketch, parts=(*sketch.parts,
-                                        part("post", 2, True, Disc(radius_mm=3), c=c)))
+        posted = replace(sketch, parts=(*sketch.parts, post(c, 3.0, 2)))
         solved = solve_turn(posted)
         want = {(gap.a, gap.b): gap.smallest_mm
                 for gap in gaps(pose_at(solved, np.mod(fine, 2 * np.pi)), refine=False).pairs}
@@ -132,21 +117,20 @@ def test_the_gap_at_a_lock_is_found_right_up_to_the_lock() -> None:
 
 
 def test_a_gap_that_never_changes_is_found_at_once() -> None:
-    wheel = part("post", 1, True, Disc(radius_mm=4), c=60 + 0j)
-    sketch = arm(0.0, wheel, outline=Disc(radius_mm=40, centre="o"))
+    sketch = arm(0.0, post(60 + 0j), outline=Disc(radius_mm=40, centre="o"))
     (gap,) = gaps(solve_turn(sketch)).pairs
     assert gap.smallest_mm == pytest.approx(60 - 40 - 4, abs=1e-9)
 
 
 def test_a_rocking_drive_is_searched_to_both_its_ends() -> None:
-    post = part("post", 1, True, Disc(radius_mm=4), c=60 * cmath.exp(1j * math.radians(50)))
-    sketch = replace(arm(40.0, post), drive=Drive(pin="O", part="crank", kind="rock",
+    at = 60 * cmath.exp(1j * math.radians(50))
+    sketch = replace(arm(40.0, post(at)), drive=Drive(pin="O", part="crank", kind="rock",
                                                   from_deg=-20.0, to_deg=33.3))
     (gap,) = gaps(solve_turn(sketch)).pairs
     assert math.degrees(gap.crank_rad) == pytest.approx(33.3, abs=1e-9)
     tip = 40 * cmath.exp(1j * math.radians(33.3))
     assert gap.smallest_mm == pytest.approx(
-        abs(tip - 60 * cmath.exp(1j * math.radians(50))) - 9, abs=1e-9)
+        abs(tip - at) - 9, abs=1e-9)
 
 
 def test_plates_and_free_polygons_are_refined_like_bars() -> None:
