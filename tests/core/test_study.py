@@ -126,7 +126,7 @@ def test_scribbles_are_studied_without_a_fault_of_ours() -> None:
         done = study(scribble(rng), steps=36)
         json.dumps(report(done), allow_nan=False)
         turning += done.turn is not None and int(done.turn.reached.sum()) > 1
-    assert turning > 5
+    assert turning > 2
 
 
 def test_a_sound_sketch_has_everything() -> None:
