@@ -101,8 +101,8 @@ def _finding(sketch: Sketch, gap: Gap, a: Body, b: Body, seeker: _Seeker) -> Fin
     else:
         code = "overlap"
         shared = _shared_pins(sketch, gap.a, gap.b)
-        though = f" though both are on {listed(shared)}" if shared else ""
-        text = (f"{both} lie in {layer}{though}, and collide: {by} deep at"
+        though = f", though both are on {listed(shared)}," if shared else ""
+        text = (f"{both} lie in {layer}{though} and collide: {by} deep at"
                 f" {degrees:.1f}°.")
     parts = tuple(sorted(a.parts | b.parts))
     return Finding(code, grade, text, parts, degrees, gap.smallest_mm, sketch.gap_mm, "mm",
