@@ -218,6 +218,7 @@ def stylesheet(theme: Theme) -> str:
     QLabel[role="error"] {{ color: {theme.fault_text_hex}; }}
     QLabel[role="faint"] {{ color: {theme.faint_hex}; }}
     QLabel[role="heading"] {{ font-weight: 600; padding: 6px 0 0 0; qproperty-indent: 0; }}
+    QLabel[role="name"] {{ font-weight: 600; qproperty-indent: 0; }}
     QPushButton, QToolButton {{
         border: 1px solid {theme.rule_hex}; border-radius: 4px; padding: 4px 9px;
         background: {theme.field_hex}; }}

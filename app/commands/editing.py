@@ -94,6 +94,9 @@ class Editing(QObject):
         """Ask for the line, then mirror."""
         self._dialog = MirrorDialog(self._session, self._window)
         self._dialog.open()
+        # Over the particulars, where it hides nothing of the copy on the canvas.
+        corner = self._window.mapToGlobal(self._window.rect().topRight())
+        self._dialog.move(corner.x() - self._dialog.width() - 8, corner.y() + 60)
 
     def untwin(self) -> None:
         """Cut every twin loose that a selected part belongs to."""

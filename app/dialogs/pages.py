@@ -94,8 +94,10 @@ def about_page() -> str:
             about = metadata.metadata(name)
         except metadata.PackageNotFoundError:
             continue
-        licence = about.get("License-Expression") or about.get("License") or "see the package"
-        rows.append((f"{name} {about['Version']}", licence.splitlines()[0][:80]))
+        named = [each.rpartition(" :: ")[2] for each in about.get_all("Classifier") or ()
+                 if each.startswith("License :: ")]
+        licence = about.get("License-Expression") or ", ".join(named) or "see the package"
+        rows.append((f"{name} {about['Version']}", licence))
     try:
         version = metadata.version("crankwright")
     except metadata.PackageNotFoundError:

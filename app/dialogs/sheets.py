@@ -114,6 +114,7 @@ class SheetsDialog(QDialog):
         box.setFixedWidth(280)
         whole.addWidget(box)
 
+        self.resize(QSize(980, 700).boundedTo(parent.size() * 0.95))
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.setInterval(REDRAW_MS)
@@ -124,9 +125,6 @@ class SheetsDialog(QDialog):
         self.back.clicked.connect(self._leaf_back)
         self.on.clicked.connect(self._leaf_on)
         self._later.start()
-
-    def sizeHint(self) -> QSize:
-        return QSize(980, 700)
 
     def options(self) -> SheetOptions:
         """What is chosen; UnitError when it cannot be read."""

@@ -52,7 +52,6 @@ def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """The smallest gap between any two parts of one layer, and the gap wanted."""
     gaps = study.gaps
     if gaps is None or not gaps.pairs:
-        lane.level.setVisible(False)
         lane.clear("no two parts share a layer" if gaps is not None else "")
         return
     shown = study.sketch.units

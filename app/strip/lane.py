@@ -17,7 +17,7 @@ from app.strip.items import Band, Zones, hairline, nice_range
 from app.theme import Theme
 
 Floats = NDArray[np.float64]
-HEAD_PX = 148
+HEAD_PX = 184
 AXIS_PX = 46
 
 
@@ -92,18 +92,22 @@ class Lane(QWidget):
     def __init__(self, title: str, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.title = QLabel(title, self)
-        self.title.setProperty("role", "heading")
+        self.title.setProperty("role", "name")
         self.value = QLabel("–", self)
         self.more = QLabel("", self)
         self.more.setProperty("role", "faint")
         for label in (self.value, self.more):
             label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self.more.setWordWrap(True)
+        self.value.setAlignment(Qt.AlignmentFlag.AlignRight)
+        first = QHBoxLayout()
+        first.addWidget(self.title)
+        first.addWidget(self.value, 1)
         head = QVBoxLayout()
-        head.setContentsMargins(10, 0, 4, 0)
-        head.setSpacing(0)
-        for label in (self.title, self.value, self.more):
-            head.addWidget(label)
+        head.setContentsMargins(10, 4, 8, 0)
+        head.setSpacing(1)
+        head.addLayout(first)
+        head.addWidget(self.more)
         head.addStretch(1)
         side = QWidget(self)
         side.setFixedWidth(HEAD_PX)
@@ -115,7 +119,7 @@ class Lane(QWidget):
         row.setSpacing(0)
         row.addWidget(side)
         row.addWidget(self.plot, 1)
-        self.setMinimumHeight(52)
+        self.setMinimumHeight(56)
 
         self.locked = Zones(Qt.BrushStyle.FDiagPattern)
         self.flagged = Zones(Qt.BrushStyle.BDiagPattern)
@@ -181,6 +185,7 @@ class Lane(QWidget):
         self.plot.axis.setStyle(showValues=False)
         self.curve.setData([], [])
         self.band.set_data(self._x, self._y, self._y)
+        self.level.setVisible(False)
         self.value.setText("–")
         self.more.setText(reason)
 
@@ -190,5 +195,6 @@ class Lane(QWidget):
         if self._x.size:
             here = float(np.interp(deg, self._x, self._y))
             if not math.isfinite(here):  # between the last step in reach and the limit
-                here = float(self._y[np.argmin(np.abs(self._x - deg) + np.isnan(self._y) * 1.0)])
+                away = np.where(np.isfinite(self._y), np.abs(self._x - deg), np.inf)
+                here = float(self._y[np.argmin(away)])
             self.value.setText(self._text(here) if math.isfinite(here) else "–")

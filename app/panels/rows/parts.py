@@ -35,7 +35,7 @@ def part_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
     shape = [Row("outline", "Shape", _read_kind, _write_kind, kind="choice",
                  choices=_kinds(parts), verb="Change shape"), *_size_rows(parts)]
     mass = [Row("mass kind", "Mass", _read_mass_kind, _write_mass_kind, kind="choice",
-                choices=((False, "from shape and material"), (True, "typed")),
+                choices=((False, "from its shape"), (True, "typed")),
                 verb="Change mass")]
     if all(part.mass is not None for part in parts):
         mass += [_mass_row("mass_kg", "Mass", q.MASS), _mass_row("x", "Centre x", q.LENGTH),
