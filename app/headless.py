@@ -4,8 +4,6 @@ are imported only by the commands that need them."""
 from __future__ import annotations
 
 import argparse
-import csv
-import io
 import json
 import math
 import sys
@@ -14,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from app import demos
+from app.tables import csv_text
 from core import files
 from core.errors import MotionError, UnitError
 from core.files import load, read_bytes, write_bytes
@@ -92,9 +91,9 @@ def turn(given: argparse.Namespace) -> int:
         mend = error.mend or "crankwright check tells more"
         raise MotionError(error.what, where, mend) from None
     if given.csv == "-":
-        sys.stdout.write(_csv(header, rows))
+        sys.stdout.write(csv_text(header, rows))
     elif given.csv is not None:
-        write_bytes(given.csv, _csv(header, rows).encode("utf-8"))
+        write_bytes(given.csv, csv_text(header, rows).encode("utf-8"))
     if given.json:
         about = report(whole)
         kept = {key: about[key] for key in
@@ -144,19 +143,6 @@ def bench(argv: Any) -> int:
     from app.bench import main
 
     return int(main(list(argv)) or 0)
-
-
-def _csv(header: Any, rows: Any) -> str:
-    """RFC 4180 with line feeds; a place the crank cannot reach is empty."""
-    text = io.StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(header)
-    writer.writerows([_cell(value) for value in row] for row in rows)
-    return text.getvalue()
-
-
-def _cell(value: Any) -> str:
-    return "" if value is None or not math.isfinite(value) else repr(float(value))
 
 
 def _json(value: Any) -> str:

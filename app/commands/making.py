@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +10,7 @@ from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QObject, Slot
 from PySide6.QtWidgets import QFileDialog
 
 from app.dialogs.ask import tell
+from app.tables import csv_text
 from core.errors import CrankwrightError
 from core.files import write_bytes
 
@@ -101,11 +100,7 @@ class Making(QObject):
         def write() -> None:
             known = self._session.study if self._session.study_is_current else None
             header, rows = turn_table(known or study(self._session.committed))
-            text = io.StringIO()
-            table = csv.writer(text, lineterminator="\n")
-            table.writerow(header)
-            table.writerows(rows)
-            write_bytes(name, text.getvalue().encode())
+            write_bytes(name, csv_text(header, rows).encode())
 
         self._write(name, write)
 
