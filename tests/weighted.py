@@ -303,7 +303,8 @@ def unbalanced(turn: Turn, loads: Loads, torque: np.ndarray) -> float:
                     a, b = (turn.path(ref) @ np.array([1, 1j]) for ref in (one, two))
                     pull = spring.initial_tension_n + spring.rate_n_per_mm * (
                         abs(b - a) - spring.free_length_mm)
-                    f = pull * (b - a) / abs(b - a)
+                    with np.errstate(invalid="ignore"):  # steps not reached
+                        f = pull * (b - a) / abs(b - a)
                     force, moment = force + f, moment + push(a, f)
         for coil in sketch.torsion_springs:
             wound = np.degrees(turn.angle_rad[:, turn.row(coil.b)]

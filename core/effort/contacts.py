@@ -33,10 +33,11 @@ class Wheels:
     centres apart sideways with ±sideways·t along `normal` and ±squeeze·|t| along `line`
     (a's share positive; `line` is the unit vector from a to b).
 
-    Gears: t is the tangential load at the pitch circles; `squeeze` is minus the tangent
-    of the pressure angle for external gears (teeth push them apart), plus for internal
-    ones. The flank that bears follows the sign of t, hence |t|. Belts: |t| is the tension
-    of the tight side, the slack side being taken as free of tension.
+    Gears: sideways·t is the tangential load at the pitch circles (t itself for external
+    ones); `squeeze` is its share times the tangent of the pressure angle, minus for
+    external gears (teeth push them apart), plus for internal ones. The flank that bears
+    follows the sign of t, hence |t|. Belts: |t| is the tension of the tight side, the
+    slack side being taken as free of tension.
     """
 
     centre_a: Complexes
@@ -199,12 +200,13 @@ def _wheels(wheel: Mesh | Belt, centre_a: Complexes, centre_b: Complexes) -> Whe
     line = apart / distance
     if isinstance(wheel, Mesh):
         sign = -1 if wheel.internal else 1
-        arm_a = distance * (wheel.teeth_a / (wheel.teeth_a + sign * wheel.teeth_b))
-        arm_b = distance - arm_a
-        squeeze = np.full_like(distance,
-                               -sign * np.tan(np.radians(wheel.pressure_angle_deg)))
+        teeth = wheel.teeth_a + wheel.teeth_b
+        arm_a = distance * (wheel.teeth_a / teeth)
+        arm_b = distance * (sign * wheel.teeth_b / teeth)
+        share = (wheel.teeth_a + sign * wheel.teeth_b) / teeth
+        lean = -sign * abs(share) * np.tan(np.radians(wheel.pressure_angle_deg))
         return Wheels(centre_a, centre_b, line, 1j * line, arm_a, arm_b,
-                      np.ones_like(distance), squeeze)
+                      np.full_like(distance, share), np.full_like(distance, lean))
     sign = 1 if wheel.crossed else -1
     arm_a = np.full_like(distance, wheel.diameter_a_mm / 2)
     arm_b = np.full_like(distance, sign * wheel.diameter_b_mm / 2)
