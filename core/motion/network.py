@@ -6,6 +6,7 @@ the same network, so everything derived from it is kept.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -13,12 +14,11 @@ from functools import lru_cache
 
 from core.errors import SketchError
 from core.model import Belt, Lock, Mesh, Pin, PinInSlot, Sketch, Slide, split_ref
+from core.motion.riveting import SAME_AXIS_MM, riveted
 
 Number = Fraction | float
 #: The body all fixed parts belong to.
 GROUND = 0
-#: Two drawn places closer than this (mm) are one axis.
-SAME_AXIS_MM = 1e-4
 
 
 @dataclass(frozen=True)
@@ -67,7 +67,7 @@ class Network:
     bodies : number of bodies, frame included.
     points : (part row, point row) of every numbered place.
     crank : body of the crank, or -1 when there is no usable drive.
-    hub : the crank's place on the driven pin.
+    hub, axle : the crank's place on the driven pin, and the frame's.
     uncarried : ids of meshes and belts whose centres no one part holds.
     """
 
@@ -80,6 +80,7 @@ class Network:
     laws: tuple[AngleLaw, ...]
     crank: int
     hub: Place | None
+    axle: Place | None
     uncarried: tuple[str, ...]
 
     def parts_of(self, bodies: Iterable[int]) -> tuple[str, ...]:
@@ -119,11 +120,12 @@ def topology(sketch: Sketch) -> Topology:
     parts = tuple((part.id, part.fixed, tuple(point.id for point in part.points))
                   for part in sketch.parts)
     drive = None if sketch.drive is None else (sketch.drive.pin, sketch.drive.part)
-    return Topology(parts, sketch.pins, sketch.slides, sketch.slots, sketch.locks,
-                    sketch.meshes, sketch.belts, _carriers(sketch), drive)
+    locks = (*sketch.locks, *riveted(sketch))
+    return Topology(parts, sketch.pins, sketch.slides, sketch.slots, locks,
+                    sketch.meshes, sketch.belts, _carriers(sketch, locks), drive)
 
 
-def _carriers(sketch: Sketch) -> tuple[int, ...]:
+def _carriers(sketch: Sketch, locks: tuple[Lock, ...]) -> tuple[int, ...]:
     """Part row of the carrier of every mesh and belt; -1 where there is none.
 
     A carrier is pinned to both gears' bodies, each time at the gear's centre.
@@ -133,7 +135,7 @@ def _carriers(sketch: Sketch) -> tuple[int, ...]:
         return ()
     rows = {part.id: row for row, part in enumerate(sketch.parts)}
     body_of, _ = rigid_bodies(
-        tuple((part.id, part.fixed, ()) for part in sketch.parts), sketch.locks)
+        tuple((part.id, part.fixed, ()) for part in sketch.parts), locks)
 
     def row_of(ref: str, where: str) -> int:
         part = split_ref(ref)[0]
@@ -229,6 +231,8 @@ class _Points:
 def _rational(value: float) -> Number:
     """A diameter as an exact fraction when it is one of at most three decimals or a
     common fraction of an inch."""
+    if not math.isfinite(value):
+        return value
     near = Fraction(value).limit_denominator(1000)
     if abs(float(near) - value) <= 1e-9 * max(1.0, abs(value)):
         return near
@@ -277,12 +281,12 @@ def network(topo: Topology) -> Network:
         # a·(θa − θc) = b·(θb − θc), b's size taken negative when they turn oppositely.
         laws.append(_law(pair.id, [(a, size_a), (b, -size_b),
                                    (body_of[carrier], size_b - size_a)]))
-    crank, hub = _crank(topo, points, body_of)
+    crank, hub, axle = _crank(topo, points, body_of)
     return Network(
         part_ids=tuple(part[0] for part in topo.parts), body_of=body_of, bodies=bodies,
         points=tuple(points.used), pins=tuple(pins), lines=tuple(lines),
         laws=tuple(law for law in laws if law.terms),
-        crank=crank, hub=hub, uncarried=tuple(uncarried))
+        crank=crank, hub=hub, axle=axle, uncarried=tuple(uncarried))
 
 
 def _sizes(pair: Mesh | Belt) -> tuple[Number, Number]:
@@ -314,18 +318,20 @@ def _law(joint: str, terms: list[tuple[int, Number]]) -> AngleLaw:
 
 
 def _crank(topo: Topology, points: _Points, body_of: tuple[int, ...]
-           ) -> tuple[int, Place | None]:
-    """The driven body and its place on the driven pin; (-1, None) without a usable drive."""
+           ) -> tuple[int, Place | None, Place | None]:
+    """The driven body, its place on the driven pin and the frame's; -1 without a usable
+    drive."""
     if topo.drive is None:
-        return -1, None
+        return -1, None, None
     pin_id, part_id = topo.drive
     rows = {part[0]: row for row, part in enumerate(topo.parts)}
     pin = next((pin for pin in topo.pins if pin.id == pin_id), None)
     if pin is None or part_id not in rows:
-        return -1, None
+        return -1, None, None
     body = body_of[rows[part_id]]
     ends = [points.place(ref, f"pin {pin.id!r}") for ref in pin.at]
     hub = next((end for end in ends if end.body == body), None)
-    if body == GROUND or hub is None or all(end.body != GROUND for end in ends):
-        return -1, None
-    return body, hub
+    axle = next((end for end in ends if end.body == GROUND), None)
+    if body == GROUND or hub is None or axle is None:
+        return -1, None, None
+    return body, hub, axle

@@ -1,0 +1,66 @@
+"""Parts held to each other by two pins move as one body."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import msgspec
+import numpy as np
+import pytest
+
+from core.effort import effort
+from core.files import load
+from core.model import Part, Pin, Point, Sketch
+from core.motion import solve_turn, structure
+
+FOUR_BAR = load(Path(__file__).parents[2] / "formats" / "v1" / "four-bar.json")
+replace = msgspec.structs.replace
+
+
+def riveted() -> Sketch:
+    """The four-bar with a coupler made of two plates that two pins hold together."""
+    one = Part(id="near plate", points=(Point(id="B", x=0, y=30), Point(id="U", x=30, y=40),
+                                        Point(id="V", x=50, y=60)))
+    two = Part(id="far plate", points=(Point(id="C", x=80, y=70), Point(id="U", x=30, y=40),
+                                       Point(id="V", x=50, y=60), Point(id="P", x=40, y=90)))
+    frame, crank, _, rocker = FOUR_BAR.parts
+    o1, _, _, o2 = FOUR_BAR.pins
+    return replace(FOUR_BAR, parts=(frame, crank, one, two, rocker), pins=(
+        o1, o2, Pin(id="P1", at=("crank.B", "near plate.B")),
+        Pin(id="P2", at=("far plate.C", "rocker.C")),
+        Pin(id="U", at=("near plate.U", "far plate.U")),
+        Pin(id="V", at=("near plate.V", "far plate.V"))))
+
+
+def test_two_plates_on_two_pins_are_one_coupler() -> None:
+    turn = solve_turn(riveted(), steps=90)
+    assert turn.reached.all()
+    assert turn.path("far plate.P") == pytest.approx(
+        solve_turn(FOUR_BAR, steps=90).path("coupler.P"), abs=1e-9)
+    assert np.array_equal(turn.rotation[2], turn.rotation[3])
+
+
+def test_their_structure_is_that_of_the_four_bar() -> None:
+    found = structure(riveted())
+    assert (found.mobility, found.loose, found.redundant, found.trouble) == (1, (), (), "")
+
+
+def test_their_torque_is_found_both_ways() -> None:
+    found = effort(solve_turn(riveted(), steps=90))
+    assert np.isfinite(found.torque_nmm).all()
+    assert found.torque_nmm == pytest.approx(found.virtual_power_nmm, rel=1e-9, abs=1e-9)
+
+
+def test_parts_pinned_twice_to_the_frame_are_frame() -> None:
+    frame, crank, coupler, rocker = FOUR_BAR.parts
+    feet = (Point(id="K", x=90, y=-20), Point(id="L", x=110, y=-20))
+    bracket = Part(id="bracket", points=(*feet, Point(id="D", x=100, y=0)))
+    frame = replace(frame, points=(frame.points[0], *feet))
+    o1, p1, p2, _ = FOUR_BAR.pins
+    sketch = replace(FOUR_BAR, parts=(frame, crank, coupler, rocker, bracket), pins=(
+        o1, p1, p2, Pin(id="O2", at=("rocker.D", "bracket.D")),
+        Pin(id="K", at=("frame.K", "bracket.K")), Pin(id="L", at=("frame.L", "bracket.L"))))
+    turn = solve_turn(sketch, steps=90)
+    assert turn.path("coupler.P") == pytest.approx(
+        solve_turn(FOUR_BAR, steps=90).path("coupler.P"), abs=1e-9)
+    assert np.ptp(turn.angle_rad[:, turn.row("bracket")]) == 0
