@@ -18,6 +18,7 @@ from app.commands.helping import Helping
 from app.commands.making import Making
 from app.commands.viewing import Viewing
 from app.look import Look
+from app.memory import keep_freed_memory
 from app.panels.bench import Bench
 from app.panels.findings import FindingsPanel
 from app.panels.hint import HintCard
@@ -272,6 +273,7 @@ def application() -> QApplication:
 
 def run(path: Path | None = None) -> int:
     """Open the window (on a file, if given) and run until it is closed."""
+    keep_freed_memory()
     app = application()
     window = MainWindow()
     window.show()
