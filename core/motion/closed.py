@@ -19,6 +19,7 @@ from typing import Any
 
 import numpy as np
 
+from core.errors import MotionError
 from core.motion.network import Place
 from core.motion.plan import KNOWN, Arm, Block, Guide, Loop, Turned
 from core.motion.state import State, Where
@@ -118,8 +119,17 @@ def _row(state: State, value: Floats | float) -> Floats:
     return value if isinstance(value, np.ndarray) else np.full(len(state.turn), value)
 
 
-def _square(value: Where) -> Floats | float:
-    return value.real * value.real + value.imag * value.imag
+def _square(value: Where) -> Any:
+    return np.asarray(value.real * value.real + value.imag * value.imag)[()]
+
+
+def _checked(state: State, block: Block, arms: Sequence[complex]) -> Sequence[complex]:
+    """The arms of a group's unknown turns, none of no length."""
+    for arm, bodies in zip(arms, block.spins, strict=True):
+        if not arm:
+            parts = " and ".join(state.plan.network.parts_of(bodies))
+            raise MotionError(f"two joints of {parts} lie at one place", mend="move them apart")
+    return arms
 
 
 def _join(real: Floats | float, imag: Floats | float) -> Complexes:
@@ -130,13 +140,14 @@ def _join(real: Floats | float, imag: Floats | float) -> Complexes:
 
 
 def _begin_pair(state: State, block: Block) -> Half:
-    gap, (first, second) = open_loop(state, block, block.loops[0])
+    gap, arms = open_loop(state, block, block.loops[0])
+    first, second = _checked(state, block, arms)
     span = _square(gap)
     one, two = abs(first) ** 2, abs(second) ** 2
     middle = (span + (one - two)) * 0.5
     area = span * one - middle * middle
     scale = one * two
-    margin = _row(state, area * (1 / scale) if scale else -1.0)
+    margin = _row(state, area * (1 / scale))
     sign = 1.0 if (first * _last(gap).conjugate()).imag <= 0 else -1.0
     return Half(margin, sign, (gap, span, middle, area, first, second))
 
@@ -163,6 +174,7 @@ def _begin_ray(state: State, block: Block) -> Half:
     carrier = guide.line.start.body
     if block.spin_of(carrier) == KNOWN:
         across_now = state.rotation[carrier] * across
+        _checked(state, block, [arm])
         toward = across_now * arm.conjugate()
         reach: Any = -(np.conj(across_now) * gap).real
     else:
@@ -179,14 +191,14 @@ def _finish_ray(state: State, block: Block, half: Half, sign: Floats | float) ->
     toward, reach, size = half.parts
     height = sign * np.sqrt(np.maximum(half.margin, 0.0) * size)
     with np.errstate(divide="ignore", invalid="ignore"):
-        turn = _join(reach.real, height.real) * (toward / size)
+        turn = _join(reach.real, height.real) * (np.asarray(toward) / size)
     for body in block.spins[0]:
         state.rotation[body] = turn
 
 
 def _aim(state: State, block: Block) -> None:
-    gap, (arm,) = open_loop(state, block, block.loops[0])
-    turn: Any = -gap / arm
+    gap, arms = open_loop(state, block, block.loops[0])
+    turn: Any = np.asarray(-gap / _checked(state, block, arms)[0])[()]
     with np.errstate(divide="ignore", invalid="ignore"):
         turn = turn / abs(turn)
     for body in block.spins[0]:
@@ -204,8 +216,8 @@ def _cross(state: State, block: Block) -> None:
             gap = -gap
         rows.append((across, -(np.conj(across) * gap).real))
     (one, reach_one), (two, reach_two) = rows
-    sine = (np.conj(one) * two).imag
+    sine: Any = np.asarray((np.conj(one) * two).imag)[()]
     facing = 1.0 if _last(sine) .real >= 0 else -1.0
     state.margin[block.number] = _row(state, sine * facing)
     with np.errstate(divide="ignore", invalid="ignore"):
-        state.frees = [1j * (one * reach_two - two * reach_one) / sine]
+        state.frees = [np.asarray(1j * (one * reach_two - two * reach_one))[()] / sine]

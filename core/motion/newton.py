@@ -58,6 +58,8 @@ class Branch:
                                       *(value for _, value in self.steps)])
             self.knots = np.array(every)[order], values[:, order]
         at, values = self.knots
+        if not len(at):
+            return np.zeros((len(values), len(turn))), np.zeros(len(turn), bool)
         guess = np.array([np.interp(turn, at, row) for row in values])
         margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
         return guess.reshape(len(values), len(turn)), (turn >= at[0] - margin) & (

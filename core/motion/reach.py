@@ -35,13 +35,14 @@ class Stop:
 @dataclass(frozen=True)
 class Reach:
     """The stretch of the turn (from the drawn pose, rad) the crank can cover, and its
-    ends; `whole` when it goes all round."""
+    ends; `whole` when it goes all round; spare joints that do not fit, and by how much (mm)
+    at worst over the turn."""
 
     low: float
     high: float
     whole: bool
     stops: tuple[Stop, ...]
-    misfits: tuple[str, ...] = ()
+    misfits: tuple[tuple[str, float], ...] = ()
 
     def covers(self, turn: Floats) -> NDArray[np.bool_]:
         """Which turns of the crank are within reach."""
@@ -74,7 +75,7 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)))
     misfits = _misfits(state, good)
     if misfits:
-        bodies = _bodies_of(state, misfits)
+        bodies = _bodies_of(state, [joint for joint, _ in misfits])
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
     span = 2 * np.pi * np.round(np.ptp(state.turn) / (2 * np.pi)) if state.closed else 0.0
@@ -98,15 +99,18 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
     return Reach(low, high, False, tuple(stops))
 
 
-def _misfits(state: State, good: NDArray[np.bool_]) -> tuple[str, ...]:
+def _misfits(state: State, good: NDArray[np.bool_]) -> tuple[tuple[str, float], ...]:
     """Spare joints that do not fit wherever the rest goes."""
     spare = state.plan.spare
     if not spare:
         return ()
     allowed = FITS * sketch_size(state)
-    return tuple(dict.fromkeys(
-        joint for joint, error in joint_errors(state)
-        if joint in spare and bool((error[good] > allowed).any())))
+    wrong: dict[str, float] = {}
+    for joint, error in joint_errors(state):
+        wrong[joint] = max(float(error[good].max()), wrong.get(joint, 0.0))
+    wrong = {joint: error for joint, error in wrong.items() if error > allowed}
+    # Which of several joints that contradict each other is the spare one is a choice.
+    return tuple(each for each in wrong.items() if each[0] in spare) or tuple(wrong.items())
 
 
 def _bodies_of(state: State, joints: Sequence[str]) -> tuple[int, ...]:

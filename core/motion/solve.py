@@ -7,7 +7,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from core.errors import MotionError
+from core.errors import MotionError, SketchError
 from core.model import Drive, Sketch
 from core.motion.cycle import MOST_TURNS, more_turns, turns_by_gears
 from core.motion.network import Topology, network, topology
@@ -21,6 +21,10 @@ from core.motion.turn import Complexes, Floats, Limit, Turn
 
 #: Samples of a cycle of many crank turns, and the fewest per crank turn.
 MOST_SAMPLES, FEWEST_STEPS = 5760, 90
+#: The fewest steps that can be asked for.
+FEWEST = 8
+#: Places farther out (mm) and pins with points farther apart (mm) cannot be turned.
+FAR_MM, APART_MM = 1e7, 0.1
 
 
 def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Turn:
@@ -35,22 +39,19 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
     Raises
     ------
     MotionError
-        When there is no crank: no drive, or a drive that does not turn on the frame; or
-        when joints of one part lie at one place, so that the place of others is undecided.
+        When there is no crank: no drive, or a drive that does not turn on the frame; when
+        joints of one part lie at one place, so that the place of others is undecided; for
+        too few steps.
     SketchError
-        For a joint at a point that does not exist.
+        For a joint at a point that does not exist, or is nowhere; for a pin whose points
+        lie apart.
     """
-    try:
-        return _solve(sketch, steps, warm)
-    except ZeroDivisionError:
-        raise MotionError("two joints of one part lie at one place, or a slide has no length",
-                          mend="move them apart") from None
-
-
-def _solve(sketch: Sketch, steps: int, warm: Turn | None) -> Turn:
+    if steps < FEWEST:
+        raise MotionError(f"{steps} steps do not show a turn", mend=f"ask for {FEWEST} or more")
     plan = plan_of(sketch)
     drive = usable_drive(sketch, plan)
     drawn = drawn_points(plan.network, sketch)
+    _check_drawn(plan, drawn)
     tracks = _tracks(warm, plan)
     if drive.kind == "rock":
         grid, crank = _rock(plan, drawn, drive, steps, tracks)
@@ -86,6 +87,21 @@ def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
     state = probe(grid.state, grid.tracks, grid.sheet(crank))
     return _turn(turn.sketch, grid, crank, turn.crank_turns, turn.repeats, state,
                  turn.limits)
+
+
+def _check_drawn(plan: Plan, drawn: list[complex]) -> None:
+    """Places exist and pins hold together; else nothing solved would mean anything."""
+    net = plan.network
+    for (row, _), place in zip(net.points, drawn, strict=True):
+        if not abs(place) < FAR_MM:
+            raise SketchError("a point is nowhere near the paper", where=net.part_ids[row],
+                              mend="type its place anew")
+    for pin in net.pins:
+        first = drawn[pin.ends[0].slot]
+        apart = max(abs(drawn[end.slot] - first) for end in pin.ends)
+        if apart > APART_MM:
+            raise SketchError(f"its points lie {apart:.2f} mm apart", where=f"pin {pin.id!r}",
+                              mend="snap them together")
 
 
 def plan_of(sketch: Sketch) -> Plan:
@@ -191,9 +207,13 @@ def _rock(plan: Plan, drawn: list[complex], drive: Drive, steps: int,
     crank = np.linspace(low, high, max(steps, 2))
     step = (high - low) / max(steps - 1, 1) or math.radians(0.5)
     way = np.empty(0)
-    if home < low or home > high:
-        end = low if home < low else high
-        way = np.linspace(home, end, max(2, math.ceil(abs(end - home) / step)) + 1)[1:-1]
+    end = min(max(home, low), high)
+    if end != home:
+        if abs(end - home) > MOST_TURNS * 2 * math.pi:
+            raise MotionError("the crank swings many turns away from where it is drawn",
+                              where="drive", mend="bring its two angles near drawn_deg")
+        count = min(math.ceil(abs(end - home) / step), MOST_SAMPLES)
+        way = np.linspace(home, end, max(2, count) + 1)[1:-1]
     turn = np.concatenate([crank, way, [home]]) - home
     state, tracks = run(plan, drawn, turn, warm)
     return Grid(plan, state, tracks, reach(state, tracks), home, 0.0), crank

@@ -58,12 +58,12 @@ class State:
 
     def _place_crank(self, spun: Complexes | None) -> None:
         net = self.plan.network
-        if net.hub is None:
+        if net.hub is None or net.axle is None:
             return
         self._angle[net.crank] = self.turn
         self.rotation[net.crank] = np.exp(1j * self.turn) if spun is None else spun
-        hub = self.drawn[net.hub.slot]
-        self.shift[net.crank] = hub - self.rotation[net.crank] * hub
+        self.shift[net.crank] = (self.drawn[net.axle.slot]
+                                 - self.rotation[net.crank] * self.drawn[net.hub.slot])
 
     def at(self, place: Place) -> Where:
         """Where a place of a determined body is."""

@@ -8,7 +8,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from core.errors import MotionError
+from core.errors import CrankwrightError, MotionError
 from core.model import Sketch
 from core.motion.closed import normal
 from core.motion.network import GROUND
@@ -78,10 +78,14 @@ def structure(sketch: Sketch) -> Structure:
         return Structure(mobility, built.bodies, built.groups, built.loose, (),
                          (str(error), *messages), str(error))
     if plan.spare:
-        turn = solve_turn(sketch, TRIAL_STEPS)
+        try:
+            turn = solve_turn(sketch, TRIAL_STEPS)
+        except CrankwrightError as error:
+            return Structure(mobility, built.bodies, built.groups, built.loose, (),
+                             (str(error), *messages), str(error))
         assert turn.solution is not None
         misfits = turn.solution.grid.reach.misfits
-        redundant = tuple(joint for joint in plan.spare if joint not in misfits)
+        redundant = tuple(joint for joint in plan.spare if joint not in dict(misfits))
         if misfits:
             mobility -= 1
             trouble = _too_many(misfits)
@@ -92,12 +96,13 @@ def structure(sketch: Sketch) -> Structure:
                      tuple(messages), trouble)
 
 
-def _too_many(joints: tuple[str, ...]) -> str:
-    if len(joints) == 1:
-        return (f"{joints[0]} is one joint too many: with it the crank cannot move. Take it"
-                " out, or make the lengths fit exactly.")
-    return (f"{', '.join(joints[:-1])} and {joints[-1]} are joints too many: with them the"
-            " crank cannot move. Take them out, or make the lengths fit exactly.")
+def _too_many(misfits: tuple[tuple[str, float], ...]) -> str:
+    joints, worst = [joint for joint, _ in misfits], max(off for _, off in misfits)
+    is_one = "is one joint" if len(joints) == 1 else "are joints"
+    it = "it" if len(joints) == 1 else "them"
+    return (f"{_listed(joints)} {is_one} too many: with {it} the crank cannot move, the"
+            f" lengths miss by up to {worst:.3g} mm over the turn. Take {it} out, or make the"
+            " lengths fit exactly.")
 
 
 @lru_cache(maxsize=64)
@@ -133,8 +138,10 @@ def _listed(names: Iterable[str]) -> str:
 def _freedom(plan: Plan, sketch: Sketch) -> int:
     """Freedoms in the drawn pose, from the rank of all joint equations' derivatives."""
     state = State(plan, drawn_points(plan.network, sketch), np.zeros(1))
-    matrix = joint_matrix(state)
     unknowns = 3 * (plan.network.bodies - 1)
+    if not np.isfinite(np.abs(state.drawn)).all():
+        return plan.freedom
+    matrix = joint_matrix(state)
     if not matrix.size:
         return unknowns
     return unknowns - int(np.linalg.matrix_rank(matrix, rtol=RANK))

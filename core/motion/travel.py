@@ -82,6 +82,8 @@ def dead_centres(turn: Turn, part: str) -> tuple[float, ...]:
     Found between steps to 1e-10; raises KeyError for an unknown part.
     """
     row = turn.row(part)
+    if not turn.reached.any():
+        return ()
     speed = rates(turn)
     axis = 0j
     if not np.nanmax(np.abs(speed.spin[row]), initial=0.0) > 1e-12:
