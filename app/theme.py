@@ -192,6 +192,10 @@ def palette(theme: Theme) -> QPalette:
     return colours
 
 
+def _asset(name: str) -> str:
+    return str(files("assets").joinpath(name)).replace("\\", "/")
+
+
 def stylesheet(theme: Theme) -> str:
     """The few rules the palette cannot say."""
     return f"""
@@ -224,10 +228,23 @@ def stylesheet(theme: Theme) -> str:
         background: {theme.field_hex}; }}
     QPushButton:hover, QToolButton:hover {{ background: {theme.grid_hex}; }}
     QToolButton::menu-indicator {{ image: none; }}
+    QCheckBox::indicator, QAbstractItemView::indicator {{
+        width: 15px; height: 15px; border: 1px solid {theme.faint_hex};
+        border-radius: 3px; background: {theme.field_hex}; }}
+    QCheckBox::indicator:focus {{ border: 2px solid {theme.accent_hex}; }}
+    QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{
+        background: {theme.accent_hex}; border: 1px solid {theme.accent_hex};
+        image: url("{_asset(f"tick-{theme.name}.svg")}"); }}
+    QCheckBox::indicator:indeterminate {{ image: url("{_asset("some.svg")}"); }}
+    QCheckBox:focus {{ color: {theme.accent_hex}; }}
+    FindingCard {{ border: 1px solid transparent; border-radius: 4px; }}
+    FindingCard:hover {{ background: {theme.grid_hex}; }}
+    FindingCard:focus {{ border: 1px solid {theme.accent_hex}; }}
     QPushButton:focus, QToolButton:focus {{ border: 1px solid {theme.accent_hex}; }}
     QPushButton:checked, QToolButton:checked {{
         background: {theme.accent_hex}; color: {theme.accent_text_hex};
         border: 1px solid {theme.accent_hex}; }}
+    QToolButton:checked:focus {{ border: 2px solid {theme.ink_hex}; }}
     QPushButton:disabled, QToolButton:disabled {{ color: {theme.faint_hex};
         background: transparent; }}
     QScrollArea {{ border: none; background: transparent; }}

@@ -165,7 +165,7 @@ class StackList(QTreeWidget):
 
     @Slot(QTreeWidgetItem, int)
     def _edit_name(self, line: QTreeWidgetItem, column: int) -> None:
-        if column == NAME:
+        if column == NAME and self.state() != QAbstractItemView.State.EditingState:
             self.editItem(line, NAME)
 
     @Slot(QTreeWidgetItem, int)

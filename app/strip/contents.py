@@ -52,7 +52,8 @@ def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """The smallest gap between any two parts of one layer, and the gap wanted."""
     gaps = study.gaps
     if gaps is None or not gaps.pairs:
-        lane.clear("no two parts share a layer" if gaps is not None else "")
+        lane.clear("" if gaps is None else
+                   f"nothing within {units.show_length(gaps.far_mm, study.sketch.units)}")
         return
     shown = study.sketch.units
     one = units.MM_PER_INCH if shown == "in" else 1.0

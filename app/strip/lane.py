@@ -9,7 +9,7 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QMouseEvent, QWheelEvent
+from PySide6.QtGui import QColor, QMouseEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app import theme as themes
@@ -19,6 +19,8 @@ from app.theme import Theme
 Floats = NDArray[np.float64]
 HEAD_PX = 184
 AXIS_PX = 46
+#: Least distance of the numbers on the upright axis.
+TICK_PX = 18
 
 
 #: Values beyond so many times what 95 of 100 keep within are peaks.
@@ -58,6 +60,20 @@ class LanePlot(pg.GraphicsView):
         self.setCentralItem(rows)
         self.setCursor(Qt.CursorShape.SizeHorCursor)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+
+    def mark(self, low: float, high: float) -> None:
+        """Write as many round numbers along the axis as have room."""
+        room = max(int(self.height() / TICK_PX), 1)
+        step = 10 ** math.floor(math.log10((high - low) / room))
+        step = next(step * k for k in (1, 2, 5, 10, 20) if (high - low) / (step * k) <= room)
+        first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+        self.axis.setTicks([[(k * step, f"{k * step:.6g}".replace("-", "−"))
+                             for k in range(first, last + 1)]])
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if event is not None:  # the base class calls it once itself, without one
+            self.mark(*self.box.viewRange()[1])
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         if event.button() == Qt.MouseButton.LeftButton:
@@ -178,6 +194,7 @@ class Lane(QWidget):
         if span != self._range:
             self._range = span
             self.plot.box.setYRange(*span, padding=0)
+            self.plot.mark(*span)
 
     def clear(self, reason: str = "") -> None:
         """No curve; `reason` in the head says why."""
