@@ -43,7 +43,8 @@ def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
     if not least < -max(_NOTICED_NMM, _NOTICED_SHARE * abs(effort.peak_nmm)):
         return
     surely = bool(effort.surely_runaway)
-    where = _intervals(effort.surely_runaway if surely else effort.runaway)
+    where = _intervals(effort.surely_runaway if surely else effort.runaway,
+                       360.0 * turn.crank_turns)
     pull = show_torque(-least, turn.sketch.units)
     if surely:
         text = (f"The crank runs away {where}: not even the largest friction holds it"
@@ -56,8 +57,8 @@ def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
                   _balance_words(turn, effort))
 
 
-def _intervals(intervals: tuple[tuple[float, float], ...]) -> str:
-    spans = [f"between {math.degrees(a):.0f}° and {math.degrees(b) % 360.0:.0f}°"
+def _intervals(intervals: tuple[tuple[float, float], ...], cycle_deg: float) -> str:
+    spans = [f"between {math.degrees(a):.0f}° and {math.degrees(b) % cycle_deg:.0f}°"
              for a, b in intervals]
     if len(spans) > 3:
         return f"at {len(spans)} places of the turn, first {spans[0]},"

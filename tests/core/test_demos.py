@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from core.effort.masses import mass_of
 from core.files import dumps, load, loads
@@ -111,3 +113,15 @@ def test_the_mends_of_the_faulty_demo_leave_only_hard_cranking_and_running_away(
     assert {finding.code for finding in shown.findings} <= {"poor-transmission", "runs-away"}
     assert shown.effort is not None
     assert shown.effort.runaway
+
+
+def test_a_run_away_in_the_second_turn_is_told_in_that_turn() -> None:
+    sketch = studied("lighthouse").sketch
+    heavy = tuple(replace(part, material="steel") if part.id == "keeper" else part
+                  for part in sketch.parts)
+    found = study(replace(sketch, parts=heavy, torques=())).findings
+    text = next(finding.text for finding in found if finding.code == "runs-away")
+    spans = [(float(a), float(b)) for a, b in re.findall(r"between (\d+)° and (\d+)°", text)]
+    assert len(spans) == 2
+    assert all(a < b for a, b in spans)
+    assert spans[1][0] - spans[0][0] == pytest.approx(360.0, abs=1.0)
