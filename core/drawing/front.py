@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -13,10 +14,11 @@ from core.drawing.kinds import Kind
 from core.drawing.labels import label_all
 from core.drawing.lettering import wrapped
 from core.drawing.mechanism import View, extent, mechanism, traced
-from core.drawing.paper import PAPERS, SheetOptions, standard_scale
+from core.drawing.paper import PAPERS, SheetOptions, show_scale, standard_scale
 from core.drawing.placing import Placer
 from core.drawing.subject import Subject
 from core.drawing.words import reading_notes
+from core.errors import CrankwrightError
 from core.units import show_length
 
 # Room on paper for dimensions: left and below for those from the datum, above and to the
@@ -37,58 +39,79 @@ _NOTES_BESIDE = BLOCK_WIDTH + 60.0
 _ON_PART = 0.02
 
 
-def layout_page(shown: Subject, options: SheetOptions, paper: str) -> tuple[Page, View]:
-    """The first page, upright or across, whichever shows the view larger."""
-    best: tuple[Page, View] | None = None
+@dataclass(frozen=True)
+class Front:
+    """How the first sheet is laid out.
+
+    `page` the sheet, `room` where the view goes, `view` its scale and place; `tables` the
+    column for tables beside the view, if any; `aside` whether the notes stand left of the
+    title block instead of on top of it.
+    """
+
+    page: Page
+    room: Room
+    view: View
+    tables: Room | None
+    aside: bool
+
+
+def front(shown: Subject, options: SheetOptions, paper: str) -> Front:
+    """The layout of the first sheet that shows the view largest: upright or across, on wide
+    paper with tables beside the view if it loses nothing by them.
+
+    Raises
+    ------
+    CrankwrightError
+        When a scale is asked for at which the view does not fit the paper.
+    """
     left, bottom, right, top = extent(shown, options.extremes)
     size = complex(max(right - left, 1.0), max(top - bottom, 1.0))
     # Upright paper suits a file of small sheets, paper lying on its side a table of plans.
     tall = size.imag * (1.5 if PAPERS[paper][0] < 250.0 else 0.8) >= size.real
+    inches = shown.sketch.units == "in"
+    best: Front | None = None
     for width, height in sorted({PAPERS[paper], PAPERS[paper][::-1]},
                                 key=lambda wh: (wh[1] > wh[0]) != tall):
         page = Page(width, height, title="Layout", paper=paper)
-        room = view_room(page, shown.sketch.units == "in")
-        inner = complex(room.width - _BAND - _MARGIN, room.height - _BAND - _MARGIN)
-        scale = options.scale or standard_scale(
-            min(inner.real / size.real, inner.imag / size.imag), shown.sketch.units)
-        free = complex(inner.real - size.real * scale, inner.imag - size.imag * scale)
-        corner = complex(room.left + _BAND + free.real / 2, room.bottom + _BAND + free.imag / 2)
-        view = View(scale, corner - scale * complex(left, bottom))
-        if best is None or scale > best[1].scale * (1 + 1e-9):
-            best = page, view
-    assert best is not None
+        for room, tables, aside in _plans(page, inches):
+            inner = complex(room.width - _BAND - _MARGIN, room.height - _BAND - _MARGIN)
+            largest = min(inner.real / size.real, inner.imag / size.imag)
+            if options.scale is not None and options.scale > largest:
+                continue
+            scale = options.scale or standard_scale(largest, shown.sketch.units)
+            free = inner - scale * size
+            corner = complex(room.left, room.bottom) + _BAND * (1 + 1j) + free / 2
+            view = View(scale, corner - scale * complex(left, bottom))
+            if best is None or scale > best.view.scale * (1 + 1e-9):
+                best = Front(page, room, view, tables, aside)
+    if best is None:
+        assert options.scale is not None
+        raise CrankwrightError(
+            f"at {show_scale(options.scale)} the view is larger than {paper}", "scale",
+            "take larger paper, a smaller scale, or leave the scale out")
     return best
 
 
-def table_room(page: Page) -> Room | None:
-    """On large paper, the column of tables above the title block."""
+def _plans(page: Page, inches: bool) -> list[tuple[Room, Room | None, bool]]:
+    """The ways to divide a sheet: room for the view, column of tables, notes aside."""
     room = room_of(page)
-    if room.width < _TABLES_BESIDE:
-        return None
-    return Room(room.right - BLOCK_WIDTH + 6.0, room.bottom + BLOCK_HEIGHT + _NOTES + 4.0,
-                room.right - 6.0, room.top - 6.0)
-
-
-def _notes_beside(page: Page) -> bool:
-    return _NOTES_BESIDE <= room_of(page).width < _TABLES_BESIDE
-
-
-def view_room(page: Page, inches: bool) -> Room:
-    """Where the view goes: beside the column of tables, or above the title block and what
-    stands on it."""
-    room = room_of(page)
-    if table_room(page) is not None:
-        return Room(room.left, room.bottom, room.right - BLOCK_WIDTH, room.top)
-    if _notes_beside(page):
+    plans: list[tuple[Room, Room | None, bool]] = []
+    over = room.bottom + BLOCK_HEIGHT
+    if room.width >= _TABLES_BESIDE:
+        column = Room(room.right - BLOCK_WIDTH + 6.0, over + _NOTES + 4.0, room.right - 6.0,
+                      room.top - 6.0)
+        plans.append((Room(room.left, room.bottom, room.right - BLOCK_WIDTH, room.top), column,
+                      False))
+    if room.width >= _NOTES_BESIDE:
         bars = _BAR * (2 if inches else 1)
-        return Room(room.left + bars, room.bottom + BLOCK_HEIGHT, room.right, room.top)
-    return Room(room.left, room.bottom + BLOCK_HEIGHT + _NOTES, room.right, room.top)
+        return [*plans, (Room(room.left + bars, over, room.right, room.top), None, True)]
+    return [*plans, (Room(room.left, over + _NOTES, room.right, room.top), None, False)]
 
 
-def draw_view(page: Page, view: View, shown: Subject, options: SheetOptions,
-               alike: Sequence[Kind]) -> None:
+def draw_front(made: Front, shown: Subject, options: SheetOptions, alike: Sequence[Kind]
+               ) -> None:
     """The mechanism with its dimensions, labels and notes."""
-    room = view_room(page, shown.sketch.units == "in")
+    room, view = made.room, made.view
     drawn = mechanism(shown, view, options.extremes)
     placer = Placer(room.left + 2, room.bottom + 2, room.width - 4, room.height - 4)
     for shape in shown.shapes.values():
@@ -98,8 +121,8 @@ def draw_view(page: Page, view: View, shown: Subject, options: SheetOptions,
     dimensions = _from_datum(shown, view, room, options)
     placer.draw(dimensions)
     labels, left_out = label_all(shown, view, placer, alike)
-    page.items += [*drawn, *dimensions, *labels]
-    page.items += _notes(page, shown, options, left_out)
+    made.page.items += [*drawn, *dimensions, *labels]
+    made.page.items += _notes(made, shown, options, left_out)
 
 
 def _rims(shown: Subject, view: View) -> list[Item]:
@@ -139,16 +162,16 @@ def _from_datum(shown: Subject, view: View, room: Room, options: SheetOptions) -
     return items
 
 
-def _notes(page: Page, shown: Subject, options: SheetOptions, left_out: Sequence[str]
+def _notes(made: Front, shown: Subject, options: SheetOptions, left_out: Sequence[str]
            ) -> list[Item]:
     """Check bars and reading notes, above the title block or left of it."""
-    room = room_of(page)
+    room = room_of(made.page)
     inches = shown.sketch.units == "in"
     advice = "Print at actual size and measure the bar" + ("s." if inches else ".")
     notes = reading_notes(shown, options.extremes, bool(traced(shown)))
     if left_out:
         notes.append("No room for " + ", ".join(left_out) + ": see the tables.")
-    if _notes_beside(page):
+    if made.aside:
         items = check_bars(room.left + 4.0, room.bottom + 6.0, inches, upright=True)
         left = room.left + 4.0 + _BAR * (2 if inches else 1)
         width = room.right - BLOCK_WIDTH - 3.0 - left

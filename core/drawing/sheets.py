@@ -20,7 +20,7 @@ from core.drawing.frame import (
     title_block,
     title_strip,
 )
-from core.drawing.front import draw_view, layout_page, table_room
+from core.drawing.front import Front, draw_front, front
 from core.drawing.items import Page
 from core.drawing.kinds import kinds
 from core.drawing.paper import (
@@ -59,16 +59,17 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     Raises
     ------
     CrankwrightError
-        For an unknown paper, a scale that is none, or a crank angle out of reach.
+        For an unknown paper, a scale that is none or too large for the paper, or a crank
+        angle out of reach.
     """
     options = options or SheetOptions()
     check_scale(options.scale)
     shown = subject(study, options.at_deg)
     paper = paper_named(options.paper, study.sketch.units)
     alike = kinds(shown)
-    first, view = layout_page(shown, options, paper)
-    draw_view(first, view, shown, options, alike)
-    pages = [first]
+    first = front(shown, options, paper)
+    draw_front(first, shown, options, alike)
+    pages = [first.page]
     flow = Flow(_rooms(first, pages))
     for table in tables(shown, alike):
         flow.put(table)
@@ -78,7 +79,7 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     if state:
         flow.put(Prose("The whole turn", state))
     flow.put(Prose("Cautions", CAUTIONS))
-    fields = fields_of(study.sketch, options, show_scale(view.scale))
+    fields = fields_of(study.sketch, options, show_scale(first.view.scale))
     pages = [page for page in pages if page.items]
     for page in pages:
         page.items[:0] = frame(page)
@@ -103,16 +104,16 @@ def fields_of(sketch: Sketch, options: SheetOptions, scale: str) -> Fields:
                   "Layout drawing", scale, units)
 
 
-def _rooms(first: Page, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
+def _rooms(first: Front, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
     """Columns for tables: beside the view on large paper, then on pages of their own."""
-    room = room_of(first)
-    beside = table_room(first)
-    if beside is not None:
-        yield first, beside
+    room = room_of(first.page)
+    if first.tables is not None:
+        yield first.page, first.tables
     columns = max(1, int((room.width - _GAP) // 165.0))
     width = (room.width - _GAP * (columns + 1)) / columns
     while True:
-        page = Page(first.width_mm, first.height_mm, [], "Tables and notes", first.paper)
+        page = Page(first.page.width_mm, first.page.height_mm, [], "Tables and notes",
+                    first.page.paper)
         pages.append(page)
         for column in range(columns):
             left = room.left + _GAP + column * (width + _GAP)

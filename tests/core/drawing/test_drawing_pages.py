@@ -126,6 +126,7 @@ def test_an_angle_out_of_reach_is_refused_in_one_sentence() -> None:
     (SheetOptions(paper="A9"), "no paper is called 'A9'"),
     (SheetOptions(scale=0.0), "not a drawing scale"),
     (SheetOptions(scale=float("nan")), "not a drawing scale"),
+    (SheetOptions(scale=5.0), "at 5:1 the view is larger than A4"),
 ])
 def test_options_that_cannot_be_met_are_refused(options: SheetOptions, words: str) -> None:
     with pytest.raises(CrankwrightError, match=words):
