@@ -147,6 +147,7 @@ class FindingsPanel(QWidget):
         self.heading.setContentsMargins(12, 0, 12, 2)
         self.cards: list[FindingCard] = []
         page = QWidget(self)
+        page.setMinimumWidth(1)  # as wide as there is room, never wider
         self._column = QVBoxLayout(page)
         self._column.setContentsMargins(6, 0, 6, 6)
         self._column.setSpacing(0)

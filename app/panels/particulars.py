@@ -74,6 +74,7 @@ class Particulars(QScrollArea):
     def _build(self, made: list[Section]) -> None:
         held = next((f.row.key for _, f in self._rows if f.focusProxy().hasFocus()), "")
         page = QWidget(self)
+        page.setMinimumWidth(1)  # as wide as there is room, never wider
         column = QVBoxLayout(page)
         column.setContentsMargins(12, 4, 12, 12)
         column.setSpacing(4)

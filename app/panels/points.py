@@ -7,6 +7,7 @@ from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
     QLabel,
+    QSizePolicy,
     QTableWidget,
     QTableWidgetItem,
     QVBoxLayout,
@@ -38,7 +39,9 @@ class PointsTable(QWidget):
         self.grid.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
         self.grid.verticalHeader().setDefaultSectionSize(26)
         self.grid.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self.grid.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         head = self.grid.horizontalHeader()
+        head.setMinimumSectionSize(24)
         for column in (NAME, X, Y):
             head.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         for column in (HELD, PATH):

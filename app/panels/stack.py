@@ -70,7 +70,7 @@ class StackList(QTreeWidget):
         head.setStretchLastSection(False)
         head.setMinimumSectionSize(20)
         head.setSectionResizeMode(NAME, QHeaderView.ResizeMode.Stretch)
-        for column, width in ((LAYER, 30), (EYE, 26), (HOLD, 26)):
+        for column, width in ((LAYER, 24), (EYE, 24), (HOLD, 24)):
             head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             self.setColumnWidth(column, width)
         self.itemSelectionChanged.connect(self._picked)
