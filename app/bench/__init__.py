@@ -1,7 +1,7 @@
 """``crankwright bench``: how fast it is, measured in one run on this machine.
 
-Every figure is a median; ratios compare two things measured in the same run, so they
-hold on other machines too. Nothing here is a test: a slow machine is not a fault.
+Times of one call are the best of many; ratios compare two things measured in the same run,
+so they hold on other machines too. Nothing here is a test: a slow machine is not a fault.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(json.dumps([_plain(row) for row in rows], ensure_ascii=False, indent=1))
         return 0
     print(f"Python {platform.python_version()}, {os.cpu_count()} cores, "
-          f"{platform.machine()}; medians\n")
+          f"{platform.machine()}; a machine busy with other things shows more\n")
     for row in rows:
         print(_line(row), flush=True)
     return 0

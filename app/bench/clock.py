@@ -1,11 +1,10 @@
-"""Time taken, as medians of repeated runs, and rows of a table of them."""
+"""Time taken, as the best of repeated runs, and rows of a table of them."""
 
 from __future__ import annotations
 
 import gc
 from collections.abc import Callable
 from dataclasses import dataclass
-from statistics import median
 from time import perf_counter
 
 #: A measurement runs about this long, at least so many times.
@@ -32,8 +31,12 @@ class Row:
 
 
 def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LEAST) -> float:
-    """Median time of one call of `job`, s, warmed by one call and with the garbage
-    collector held off."""
+    """The shortest time of one call of `job`, s, warmed by one call and with the garbage
+    collector held off.
+
+    The shortest, because whatever else the machine does can only make a call longer (so
+    the documentation of `timeit` advises).
+    """
     job()
     taken: list[float] = []
     gc.collect()
@@ -46,4 +49,4 @@ def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LE
             taken.append(perf_counter() - start)
     finally:
         gc.enable()
-    return median(taken)
+    return min(taken)
