@@ -115,7 +115,7 @@ class MainWindow(QMainWindow):
 
     def _restore(self) -> None:
         self.resize(1280, 800)
-        self.whole.setSizes([204, 770, 306])
+        self.whole.setSizes([222, 752, 306])
         self.middle.setSizes([540, 250])
         self.right.setSizes([440, 290])
         for name, widget in (("whole", self.whole), ("middle", self.middle),
