@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from core.errors import SketchError
 from core.model import Disc, Part, Pin, PinInSlot, Sketch, join_ref, split_ref
 from core.motion.network import rigid_bodies
+from core.motion.riveting import riveted
 from core.space.outlines import Solid, disc_solid, hollow, solid_of
 
 #: Two rods drawn within this distance of each other are one shaft, mm.
@@ -126,9 +127,10 @@ def spans(bodies: tuple[Body, ...], layers: Mapping[str, int]) -> NDArray[np.int
 
 
 def rigid_groups(sketch: Sketch) -> dict[str, int]:
-    """Number of the rigid body of every part: fixed parts are one, locks join parts."""
+    """Number of the rigid body of every part: fixed parts are one; locks join parts, and
+    so do two pins at different places."""
     key = tuple((part.id, part.fixed, ()) for part in sketch.parts)
-    numbers, _ = rigid_bodies(key, sketch.locks)
+    numbers, _ = rigid_bodies(key, (*sketch.locks, *riveted(sketch)))
     return {part.id: number for part, number in zip(sketch.parts, numbers, strict=True)}
 
 

@@ -183,6 +183,20 @@ def test_parts_that_keep_still_to_each_other_are_listed_only_when_they_overlap()
     assert gap.smallest_mm == pytest.approx(-1)
 
 
+def test_parts_held_by_two_pins_keep_still_to_each_other() -> None:
+    # Two bars laid on each other and pinned twice; a pad glued to nothing rides between.
+    low, high = bar("low", (0, 0, 60, 0), 0), bar("high", (0, 0, 60, 0), 2)
+    pad = Part(id="pad", layer=1, outline=Disc(radius_mm=9, centre="a"), points=(
+        Point(id="a", x=0, y=0), Point(id="m", x=30, y=0)))
+    middle = replace(low, points=(*low.points, Point(id="m", x=30, y=0)))
+    pins = (Pin(id="P", at=("low.a", "high.a")), Pin(id="Q", at=("low.b", "high.b")),
+            Pin(id="R", at=("low.m", "pad.m")), Pin(id="S", at=("low.a", "pad.a")))
+    close = neighbours(Sketch(parts=(middle, high, pad), pins=pins))
+    still = {(close.bodies[a].name, close.bodies[b].name): bool(one)
+             for a, b, one in zip(close.a, close.b, close.one_body, strict=True)}
+    assert still[("pad", "pin Q")] is True
+
+
 def test_steps_the_crank_cannot_reach_are_left_empty() -> None:
     sketch = Sketch(parts=(disc("moon", 30, 0, 5, 1), disc("rock", 0, 50, 8, 1)))
     reached = np.arange(STEPS) < 60
