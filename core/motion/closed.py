@@ -73,8 +73,7 @@ def finish(state: State, block: Block, half: Half | None, sign: Floats | float) 
 def hang(state: State, block: Block) -> None:
     """Shifts of the bodies of a group whose turns are known."""
     for link in block.links:
-        state.shift[link.body] = (
-            state.end(link.at) - state.rotation[link.body] * state.drawn[link.slot])
+        state.hang(link.body, state.end(link.at), state.drawn[link.slot])
 
 
 def spread(state: State, arms: Sequence[Arm], block: Block, into: list[complex]) -> Where:
@@ -159,12 +158,8 @@ def _finish_pair(state: State, block: Block, half: Half, sign: Floats | float) -
     one = _join(middle, height)
     with np.errstate(divide="ignore", invalid="ignore"):
         one *= back * (1.0 / span)
-    turn_one = one * (1 / first)
-    turn_two = (back - one) * (1 / second)
-    for body in block.spins[0]:
-        state.rotation[body] = turn_one
-    for body in block.spins[1]:
-        state.rotation[body] = turn_two
+    state.set_rotation(block.spins[0], one, 1 / first)
+    state.set_rotation(block.spins[1], back - one, 1 / second)
 
 
 def _begin_ray(state: State, block: Block) -> Half:
@@ -191,18 +186,14 @@ def _finish_ray(state: State, block: Block, half: Half, sign: Floats | float) ->
     toward, reach, size = half.parts
     height = sign * np.sqrt(np.maximum(half.margin, 0.0) * size)
     with np.errstate(divide="ignore", invalid="ignore"):
-        turn = _join(reach.real, height.real) * (np.asarray(toward) / size)
-    for body in block.spins[0]:
-        state.rotation[body] = turn
+        state.set_rotation(block.spins[0], _join(reach, height), np.asarray(toward) / size)
 
 
 def _aim(state: State, block: Block) -> None:
     gap, arms = open_loop(state, block, block.loops[0])
     turn: Any = np.asarray(-gap / _checked(state, block, arms)[0])[()]
     with np.errstate(divide="ignore", invalid="ignore"):
-        turn = turn / abs(turn)
-    for body in block.spins[0]:
-        state.rotation[body] = turn
+        state.set_rotation(block.spins[0], turn, 1 / abs(turn))
 
 
 def _cross(state: State, block: Block) -> None:
@@ -218,6 +209,6 @@ def _cross(state: State, block: Block) -> None:
     (one, reach_one), (two, reach_two) = rows
     sine: Any = np.asarray((np.conj(one) * two).imag)[()]
     facing = 1.0 if _last(sine) .real >= 0 else -1.0
-    state.margin[block.number] = _row(state, sine * facing)
+    state.set_margin(block.number, _row(state, sine * facing))
     with np.errstate(divide="ignore", invalid="ignore"):
         state.frees = [np.asarray(1j * (one * reach_two - two * reach_one))[()] / sine]

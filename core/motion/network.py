@@ -10,7 +10,10 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
 
 from core.errors import SketchError
 from core.model import Belt, Lock, Mesh, Pin, PinInSlot, Sketch, Slide, split_ref
@@ -82,6 +85,13 @@ class Network:
     hub: Place | None
     axle: Place | None
     uncarried: tuple[str, ...]
+
+    @cached_property
+    def pairs(self) -> NDArray[np.intp]:
+        """(3, K): numbers of pins, and of the first and another of their places."""
+        found = [(number, pin.ends[0].slot, end.slot) for number, pin in enumerate(self.pins)
+                 for end in pin.ends[1:]]
+        return np.array(found, np.intp).reshape(-1, 3).T
 
     def parts_of(self, bodies: Iterable[int]) -> tuple[str, ...]:
         """Ids of the parts of some bodies, in sketch order."""

@@ -123,7 +123,7 @@ def _settle(state: State, block: Block, unknown: Floats, good: NDArray[np.bool_]
     state.frees = list(unknown[spins::2] + 1j * unknown[spins + 1::2])
     hang(state, block)
     state.frees = []
-    state.margin[block.number] = np.where(good, 1.0, -1.0)
+    state.set_margin(block.number, np.where(good, 1.0, -1.0))
 
 
 def _close(equations: System, unknown: Floats, guess: Floats) -> NDArray[np.bool_]:

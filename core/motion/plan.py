@@ -10,6 +10,7 @@ unknowns: one turn per set of bodies that turn together, and a shift where no pi
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from core.motion.network import Line, Network, Number, Place
 
@@ -117,10 +118,11 @@ class Block:
 
     def spin_of(self, body: int) -> int:
         """Number of the unknown turn of a body; :data:`KNOWN` when known before."""
-        for number, bodies in enumerate(self.spins):
-            if body in bodies:
-                return number
-        return KNOWN
+        return self._spin_of.get(body, KNOWN)
+
+    @cached_property
+    def _spin_of(self) -> dict[int, int]:
+        return {body: number for number, bodies in enumerate(self.spins) for body in bodies}
 
 
 @dataclass(frozen=True, eq=False)

@@ -56,7 +56,7 @@ def fits(state: State, exactly: bool = False) -> NDArray[np.bool_]:
     good = np.ones(len(state.turn), bool)
     for number in range(len(state.margin)):
         margin = state.margin[number]
-        if margin is not None and not margin.min() > PARALLEL:
+        if margin is not None and not state.least[number] > PARALLEL:
             good &= margin >= _threshold(state, number, exactly)
     return good
 
@@ -69,6 +69,9 @@ def _threshold(state: State, number: int, exactly: bool) -> float:
 
 def reach(state: State, tracks: Sequence[Track]) -> Reach:
     """The stretch connected to the drawn pose. Samples as in :func:`running.run`."""
+    if not state.plan.spare and min(state.least, default=1.0) > PARALLEL and not any(
+            track.dips for track in tracks):
+        return Reach(float(state.turn.min()), float(state.turn.max()), state.closed, ())
     good = fits(state)
     if not good[-1]:
         bodies = _binding(state, len(good) - 1)

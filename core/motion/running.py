@@ -80,7 +80,7 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
             half = begin(state, step)
             if half is not None:
                 track.sign = half.sign
-                state.margin[step.number] = half.margin
+                state.set_margin(step.number, half.margin)
                 _find_touches(state, step, track, tracks)
                 if half.margin[-1] < FLAT:
                     track.sign = _smoother(state, step, half, track)
@@ -122,7 +122,7 @@ def probe(grid: State, tracks: Sequence[Track], turn: Floats,
         else:
             half = begin(state, step)
             if half is not None:
-                state.margin[step.number] = half.margin
+                state.set_margin(step.number, half.margin)
             finish(state, step, half, tracks[step.number].signs(turn))
     return state
 
@@ -145,7 +145,7 @@ def _find_touches(state: State, block: Block, track: Track,
     """Find where the margin reaches zero between samples without staying below it."""
     margin = state.margin[block.number]
     assert margin is not None
-    if margin.min() > 1e-3:
+    if state.least[block.number] > 1e-3:
         return
     order = state.order[state.order != len(margin) - 1]  # without the drawn pose
     turn, along = state.turn[order], margin[order]

@@ -58,6 +58,13 @@ class Solution:
     state: State
     crank_rad: Floats
 
+    def poses(self, which: int) -> Complexes:
+        """(P, N) complex: rotations (0) or shifts (1) of all parts; not to be changed."""
+        body_of, table = self.grid.plan.network.body_of, self.state.table(which)
+        if body_of != tuple(range(len(body_of))):
+            table = table[list(body_of)]
+        return table[:, :len(self.crank_rad)]
+
     def rows(self, values: list[Where]) -> Complexes:
         """(P, N) complex: per part the value of its body."""
         net, samples = self.grid.plan.network, len(self.crank_rad)

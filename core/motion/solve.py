@@ -91,17 +91,19 @@ def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
 
 def _check_drawn(plan: Plan, drawn: list[complex]) -> None:
     """Places exist and pins hold together; else nothing solved would mean anything."""
-    net = plan.network
-    for (row, _), place in zip(net.points, drawn, strict=True):
-        if not abs(place) < FAR_MM:
-            raise SketchError("a point is nowhere near the paper", where=net.part_ids[row],
-                              mend="type its place anew")
-    for pin in net.pins:
-        first = drawn[pin.ends[0].slot]
-        apart = max(abs(drawn[end.slot] - first) for end in pin.ends)
-        if apart > APART_MM:
-            raise SketchError(f"its points lie {apart:.2f} mm apart", where=f"pin {pin.id!r}",
-                              mend="snap them together")
+    net, places = plan.network, np.array(drawn, np.complex128)
+    near = np.abs(places) < FAR_MM
+    if not near.all():
+        row, _ = net.points[int(np.argmin(near))]
+        raise SketchError("a point is nowhere near the paper", where=net.part_ids[row],
+                          mend="type its place anew")
+    number, one, two = net.pairs
+    apart = np.abs(places[one] - places[two])
+    if apart.max(initial=0.0) > APART_MM:
+        worst = int(np.argmax(apart))
+        raise SketchError(f"its points lie {apart[worst]:.2f} mm apart",
+                          where=f"pin {net.pins[number[worst]].id!r}",
+                          mend="snap them together")
 
 
 def plan_of(sketch: Sketch) -> Plan:
@@ -232,11 +234,12 @@ def _turn(sketch: Sketch, grid: Grid, crank: Floats, turns: int, repeats: bool,
     state = grid.state if state is None else state
     bridge(grid, state)
     solution = Solution(grid, state, crank)
-    rotation, shift = solution.rows(state.rotation), solution.rows(state.shift)
+    rotation, shift = solution.poses(0), solution.poses(1)
     reached = grid.reach.covers(state.turn[:len(crank)])
     if not reached.all():
         moving = np.array(grid.plan.network.body_of) != 0
         lost = np.outer(moving, ~reached)
+        rotation, shift = rotation.copy(), shift.copy()
         rotation[lost] = shift[lost] = np.nan
     if limits is None:
         limits = _limits(grid, grid.reach)

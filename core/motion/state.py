@@ -35,8 +35,10 @@ class State:
     drawn : drawn places of the network's points, mm.
     rotation, shift : per body (M,) complex, or one number for all samples; 1 and 0 for
         the frame and for bodies not determined.
+    rows : (2, bodies, M) where rotations and shifts are kept.
     margin : per block (M,) or None; at least 0 where the group can be put together, see
         `closed`.
+    least : the least of each margin, infinity for None.
     closed : the samples go round a whole cycle.
     reference : solved samples all along the turn, whose branch of angles is followed;
         None when these samples are themselves such a row and hold the drawn pose last.
@@ -50,10 +52,12 @@ class State:
         self.shift: list[Where] = [0j] * bodies
         self.frees: list[Where] = []
         self.margin: list[Floats | None] = [None] * len(plan.blocks)
+        self.least = [np.inf] * len(plan.blocks)
         self._angle: dict[int, Floats] = {}
         self._pin: list[Where | None] = [None] * len(plan.source)
         self._order: NDArray[np.intp] | None = None
         self.closed = False
+        self.rows = np.empty((2, bodies, len(turn)), np.complex128)
         self._place_crank(spun)
 
     def _place_crank(self, spun: Complexes | None) -> None:
@@ -62,8 +66,31 @@ class State:
             return
         self._angle[net.crank] = self.turn
         self.rotation[net.crank] = np.exp(1j * self.turn) if spun is None else spun
-        self.shift[net.crank] = (self.drawn[net.axle.slot]
-                                 - self.rotation[net.crank] * self.drawn[net.hub.slot])
+        self.hang(net.crank, self.drawn[net.axle.slot], self.drawn[net.hub.slot])
+
+    def set_rotation(self, bodies: Sequence[int], one: Where, factor: Where) -> None:
+        """Turn bodies alike, by the product of two rows; kept in the first one's own row."""
+        row = np.multiply(one, factor, out=self.rows[0, bodies[0]])
+        for body in bodies:
+            self.rotation[body] = row
+
+    def hang(self, body: int, at: Where, drawn: complex) -> None:
+        """Shift a turned body so that a drawn place of it is at `at`; kept in its row."""
+        self.shift[body] = np.subtract(at, self.rotation[body] * drawn,
+                                       out=self.rows[1, body])
+
+    def set_margin(self, block: int, margin: Floats) -> None:
+        """Note a group's margin."""
+        self.margin[block], self.least[block] = margin, float(margin.min())
+
+    def table(self, which: int) -> Complexes:
+        """(bodies, M): all rotations (0) or shifts (1), in the rows kept for them."""
+        table = self.rows[which]
+        for body, value in enumerate((self.rotation, self.shift)[which]):
+            if not (isinstance(value, np.ndarray) and value.base is self.rows
+                    and np.shares_memory(value, table[body])):
+                table[body] = value
+        return table
 
     def at(self, place: Place) -> Where:
         """Where a place of a determined body is."""
