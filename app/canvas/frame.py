@@ -26,7 +26,10 @@ Selected = frozenset[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Frame:
-    """One picture: the view, the pose, the colours, and what is lit up."""
+    """One picture: the view, the pose, the colours, and what is lit up.
+
+    `ratio` is device pixels per logical pixel.
+    """
 
     camera: Camera
     pose: Pose
@@ -38,6 +41,7 @@ class Frame:
     selection: Selected = frozenset()
     hovered: tuple[str, str] | None = None
     fixed: frozenset[str] = frozenset()
+    ratio: float = 1.0
 
     @property
     def sketch(self) -> Sketch:
@@ -75,12 +79,18 @@ class Frame:
         return float(np.clip(9.0 * self.camera.scale**0.25, 8.0, 16.0))
 
     def pen(self, colour: QColor, width: float = 1.0) -> QPen:
-        """A pen of so many pixels whatever the zoom.
+        """A pen of so many logical pixels whatever the zoom.
 
-        Opaque pens of 1 pixel are drawn about ten times as fast as any other; long
-        lines (edges, grain, paths) keep to them.
+        Opaque pens of one device pixel (see `hair`) are drawn about ten times as fast
+        as any other.
         """
-        pen = QPen(colour, width)
+        pen = QPen(colour, width * self.ratio)
+        pen.setCosmetic(True)
+        return pen
+
+    def hair(self, colour: QColor) -> QPen:
+        """A pen of one device pixel, for long lines; quick when opaque."""
+        pen = QPen(colour, 1.0)
         pen.setCosmetic(True)
         return pen
 

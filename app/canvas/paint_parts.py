@@ -48,7 +48,7 @@ def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
 def _paint_sheet_edge(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> None:
     """The edge of the sheet seen a little from the side: tells which part is on top."""
     wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
-    painter.setPen(frame.pen(wood.darker(165)))
+    painter.setPen(frame.hair(wood.darker(165)))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     for off in _SHEET_EDGE_PX:
         painter.save()
@@ -66,7 +66,7 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
     painter.setBrush(wood)
     painter.drawPath(shape.path)
     if frame.camera.scale > 0.9:
-        painter.setPen(frame.pen(wood.darker(110 if theme.dark else 106)))
+        painter.setPen(frame.hair(wood.darker(110 if theme.dark else 106)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.grain)
     painter.setPen(_edge(frame))
@@ -126,11 +126,13 @@ def _legible(wood: QColor) -> QColor:
     return dark if contrast(dark, wood) >= contrast(light, wood) else light
 
 
-def paint_points(painter: QPainter, frame: Frame, part: Part) -> None:
-    """Small marks on the points of a part (pins are painted over them)."""
+def paint_points(painter: QPainter, frame: Frame, part: Part, pinned: set[str]) -> None:
+    """Small marks on the points of a part that carry no pin, or are chosen."""
     lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
     for ref, place in frame.pose.points(part):
         chosen = frame.is_lit("point", ref) or frame.is_hovered("point", ref)
+        if ref in pinned and not chosen:
+            continue
         at = frame.camera.to_screen(place)
         radius = 5.0 if chosen else 3.0
         painter.setPen(frame.pen(frame.theme.accent if chosen or lit else frame.theme.ink,

@@ -40,8 +40,9 @@ class Ground:
         self._key: tuple[object, ...] = ()
         self._held = QPixmap()
 
-    def paint(self, painter: QPainter, frame: Frame, ratio: float) -> None:
-        """Paint the ground; `ratio` is device pixels per logical pixel."""
+    def paint(self, painter: QPainter, frame: Frame) -> None:
+        """Paint the ground."""
+        ratio = frame.ratio
         key = (frame.camera, frame.theme.name, frame.look.shows("grid"), frame.sketch.grid_mm,
                frame.sketch.underlay, self.pictures.folder, ratio)
         if key != self._key:
@@ -69,10 +70,11 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     if frame.look.shows("paths"):
         paint_paths(painter, frame)
     paint_grounds(painter, frame)
+    _paint_joints(painter, frame)
+    pinned = {ref for pin in sketch.pins for ref in pin.at}
     for part in sketch.parts:
         if part.id not in hidden:
-            paint_points(painter, frame, part)
-    _paint_joints(painter, frame)
+            paint_points(painter, frame, part, pinned)
     paint_crank(painter, frame)
     for part in frame.stacked():
         if frame.is_lit("part", part.id) or frame.is_hovered("part", part.id):

@@ -21,7 +21,9 @@ from app.canvas import extent
 from app.canvas.camera import Camera
 from app.canvas.frame import Frame
 from app.canvas.hits import Item, top_hit
+from app.canvas.keypointer import KeyPointer
 from app.canvas.overlays import Entry, OptionBar
+from app.canvas.pace import keep_pace
 from app.canvas.painting import Ground, paint_picture
 from app.canvas.pose import Pose
 from app.canvas.shapes import Shapes
@@ -50,14 +52,16 @@ class Canvas(QWidget):
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        keep_pace()
         self.session = session
         self.camera = Camera()
         self.shapes = Shapes()
         self.hovered: Item | None = None
-        self.pointer: complex | None = None
         self._ground = Ground()
+        self._ratio = 1.0
         self._fitted: Sketch | None = None
         self.work = Workpiece(session)
+        self._keys = KeyPointer(self)
         self._pan_from: QPointF | None = None
         self._space = False
         self._key_focus = False
@@ -91,6 +95,7 @@ class Canvas(QWidget):
         """Take up a tool; what the last one had under way is kept."""
         tool_info(tool_id)
         self.gesture.finish()
+        self._keys.drop()
         self.entry.close_entry()
         self.gesture = make_gesture(tool_id, self)
         self.setCursor(self.gesture.cursor)
@@ -117,7 +122,8 @@ class Canvas(QWidget):
         session = self.session
         fixed = frozenset(part.id for part in session.sketch.parts if part.fixed)
         return Frame(self.camera, self.pose, session.turn, session.study, session.look,
-                     session.look.theme, self.shapes, session.selection, self.hovered, fixed)
+                     session.look.theme, self.shapes, session.selection, self.hovered, fixed,
+                     self._ratio)
 
     def set_camera(self, camera: Camera) -> None:
         """Look at another part of the plane."""
@@ -185,14 +191,14 @@ class Canvas(QWidget):
             self._pan_from = event.position()
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
         elif event.button() == Qt.MouseButton.LeftButton:
-            self._call(self.gesture.press, at)
+            self.call(self.gesture.press, at)
         elif event.button() == Qt.MouseButton.RightButton and not self.gesture.finish():
             self.menu_wanted.emit(event.globalPosition().toPoint(),
                                   top_hit(self.frame(), at.place))
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.button() == Qt.MouseButton.LeftButton and not self._space:
-            self._call(self.gesture.double, self._at(event.position(), event.modifiers()))
+            self.call(self.gesture.double, self._at(event.position(), event.modifiers()))
         else:
             self.mousePressEvent(event)
 
@@ -202,8 +208,8 @@ class Canvas(QWidget):
             self._pan_from = event.position()
             self.set_camera(self.camera.panned(step.x(), step.y()))
             return
-        self.pointer = None
-        self._call(self.gesture.move, self._at(event.position(), event.modifiers()))
+        self._keys.drop()
+        self.call(self.gesture.move, self._at(event.position(), event.modifiers()))
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         if self._pan_from is not None and event.button() in (
@@ -211,9 +217,9 @@ class Canvas(QWidget):
             self._pan_from = None
             self.setCursor(self.gesture.cursor)
         elif event.button() == Qt.MouseButton.LeftButton:
-            self._call(self.gesture.release, self._at(event.position(), event.modifiers()))
+            self.call(self.gesture.release, self._at(event.position(), event.modifiers()))
 
-    def _call(self, handler: Callable[[At], None], at: At) -> None:
+    def call(self, handler: Callable[[At], None], at: At) -> None:
         """A tool's answer to the mouse; what the sketch does not allow is said."""
         try:
             handler(at)
@@ -254,7 +260,8 @@ class Canvas(QWidget):
             self.setCursor(Qt.CursorShape.OpenHandCursor)
             return
         try:
-            used = self.gesture.key(event) or self._own_key(event)
+            used = (self.gesture.key(event) or self._keys.key(event)
+                    or self._own_key(event))
         except CrankwrightError as trouble:
             self.gesture.refuse(trouble)
             used = True
@@ -336,13 +343,15 @@ class Canvas(QWidget):
         return QSize(900, 600)
 
     def paintEvent(self, event: QPaintEvent) -> None:
-        frame = self.frame()
         painter = QPainter(self)
+        # A picture for a file may have more pixels than the screen.
+        self._ratio = painter.deviceTransform().m11()
+        frame = self.frame()
         try:
-            # A picture for a file may have more pixels than the screen.
-            self._ground.paint(painter, frame, painter.deviceTransform().m11())
+            self._ground.paint(painter, frame)
             paint_picture(painter, frame)
             self.gesture.paint(painter, frame)
+            self._keys.paint(painter, frame)
             if self.hasFocus() and self._key_focus:
                 painter.setPen(frame.pen(frame.theme.accent, 2.0))
                 painter.setBrush(Qt.BrushStyle.NoBrush)

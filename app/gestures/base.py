@@ -39,6 +39,8 @@ class Gesture:
     cursor = Qt.CursorShape.CrossCursor
     #: Choices shown while the tool is in the hand, by the keys 1, 2, 3…
     options: tuple[str, ...] = ()
+    #: True for tools that press at one place and let go at another.
+    drags = False
 
     def __init__(self, canvas: Canvas) -> None:
         self.canvas = canvas

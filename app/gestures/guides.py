@@ -30,6 +30,7 @@ class GuideGesture(Gesture):
     """
 
     label = ""
+    drags = True
 
     def __init__(self, canvas) -> None:
         super().__init__(canvas)

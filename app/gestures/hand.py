@@ -136,15 +136,15 @@ class HandGesture(Gesture):
 
 
 def turn_by_key(gesture: Gesture, event: QKeyEvent) -> bool:
-    """← and → turn the crank by a degree, with Shift by ten; Home brings it to 0°."""
+    """← and → turn the crank by a degree, with Shift by ten; Home: to the drawn pose."""
     session, key = gesture.canvas.session, event.key()
     step = math.radians(10.0 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1.0)
     if key in (Qt.Key.Key_Left, Qt.Key.Key_Down):
         session.set_crank(session.crank_rad - step)
     elif key in (Qt.Key.Key_Right, Qt.Key.Key_Up):
         session.set_crank(session.crank_rad + step)
-    elif key == Qt.Key.Key_Home:
-        session.set_crank(0.0)
+    elif key == Qt.Key.Key_Home and session.sketch.drive is not None:
+        session.set_crank(math.radians(session.sketch.drive.drawn_deg))
     else:
         return False
     return True

@@ -29,6 +29,7 @@ class PinGesture(Gesture):
     id = "pin"
     hint = ("Click where parts overlap: pin them; on one part: fixed pivot; drag point to "
             "point: bring together and pin")
+    drags = True
 
     def __init__(self, canvas) -> None:
         super().__init__(canvas)

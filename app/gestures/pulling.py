@@ -29,6 +29,8 @@ TORQUE_NMM = 100.0
 class PullGesture(Gesture):
     """Press on a place; a drag goes to another place, a click stays."""
 
+    drags = True
+
     def __init__(self, canvas) -> None:
         super().__init__(canvas)
         self._start: Spot | None = None

@@ -27,6 +27,7 @@ class ScaleGesture(Gesture):
         super().__init__(canvas)
         self._first: complex | None = None
         self._second: complex | None = None
+        self._cursor: complex | None = None
 
     def press(self, at: At) -> None:
         if self.canvas.session.committed.underlay is None:
@@ -67,7 +68,7 @@ class ScaleGesture(Gesture):
 
     def move(self, at: At) -> None:
         if self._first is not None and self._second is None:
-            self.canvas.pointer = at.place
+            self._cursor = at.place
             self.canvas.update()
 
     def cancel(self) -> bool:
@@ -81,7 +82,7 @@ class ScaleGesture(Gesture):
     def paint(self, painter: QPainter, frame: Frame) -> None:
         if self._first is None:
             return
-        end = self._second if self._second is not None else self.canvas.pointer
+        end = self._second if self._second is not None else self._cursor
         ends = [frame.camera.to_screen(place) for place in (self._first, end)
                 if place is not None]
         painter.setPen(frame.pen(frame.theme.accent, 1.6))

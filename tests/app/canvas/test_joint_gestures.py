@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from conftest import ALT, part
+from mousework import ALT, part
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
