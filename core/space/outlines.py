@@ -127,6 +127,7 @@ def solid_of(part: Part) -> Solid:
     return _plate(part, shape)
 
 
+@lru_cache(maxsize=4096)
 def disc_solid(centre: complex, radius_mm: float) -> Solid:
     """The solid of a round rod standing on the sheet at `centre` (complex mm)."""
     return _union((Rounded(np.array([centre]), radius_mm),))
