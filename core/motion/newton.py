@@ -96,6 +96,18 @@ def solve_near(state: State, block: Block, branch: Branch) -> None:
     _settle(state, block, unknown, good & inside)
 
 
+def joins(branch: Branch, block: Block, grid: State) -> bool:
+    """Whether a branch followed all round the cycle ends where it began: the step from
+    its last to its first sample is like the others."""
+    order = grid.order[grid.order != len(grid.turn) - 1]
+    row = np.array(branch.unknown[:, order], np.complex128)
+    spins = len(block.spins)
+    row[:spins] = np.exp(1j * row[:spins])
+    steps = np.abs(np.diff(row, axis=1)).max(axis=1, initial=0.0)
+    seam = np.abs(row[:, 0] - row[:, -1])
+    return bool((seam <= 4 * steps + 1e-6 * (1 + np.abs(row).max(initial=0.0))).all())
+
+
 def solutions(state: State, block: Block, starts: int = 400) -> Floats:
     """All ways found of putting a group together at the first sample, (K, unknowns), from
     many starts, each turn brought to ±π; in rising order."""

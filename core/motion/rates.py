@@ -129,9 +129,10 @@ def rates(turn: Turn) -> Rates:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         motion = solve_motion(solution.state)
         _bridge(solution, motion)
-    spin, spin2 = (np.ascontiguousarray(solution.rows(values).real)
+    spin, spin2 = (solution.rows(values, np.empty(turn.rotation.shape))
                    for values in (motion.spin, motion.spin2))
-    shift1, shift2 = solution.rows(motion.shift1), solution.rows(motion.shift2)
+    shift1, shift2 = (solution.rows(values, np.empty_like(turn.rotation))
+                      for values in (motion.shift1, motion.shift2))
     if not turn.reached.all():
         for values in (spin, spin2, shift1, shift2):
             values[:, ~turn.reached] = np.nan

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from core.motion.plan import Plan
 from core.motion.reach import Reach
 from core.motion.residual import worst_error
 from core.motion.running import Track, probe
-from core.motion.state import State, Where
+from core.motion.state import State
 from core.motion.turn import Complexes, Floats
+
+Rows = TypeVar("Rows", bound="np.ndarray[Any, Any]")
 
 #: Samples nearer than this (rad) to where a group's solutions touch are bridged from
 #: their neighbours: there the closed forms lose half their digits.
@@ -65,14 +68,13 @@ class Solution:
             table = table[list(body_of)]
         return table[:, :len(self.crank_rad)]
 
-    def rows(self, values: list[Where]) -> Complexes:
-        """(P, N) complex: per part the value of its body."""
-        net, samples = self.grid.plan.network, len(self.crank_rad)
-        rows = np.empty((len(net.part_ids), samples), np.complex128)
-        for row, body in enumerate(net.body_of):
+    def rows(self, values: list[Any], into: Rows) -> Rows:
+        """Fill (P, N) with the value of each part's body."""
+        samples = len(self.crank_rad)
+        for row, body in enumerate(self.grid.plan.network.body_of):
             value = values[body]
-            rows[row] = value[:samples] if isinstance(value, np.ndarray) else value
-        return rows
+            into[row] = value[:samples] if isinstance(value, np.ndarray) else value
+        return into
 
     def angles(self) -> Floats:
         """(N, P) turn of every part from the drawn pose, rad; NaN where not reached."""

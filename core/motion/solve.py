@@ -11,6 +11,7 @@ from core.errors import MotionError, SketchError
 from core.model import Drive, Sketch
 from core.motion.cycle import MOST_TURNS, more_turns, turns_by_gears
 from core.motion.network import Topology, network, topology
+from core.motion.newton import joins
 from core.motion.plan import Plan
 from core.motion.planner import plan as make_plan
 from core.motion.reach import Reach, Stop, reach
@@ -225,6 +226,9 @@ def _times(grid: Grid) -> int | None:
     """By how many times the cycle must be longer until it closes: 2 after an odd number
     of touches (a kite comes back the other way round); None: never."""
     if any(len(track.touches) % 2 for track in grid.tracks):
+        return 2
+    if any(track.branch is not None and not joins(track.branch, block, grid.state)
+           for block, track in zip(grid.plan.blocks, grid.tracks, strict=True)):
         return 2
     return more_turns(grid.state)
 

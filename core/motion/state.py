@@ -85,7 +85,7 @@ class State:
 
     def table(self, which: int) -> Complexes:
         """(bodies, M): all rotations (0) or shifts (1), in the rows kept for them."""
-        table = self.rows[which]
+        table: Complexes = self.rows[which]
         for body, value in enumerate((self.rotation, self.shift)[which]):
             if not (isinstance(value, np.ndarray) and value.base is self.rows
                     and np.shares_memory(value, table[body])):
