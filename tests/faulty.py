@@ -9,7 +9,18 @@ from typing import Any
 from linkages import meet
 
 from core.findings import Finding
-from core.model import Disc, Drive, Mass, Part, Pin, Point, Sketch, Slide
+from core.model import (
+    Disc,
+    Drive,
+    Lock,
+    Mass,
+    Part,
+    Pin,
+    PinInSlot,
+    Point,
+    Sketch,
+    Slide,
+)
 from core.study import Study, study
 
 
@@ -48,6 +59,20 @@ def slider_crank(travel: tuple[float, float] = (60.0, 160.0)) -> Sketch:
             Pin(id="B", at=("rod.b", "block.b")))
     return Sketch(parts=parts, pins=pins, drive=Drive(pin="O", part="crank", drawn_deg=60.0),
                   slides=(Slide(id="S", point="block.b", along=("base.s", "base.e")),))
+
+
+def slotted() -> Sketch:
+    """A crank whose pin runs in a slotted swing, a pad under the crank pin made fast to
+    the crank in the layer between."""
+    tip = 20j
+    parts = (part("base", 0, fixed=True, o=0j, q=-80 + 0j),
+             part("crank", 3, o=0j, a=tip), part("pad", 2, outline=Disc(radius_mm=9), a=tip),
+             part("swing", 1, q=-80 + 0j, s=-80 + (80 + tip) * 0.6, e=-80 + (80 + tip) * 1.5))
+    return Sketch(parts=parts, drive=Drive(pin="O", part="crank", drawn_deg=90.0),
+                  pins=(Pin(id="O", at=("base.o", "crank.o")),
+                        Pin(id="Q", at=("base.q", "swing.q"))),
+                  slots=(PinInSlot(id="S", point="crank.a", slot=("swing.s", "swing.e")),),
+                  locks=(Lock(id="L", parts=("crank", "pad")),))
 
 
 def lone_crank(kg: float, reach: float = 60.0, direction_deg: float = 0.0,

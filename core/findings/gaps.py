@@ -105,7 +105,8 @@ def _finding(sketch: Sketch, gap: Gap, a: Body, b: Body, seeker: _Seeker) -> Fin
         text = (f"{both} lie in {layer}{though} and collide: {by} deep at"
                 f" {degrees:.1f}°.")
     parts = tuple(sorted(a.parts | b.parts))
-    return Finding(code, grade, text, parts, degrees, gap.smallest_mm, sketch.gap_mm, "mm",
+    at = None if a.held & b.held else degrees  # one body overlaps at every angle
+    return Finding(code, grade, text, parts, at, gap.smallest_mm, sketch.gap_mm, "mm",
                    _advice(gap, edits), edits, _joints(rods))
 
 
@@ -148,7 +149,8 @@ def _undrilled(sketch: Sketch, gap: Gap, rod: Body, part: Body) -> Finding:
         f"{_said(rod)} passes through {part.name} in layer {gap.layer}, which has no hole"
         " for it.",
         tuple(sorted(rod.parts | part.parts)), None, gap.smallest_mm, 0.0, "mm",
-        f"Put {part.name} on the pin, so that it is drilled.", edits, (pin_id,))
+        f"Put {part.name} on the pin, so that it is drilled." if edits else
+        f"Drill {part.name} there, or move it to another layer.", edits, (pin_id,))
 
 
 def _drill(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:

@@ -6,7 +6,7 @@ import itertools
 
 import numpy as np
 import pytest
-from faulty import codes, four_bar, lone_crank, mended, only, part
+from faulty import codes, four_bar, lone_crank, mended, only, part, slotted
 from msgspec.structs import replace
 
 from core.errors import EditError
@@ -125,6 +125,18 @@ def test_locked_parts_that_overlap_in_one_layer_are_told_apart_from_collisions()
     into = replace(fin, points=(middle,))
     done = study(replace(sketch, parts=(*sketch.parts[:-1], into)))
     assert "are one body" in only(done, "overlap").text
+    assert only(done, "overlap").crank_deg is None
+
+
+def test_a_slot_pin_through_a_pad_on_its_own_lever_needs_a_hole_there() -> None:
+    # The rider sits two layers from the slotted bar, a pad locked to it lies between.
+    sketch = slotted()
+    done = study(sketch)
+    found = only(done, "no-hole")
+    assert found.joints == ("S",)
+    assert found.edits == ()
+    assert found.mend.startswith("Drill pad there")
+    assert done.turn.reached.all()
 
 
 def test_findings_are_the_same_whatever_order_parts_and_pins_are_in() -> None:
