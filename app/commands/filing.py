@@ -115,7 +115,7 @@ class Filing(QObject):
 
     def _offer_salvage(self, path: Path, trouble: CrankwrightError) -> None:
         try:
-            sketch, lost = files.salvage(path.read_bytes(), path.name)
+            sketch, lost = files.salvage(files.read_bytes(path), path.name)
         except (CrankwrightError, OSError):
             tell(self._window, "This file cannot be opened.", str(trouble))
             return

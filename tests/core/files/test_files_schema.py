@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import json
+import random
 from collections.abc import Iterator
 from typing import Any
 
 import jsonschema
 import msgspec
 import pytest
+from files_fuzz import broken_numbers, broken_structure
 from files_samples import EVERYTHING, FORMATS, FOUR_BAR
 
 import core.model
-from core.files import schema
+from core.errors import CrankwrightError
+from core.files import loads, schema
 from core.files.fields import FIELDS
 
 STRUCTS = {name: kind for name, kind in vars(core.model).items()
@@ -102,3 +106,16 @@ def test_unsound_files_fail(raw: Any, judge: jsonschema.Draft202012Validator) ->
 def test_format_and_version_are_required(judge: jsonschema.Draft202012Validator) -> None:
     assert not judge.is_valid({})
     assert judge.is_valid({"format": "crankwright", "version": 1})
+
+
+def test_whatever_opens_passes_the_schema(judge: jsonschema.Draft202012Validator) -> None:
+    draw, opened = random.Random(5), 0
+    for _ in range(400):
+        data = draw.choice((broken_structure, broken_numbers))(
+            json.dumps(draw.choice((FOUR_BAR, EVERYTHING))).encode(), draw)
+        with contextlib.suppress(CrankwrightError):
+            loads(data)
+            opened += 1
+            trouble = next(judge.iter_errors(json.loads(data)), None)
+            assert trouble is None, trouble
+    assert opened > 20
