@@ -126,14 +126,17 @@ def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
     if sketch.drive is not None and sketch.drive.kind == "rock":
         edits = (_rock_less(turn, sketch.drive), *edits)
     kinds = {loop.parts: _kind_words(loop) for loop in four_bars(turn)}
-    for limit in turn.limits:
-        at = math.degrees(limit.crank_rad)
-        way = "counter-clockwise" if limit.side > 0 else "clockwise"
-        by = f": {listed(sorted(limit.parts))} will not let it further" if limit.parts else ""
+    for parts in sorted({limit.parts for limit in turn.limits}):
+        # The same parts mostly bind both ways round: one finding, not two.
+        limits = [limit for limit in turn.limits if limit.parts == parts]
+        where = listed(f"at {math.degrees(limit.crank_rad):.2f}° turning"
+                       f" {'counter-clockwise' if limit.side > 0 else 'clockwise'}"
+                       for limit in limits)
+        by = f": {listed(sorted(parts))} will not let it further" if parts else ""
+        at = math.degrees(limits[0].crank_rad)
         yield Finding("crank-locks", "fault",
-                      f"Turning {way}, the crank locks at {at:.2f}°{by}."
-                      f"{kinds.get(limit.parts, '')}",
-                      tuple(sorted(limit.parts)), at, at, None, "°", advice, edits)
+                      f"The crank locks {where}{by}.{kinds.get(parts, '')}",
+                      tuple(sorted(parts)), at, at, None, "°", advice, edits)
 
 
 def _kind_words(loop: FourBar) -> str:

@@ -35,16 +35,17 @@ def test_a_sketch_without_a_crank_is_told_so_and_offered_the_pins_on_the_frame()
 def test_a_crank_that_locks_is_a_fault_with_the_exact_angle_and_the_parts_that_bind() -> None:
     # cos θ = (d² + a² − (b + c)²) / 2ad where coupler and rocker stretch (textbook).
     done = study(four_bar((100, 70, 60, 60), 20.0))
-    faults = [one for one in done.findings if one.code == "crank-locks"]
+    found = only(done, "crank-locks")
     exact = math.degrees(math.acos((100**2 + 70**2 - 120**2) / (2 * 100 * 70)))
-    assert sorted(min(one.crank_deg, 360 - one.crank_deg) for one in faults) == pytest.approx(
-        [exact, exact], abs=1e-6)
-    for one in faults:
-        assert one.grade == "fault"
-        assert set(one.parts) == {"coupler", "rocker"}
-        assert f"{one.crank_deg:.2f}°" in one.text
-        # 100 + 60 > 70 + 60.
-        assert "None of the four links" in one.text
+    assert min(found.crank_deg, 360 - found.crank_deg) == pytest.approx(exact, abs=1e-6)
+    assert found.value == found.crank_deg
+    assert found.grade == "fault"
+    assert set(found.parts) == {"coupler", "rocker"}
+    # Both ways round it is the same links.
+    assert f"at {exact:.2f}° turning counter-clockwise" in found.text
+    assert f"at {360 - exact:.2f}° turning clockwise" in found.text
+    # 100 + 60 > 70 + 60.
+    assert "None of the four links" in found.text
 
 
 @pytest.mark.parametrize(("lengths", "drawn"), [
