@@ -45,7 +45,8 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     Parameters
     ----------
     steps : crank positions to a turn.
-    warm : the last turn of nearly the same sketch, to start from.
+    warm : the last turn of nearly the same sketch, to start from; the whole turn of this
+        very sketch with as many steps is used as it is.
     refine : seek smallest gaps between steps too, and work out mends that need trying.
         False is for while something is being dragged.
     """
@@ -82,9 +83,22 @@ def _moved(sketch: Sketch, steps: int,
     build = None
     try:
         build = structure(sketch)
+        if warm is not None and warm.sketch is sketch and _is_whole(warm, steps):
+            return build, warm, ""
         return build, solve_turn(sketch, steps=steps, warm=warm), ""
     except CrankwrightError as error:
         return build, None, error.sentence()
+
+
+def _is_whole(turn: Turn, steps: int) -> bool:
+    """Whether a turn is one of whole crank turns with so many steps to each."""
+    drive, crank = turn.sketch.drive, turn.crank_rad
+    if drive is None or drive.kind != "turn" or turn.solution is None:
+        return False
+    step = 2.0 * math.pi / steps
+    last = 2.0 * math.pi * turn.crank_turns - step
+    return (crank.size == steps * turn.crank_turns and crank[0] == 0.0
+            and math.isclose(crank[-1], last, abs_tol=step / 100))
 
 
 def goes_round(turn: Turn) -> bool:

@@ -29,6 +29,7 @@ from core.model import (
     Spring,
 )
 from core.model.snap import snap
+from core.motion import pose_at, solve_turn
 from core.study import report, study, turn_table
 
 UNFINISHED = {
@@ -133,6 +134,18 @@ def test_a_sound_sketch_has_everything() -> None:
     done = study(four_bar(), steps=120)
     assert None not in (done.structure, done.turn, done.rates, done.effort, done.gaps)
     assert done.turn.crank_rad.size == 120
+
+
+def test_the_whole_turn_of_the_very_sketch_is_used_as_it_is() -> None:
+    sketch = four_bar()
+    turn = solve_turn(sketch)
+    assert study(sketch, warm=turn).turn is turn
+    for other in (solve_turn(four_bar()), solve_turn(sketch, steps=90),
+                  pose_at(turn, np.linspace(0.0, 1.0, 720))):
+        done = study(sketch, warm=other)
+        assert done.turn is not other
+        np.testing.assert_allclose(done.turn.rotation, turn.rotation, atol=1e-12)
+        assert done.turn.sketch is sketch
 
 
 def test_the_report_has_the_documented_keys_and_plain_numbers() -> None:
