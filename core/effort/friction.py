@@ -101,7 +101,7 @@ class _About:
         sign = np.sign(self._found.slots[item])
         side = self._rub.radii[item] * sign
         slip = self._rub.slot_drift[item] + self._rub.slot_spin[item] * side
-        drag = self._rub.slots[item] * sign * np.sign(slip)
+        drag = self._rub.slots[item] * sign * _sign(slip / self._rub.size)
         return drag, side * drag
 
     def wheels(self, item: int) -> Floats:
@@ -172,17 +172,19 @@ def settle(
     reactions to them; `tolerance` is relative, on the torque. `rest` gives machine and
     friction at fewer steps.
     """
-    rounding = 1e-12 * rub.size * float(np.abs(force).max(initial=0.0))
-    enough = np.sqrt(tolerance), _usual(plain.drive), rounding
-    found, restless = _newton(machine, rub, plain, force, moment, enough, _TOGETHER)
+    share = np.sqrt(tolerance)
+    rounding = 1e-12 * rub.size * np.abs(force).max(axis=0)
+    enough = share * np.abs(plain.drive) + rounding
+    found, restless = _newton(machine, rub, plain, force, moment, (share, enough), _TOGETHER)
     unsettled = np.flatnonzero(restless.any(axis=0))
     if not unsettled.size:
         return found
     fewer, some_rub = rest(unsettled)
     loads = force[..., unsettled], moment[..., unsettled]
-    some = plain.each(lambda a: a[..., unsettled])
-    for share in _RAISED:
-        some, restless = _newton(fewer, some_rub.scaled(share), some, *loads, enough, _EACH)
+    some, enough = plain.each(lambda a: a[..., unsettled]), enough[..., unsettled]
+    for raised in _RAISED:
+        some, restless = _newton(fewer, some_rub.scaled(raised), some, *loads,
+                                 (share, enough), _EACH)
         # Jammed with less friction already: no more of it is tried there.
         some = _struck(some, restless)
     found.write(unsettled, some)
@@ -194,27 +196,38 @@ def _struck(found: Reactions, where: NDArray[np.bool_]) -> Reactions:
     return found.each(lambda array: np.where(where, np.nan, array))
 
 
+def _flipped(old: Reactions, new: Reactions, share: float) -> NDArray[np.bool_]:
+    """Where (2, N) a slide, slot or wheel pair changed the side it bears on, by more than
+    a share of the largest force. There a small change says nothing about the next."""
+    flipped = np.zeros(new.drive.shape, dtype=bool)
+    sides = [(was[k], now[k], 1.0 - k) for was, now in zip(old.slides, new.slides,
+                                                           strict=True) for k in (0, 1)]
+    sides += [(was, now, 1.0) for was, now in zip(old.slots + old.wheels,
+                                                  new.slots + new.wheels, strict=True)]
+    if sides:
+        size = np.max([np.abs(force) for force in new.pins.values()], axis=0)
+        for was, now, is_force in sides:
+            least = share * size if is_force else share * np.abs(new.drive)
+            flipped |= (np.sign(was) != np.sign(now)) & (np.abs(now - was) > least)
+    return flipped
+
+
 def _newton(
     machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
-    enough: tuple[float, float, float], most: int,
+    enough: tuple[float, Floats], most: int,
 ) -> tuple[Reactions, NDArray[np.bool_]]:
     """Newton's method; the last iterate and where (2, N) it had not settled.
 
-    `enough` says when to stop: at which change, relative to the torque and a usual torque
-    (N·mm) together, the error left being about the square of it; or at rounding (N·mm).
+    `enough` says which change of the torque is small: a share of the torque plus so much
+    (1, N) N·mm. The error left is about the square of the change.
     """
-    old, (share, usual, rounding) = start, enough
+    old, (share, least) = start, enough
     for _ in range(most):
         new = machine.solve(force, moment, rub.about(old))
         moved = np.abs(new.drive - old.drive)
-        restless = moved > share * (np.abs(new.drive) + usual) + rounding
+        restless = moved > share * np.abs(new.drive) + least
+        restless |= _flipped(old, new, share**2)
         old = new
         if not restless.any():
             break
     return old, restless
-
-
-def _usual(torque: Floats) -> float:
-    """The size of the torque at most steps, N·mm."""
-    sound = np.abs(torque[np.isfinite(torque)])
-    return float(np.median(sound)) if sound.size else 0.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 import numpy as np
 from grown import KINDS, grown
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from weighted import unbalanced
 
@@ -29,9 +29,9 @@ def loaded(groups: list[str], seed: int) -> Sketch:
 
 
 @given(kinds, st.integers(0, 2**31))
-@settings(max_examples=80)
+@settings(max_examples=40)
 def test_every_part_of_a_random_mechanism_is_in_balance(groups: list[str], seed: int) -> None:
-    turn = solve_turn(loaded(groups, seed), steps=180)
+    turn = solve_turn(loaded(groups, seed), steps=120)
     assume(turn.reached.any())
     found = effort(turn)
     asked = np.sum(np.abs(list(found.shares.values())), axis=0)
@@ -47,9 +47,10 @@ def test_every_part_of_a_random_mechanism_is_in_balance(groups: list[str], seed:
 
 
 @given(kinds, st.integers(0, 2**31))
-@settings(max_examples=60)
+@example(["fast", "pin in slot"], 3524)
+@settings(max_examples=30)
 def test_friction_of_a_random_mechanism_only_ever_takes(groups: list[str], seed: int) -> None:
-    turn = solve_turn(loaded(groups, seed), steps=180)
+    turn = solve_turn(loaded(groups, seed), steps=120)
     assume(turn.reached.any())
     found, band = effort(turn), friction_band(turn)
     assert not (found.jams & ~turn.reached).any()
