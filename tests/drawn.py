@@ -9,6 +9,7 @@ from functools import cache
 
 import msgspec
 
+from core.drawing import Page, SheetOptions, layout_sheets
 from core.model import (
     Bar,
     Belt,
@@ -181,3 +182,9 @@ SKETCHES: dict[str, Callable[[], Sketch]] = {
 def solved(name: str) -> Study:
     """The study of a sketch by name."""
     return study(SKETCHES[name](), steps=72, refine=False)
+
+
+@cache
+def sheets_of(name: str, options: SheetOptions = SheetOptions()) -> list[Page]:  # noqa: B008
+    """The pages of a sketch by name, not to be changed."""
+    return layout_sheets(solved(name), options)

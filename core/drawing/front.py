@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,7 +11,7 @@ from core.drawing.dimensions import running
 from core.drawing.frame import BLOCK_HEIGHT, BLOCK_WIDTH, Room, check_bars, room_of
 from core.drawing.items import Circle, Item, Page, Text
 from core.drawing.kinds import Kind
-from core.drawing.labels import label_all
+from core.drawing.labels import Labels, distances, label_all
 from core.drawing.lettering import wrapped
 from core.drawing.mechanism import View, extent, mechanism, traced
 from core.drawing.paper import PAPERS, SheetOptions, show_scale, standard_scale
@@ -25,6 +25,8 @@ from core.units import show_length
 # right for labels and centre distances.
 _BAND = 24.0
 _MARGIN = 12.0
+#: With more centre distances than this the view is drawn twice.
+_FEW_DISTANCES = 6
 _NOTE = 1.8
 _NOTE_STEP = 2.9
 #: Height of notes and check bars where they stand above the title block.
@@ -108,9 +110,23 @@ def _plans(page: Page, inches: bool) -> list[tuple[Room, Room | None, bool]]:
     return [*plans, (Room(room.left, over + _NOTES, room.right, room.top), None, False)]
 
 
-def draw_front(made: Front, shown: Subject, options: SheetOptions, alike: Sequence[Kind]
-               ) -> None:
-    """The mechanism with its dimensions, labels and notes."""
+def draw_fronts(first: Front, shown: Subject, options: SheetOptions, alike: Sequence[Kind]
+                ) -> list[Front]:
+    """The mechanism with its dimensions, labels and notes, on one sheet; where there are
+    many centre distances they get a sheet of their own."""
+    if distances(shown, alike) <= _FEW_DISTANCES:
+        _draw(first, shown, options, alike, "all")
+        return [first]
+    _draw(first, shown, options, alike, "names")
+    page = Page(first.page.width_mm, first.page.height_mm, title="Centre distances",
+                paper=first.page.paper)
+    second = replace(first, page=page)
+    _draw(second, shown, replace(options, extremes=False), alike, "distances")
+    return [first, second]
+
+
+def _draw(made: Front, shown: Subject, options: SheetOptions, alike: Sequence[Kind],
+          what: Labels) -> None:
     room, view = made.room, made.view
     drawn = mechanism(shown, view, options.extremes)
     placer = Placer(room.left + 2, room.bottom + 2, room.width - 4, room.height - 4)
@@ -118,10 +134,12 @@ def draw_front(made: Front, shown: Subject, options: SheetOptions, alike: Sequen
         placer.shade(view.shape(shape), _ON_PART)
     placer.draw(drawn)
     placer.draw(_rims(shown, view), 3.0)
-    dimensions = _from_datum(shown, view, room, options)
-    placer.draw(dimensions)
-    labels, left_out = label_all(shown, view, placer, alike)
-    made.page.items += [*drawn, *dimensions, *labels]
+    if what != "distances":
+        datum = _from_datum(shown, view, room, options)
+        placer.draw(datum)
+        drawn += datum
+    labels, left_out = label_all(shown, view, placer, alike, what)
+    made.page.items += [*drawn, *labels]
     made.page.items += _notes(made, shown, options, left_out)
 
 

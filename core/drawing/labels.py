@@ -5,6 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Sequence
+from typing import Literal
 
 import numpy as np
 import shapely
@@ -19,9 +20,13 @@ from core.drawing.subject import Pivot, Subject
 from core.drawing.symbols import dotted, line
 from core.units import show_force, show_length
 
+Labels = Literal["all", "names", "distances"]
+
 LETTER = 3.5
 NOTE = 2.5
-#: Above so many rods a view is crowded: letters shrink and bores are left to the table.
+#: Up to so many rods have large letters.
+_FEW = 6
+#: Above so many rods a view is crowded: bores are left to the table.
 CROWDED = 18
 BALLOON = 3.4
 _DIRECTIONS = np.exp(1j * np.radians(np.arange(0, 360, 15)))
@@ -31,15 +36,28 @@ _REACH = (1.0, 2.5, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0, 42.0, 54.0)
 _ROOT2 = math.sqrt(2.0)
 
 
-def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
-              ) -> tuple[list[Item], list[str]]:
+def distances(subject: Subject, alike: Sequence[Kind]) -> int:
+    """How many centre distances the moving parts have to be dimensioned with."""
+    counts = [len(measured_pairs(subject, kind.parts[0])) for kind in alike
+              if not subject.sketch.part(kind.parts[0]).fixed]
+    return sum(count for count in counts if count <= MOST_PAIRS)
+
+
+def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind],
+              what: Labels = "all") -> tuple[list[Item], list[str]]:
     """Letters, item numbers, centre distances and notes of a view.
+
+    `what` leaves out the centre distances ("names"), or all but letters and centre
+    distances ("distances"): a crowded view is drawn twice.
 
     Returns what was drawn and, in words, what found no room.
     """
     items: list[Item] = []
     left_out: list[str] = []
-    for step in (_link_dimensions, _letters, _gear_notes, _balloons, _force_notes):
+    steps = {"all": (_link_dimensions, _letters, _gear_notes, _balloons, _force_notes),
+             "names": (_letters, _gear_notes, _balloons, _force_notes),
+             "distances": (_link_dimensions, _bare_letters)}[what]
+    for step in steps:
         drawn, missing = step(subject, view, placer, alike)
         items += drawn
         left_out += [missing] if missing else []
@@ -83,7 +101,7 @@ def _letters(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
     """The letter of every rod, with its bore where that is not the usual one."""
     items: list[Item] = []
     missing = 0
-    size = NOTE if len(subject.pivots) > CROWDED else LETTER
+    size = NOTE if len(subject.pivots) > _FEW else LETTER
     for group in _coaxial(subject, view):
         at = view.at(group[0].at)
         radius = max(max(p.diameter_mm for p in group) / 2 * view.scale, 0.5) + 0.8
@@ -95,7 +113,12 @@ def _letters(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
         drawn = beside(middle, track.width_mm / 2 * view.scale + 2.5, track.label, NOTE, placer)
         items += drawn or []
         missing += not drawn
-    return items, f"{missing} letters" if missing else ""
+    return items, _counted(missing, "letter")
+
+
+def _counted(number: int, what: str) -> str:
+    """"3 letters", "1 letter", or nothing for none."""
+    return f"{number} {what}{'s' if number > 1 else ''}" if number else ""
 
 
 def _coaxial(subject: Subject, view: View) -> list[list[Pivot]]:
@@ -108,6 +131,18 @@ def _coaxial(subject: Subject, view: View) -> list[list[Pivot]]:
         else:
             near.append(pivot)
     return groups
+
+
+def _bare_letters(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]
+                  ) -> tuple[list[Item], str]:
+    """The letter of every rod, as a reminder on a second view."""
+    items: list[Item] = []
+    for group in _coaxial(subject, view):
+        at = view.at(group[0].at)
+        radius = max(max(p.diameter_mm for p in group) / 2 * view.scale, 0.5) + 0.8
+        text = ", ".join(pivot.letter for pivot in group)
+        items += beside(at, radius, text, NOTE, placer, bold=True) or []
+    return items, ""
 
 
 def _letter_text(subject: Subject, group: list[Pivot]) -> str:
@@ -132,7 +167,7 @@ def _balloons(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind
             drawn = _balloon(view.shape(subject.shapes[part]), str(kind.item), placer)
             items += drawn or []
             missing += not drawn
-    return items, f"{missing} item numbers" if missing else ""
+    return items, _counted(missing, "item number")
 
 
 def _balloon(shape: shapely.Geometry, number: str, placer: Placer) -> list[Item] | None:
@@ -176,22 +211,24 @@ def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequen
     items: list[Item] = []
     missing = 0
     rods = [view.at(pivot.at) for pivot in subject.pivots]
+    wanted: list[tuple[float, Kind, complex, complex]] = []
     for kind in alike:
-        part = kind.parts[0]
-        if subject.sketch.part(part).fixed:
+        if subject.sketch.part(kind.parts[0]).fixed:
             continue
-        pairs = measured_pairs(subject, part)
+        pairs = measured_pairs(subject, kind.parts[0])
         if len(pairs) > MOST_PAIRS:
             missing += len(pairs)
-            continue
-        for (_, a), (_, b) in pairs:
-            value = show_length(abs(b - a), units, unit=False)
-            many = f"{kind.quantity}× " if kind.quantity > 1 else ""
-            clear = _clearances(subject, view, part, a, b)
-            drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
-            items += drawn or []
-            missing += not drawn
-    return items, f"{missing} centre distances" if missing else ""
+        else:
+            wanted += [(abs(b - a), kind, a, b) for (_, a), (_, b) in pairs]
+    # Short ones first, so that they stand nearest to what they measure.
+    for length, kind, a, b in sorted(wanted, key=lambda row: row[0]):
+        value = show_length(length, units, unit=False)
+        many = f"{kind.quantity}× " if kind.quantity > 1 else ""
+        clear = _clearances(subject, view, kind.parts[0], a, b)
+        drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
+        items += drawn or []
+        missing += not drawn
+    return items, _counted(missing, "centre distance")
 
 
 def measured_pairs(subject: Subject, part: str
@@ -237,7 +274,7 @@ def _gear_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Ki
                            placer)
             items += drawn or []
             missing += not drawn
-    return items, f"{missing} tooth counts" if missing else ""
+    return items, _counted(missing, "tooth count")
 
 
 def _force_notes(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]

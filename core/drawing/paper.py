@@ -22,10 +22,11 @@ PAPERS: dict[str, tuple[float, float]] = {
     "ANSI E": (34 * _IN, 44 * _IN),
 }
 
-# ISO 5455: 1, 2 and 5 and their powers of ten. From memory. Halvings on inch drawings are
-# common practice, no source.
-_METRIC = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.002,
-           0.001)
+# ISO 5455: 1, 2 and 5 and their powers of ten; intermediate scales where those will not do,
+# here 1:2.5 and 1:25, between which the recommended ones leave the widest gap. From memory.
+# Halvings on inch drawings are common practice, no source.
+_METRIC = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.4, 0.2, 0.1, 0.05, 0.04, 0.02, 0.01,
+           0.005, 0.002, 0.001)
 _INCH = tuple(2.0 ** power for power in range(4, -11, -1))
 
 #: ISO 5457: 20 mm at the filing edge, 10 mm elsewhere. As quoted in a drafting guide.

@@ -20,7 +20,7 @@ from core.drawing.frame import (
     title_block,
     title_strip,
 )
-from core.drawing.front import Front, draw_front, front
+from core.drawing.front import Front, draw_fronts, front
 from core.drawing.items import Page
 from core.drawing.kinds import kinds
 from core.drawing.paper import (
@@ -68,9 +68,9 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     paper = paper_named(options.paper, study.sketch.units)
     alike = kinds(shown)
     first = front(shown, options, paper)
-    draw_front(first, shown, options, alike)
-    pages = [first.page]
-    flow = Flow(_rooms(first, pages))
+    fronts = draw_fronts(first, shown, options, alike)
+    pages = [made.page for made in fronts]
+    flow = Flow(_rooms(fronts, pages))
     for table in tables(shown, alike):
         flow.put(table)
     for figure in figures(shown):
@@ -87,7 +87,7 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     count = len(pages) + len(full)
     for number, page in enumerate([*pages, *full], 1):
         named = replace(fields, document=page.title)
-        page.items += (title_block(page, fields, number, count) if number == 1 else
+        page.items += (title_block(page, named, number, count) if number <= len(fronts) else
                        title_strip(page, named, number, count,
                                    FILING_EDGE if number <= len(pages) else EDGE))
     return [*pages, *full]
@@ -101,19 +101,20 @@ def fields_of(sketch: Sketch, options: SheetOptions, scale: str) -> Fields:
     return Fields(sketch.title or "Untitled sketch", options.owner or sketch.author or "–",
                   options.number or f"CW-{digest}", options.date or "–",
                   options.creator or sketch.author or "–", options.approver or "–",
-                  "Layout drawing", scale, units)
+                  "Layout", scale, units)
 
 
-def _rooms(first: Front, pages: list[Page]) -> Iterator[tuple[Page, Room]]:
+def _rooms(fronts: list[Front], pages: list[Page]) -> Iterator[tuple[Page, Room]]:
     """Columns for tables: beside the view on large paper, then on pages of their own."""
-    room = room_of(first.page)
-    if first.tables is not None:
-        yield first.page, first.tables
+    first = fronts[0].page
+    room = room_of(first)
+    for made in fronts:
+        if made.tables is not None:
+            yield made.page, made.tables
     columns = max(1, int((room.width - _GAP) // 165.0))
     width = (room.width - _GAP * (columns + 1)) / columns
     while True:
-        page = Page(first.page.width_mm, first.page.height_mm, [], "Tables and notes",
-                    first.page.paper)
+        page = Page(first.width_mm, first.height_mm, [], "Tables and notes", first.paper)
         pages.append(page)
         for column in range(columns):
             left = room.left + _GAP + column * (width + _GAP)

@@ -17,13 +17,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawn import four_bar, solved
+from drawn import four_bar, sheets_of, solved
 from pdfminer.high_level import extract_pages
 from pdfminer.layout import LTChar, LTCurve, LTLine, LTPage, LTTextLine
 from pypdf import PdfReader
 
 from app.pdf import issue_time, page_image, write_png, write_sheets
-from core.drawing import SheetOptions, layout_sheets
+from core.drawing import SheetOptions
 from core.errors import FileError
 from core.files import save
 
@@ -139,7 +139,7 @@ def test_every_hole_is_where_the_hole_table_says(name, paper, scale, unit, pdf_o
         assert min(near) < 60.0
 
 
-@pytest.mark.parametrize("name", ["four_bar", "inch_four_bar", "crowded", "large"])
+@pytest.mark.parametrize("name", ["four_bar", "inch_four_bar", "geared", "large"])
 def test_check_bars_measure_on_every_page_that_is_to_scale(name, pdf_of) -> None:
     path, pages = pdf_of(name)
     scaled = 0
@@ -153,7 +153,7 @@ def test_check_bars_measure_on_every_page_that_is_to_scale(name, pdf_of) -> None
         if name.startswith("inch"):
             assert "4in" in words
             assert any(abs(length - 101.6) < 0.01 for length in lengths)
-    sheets = layout_sheets(solved(name))
+    sheets = sheets_of(name)
     assert scaled == 1 + sum(page.title.startswith("Template") for page in sheets)
 
 
@@ -162,7 +162,7 @@ def test_templates_are_printed_at_full_size(name, pdf_of) -> None:
     """Bores of the coupler on its template lie apart as the sketch has them."""
     _, pages = pdf_of(name)
     sketch = solved(name).sketch
-    titles = [page.title for page in layout_sheets(solved(name))]
+    titles = [page.title for page in sheets_of(name)]
     crank = sketch.part("crank")
     apart = abs(complex(crank.points[0].x - crank.points[1].x,
                         crank.points[0].y - crank.points[1].y))
@@ -273,7 +273,7 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one(tmp_path) -> None:
 
 
 def test_pictures_of_pages_have_their_size_and_ink(tmp_path, qapp) -> None:
-    page = layout_sheets(solved("four_bar"))[0]
+    page = sheets_of("four_bar")[0]
     write_png(page, tmp_path / "page.png", 4.0)
     image = page_image(page, 4.0)
     assert (image.width(), image.height()) == (840, 1188)
