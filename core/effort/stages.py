@@ -1,7 +1,7 @@
 """How the reactions of one group of bodies are found.
 
 Common groups in closed form: a body on one pin held by one more joint, and two bodies
-pinned to each other, each on a pin or a slide. Any other group by a batched inverse.
+pinned to each other, each on a pin or a slide. Any other group as a batch of small systems.
 Friction enters linearly (see `friction`): each pin resists with a moment that is a linear
 function of its own force.
 """
@@ -82,16 +82,19 @@ class _Hinge:
         self._pull = _Pull(pin, contacts)
         (self._column,) = contacts.columns(other)
         self._own = other.plus == pin.plus
+        if other.kind == "slot":
+            lever = self._at(self._column)[1]
+            lever[np.abs(lever) <= _DEAD * contacts.size] = np.nan
 
-    def _lever(self, column: Column) -> tuple[Complexes, Floats]:
-        """What the other unknown does to this body."""
+    def _at(self, column: Column) -> tuple[Complexes, Floats]:
+        """What the other unknown does to this body: force, and lever arm about the pin."""
         if self._own:
             return column.plus_force, column.plus_moment
         return column.minus_force, column.minus_moment
 
     def solve(self, state: State, lean: Lean | None) -> None:
         body, other = self._body, self._other
-        push, lever = self._lever(self._column)
+        push, lever = self._at(self._column)
         if lean is None:
             value = -state.moment[body] / lever
             if other.kind == "wheels":
@@ -101,7 +104,7 @@ class _Hinge:
             grip, moment = lean.pin(self._pull.item), state.moment[body]
             (extra,) = self._contacts.extra(other, lean)
             if extra is not None:
-                more_push, more_lever = self._lever(extra)
+                more_push, more_lever = self._at(extra)
                 push, lever = push + more_push, lever + more_lever
             value = (dot(grip, state.force[body]) - moment) / (lever - dot(grip, push))
         state.add(other, [value])
@@ -291,8 +294,7 @@ class _Block:
                 at += 1
         self._once(state, matrix, units)
 
-    def _once(self, state: State, matrix: Floats,
-              units: list[_Units]) -> list[Floats]:
+    def _once(self, state: State, matrix: Floats, units: list[_Units]) -> list[Floats]:
         """One linear solution; returns the first scalar of each unknown."""
         rows = [part for body in self._group.bodies
                 for part in (state.force[body].real, state.force[body].imag,

@@ -98,20 +98,16 @@ class Balance:
     moment: Floats
 
 
-def balance(
-    turn: Turn, rates: Rates | None = None, motion: tuple[Floats, Floats] | None = None
-) -> Balance:
+def balance(turn: Turn, rates: Rates | None = None) -> Balance:
     """Set up the balance of all bodies at the reached steps of a turn.
 
-    `motion` is the crank's speed (rad/s) and acceleration (rad/s²) at all steps, (N,)
-    each; None means the drive's own. Raises SketchError for a mass that cannot be.
+    Raises SketchError for a mass that cannot be.
     """
     sketch = turn.sketch
     rates = rates_of(turn) if rates is None else rates
-    motion = crank_motion(turn) if motion is None else motion
     plan = layout(sketch, structure(sketch))
     steps = np.flatnonzero(turn.reached)
-    frames = frames_of(turn, rates, motion, plan, steps)
+    frames = frames_of(turn, rates, crank_motion(turn), plan, steps)
     weights = weights_of(sketch, plan)
     carried = carry(sketch, plan, frames, weights)
     contacts = Contacts(sketch, plan, frames, weights)

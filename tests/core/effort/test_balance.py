@@ -256,3 +256,26 @@ def test_a_joint_too_many_shares_the_load_evenly_and_says_so() -> None:
     # Friction jams it close to there, and nowhere else.
     assert np.abs(np.sin(turn.crank_rad[found.jams])).max(initial=0.0) < 0.2
 
+
+
+def test_a_dead_point_has_no_invented_reactions_and_keeps_its_torque() -> None:
+    # A parallelogram passes through dead points at 0 and 180 degrees: there no force is
+    # determined; the torque still is, by virtual power.
+    a = 30 * cmath.exp(0.8j)
+    sketch = Sketch(
+        parts=(part("frame", fixed=True, O=0j, Q=80 + 0j),
+               part("crank", mass(0.1, 0.5 * a, 10.0), O=0j, A=a),
+               part("bar", mass(0.4, 40 + a, 300.0), A=a, B=80 + a),
+               part("arm", mass(0.1, 80 + 0.5 * a, 10.0), Q=80 + 0j, B=80 + a)),
+        pins=(Pin(id="o", at=("frame.O", "crank.O")), Pin(id="a", at=("crank.A", "bar.A")),
+              Pin(id="b", at=("bar.B", "arm.B")), Pin(id="q", at=("arm.Q", "frame.Q"))),
+        drive=Drive(pin="o", part="crank", rpm=15.0, drawn_deg=math.degrees(0.8)),
+    )
+    turn = solve_turn(sketch, steps=720)
+    found = effort(turn)
+    assert turn.reached.all()
+    sound = np.isfinite(found.reactions["b"]).all(axis=1)
+    assert np.flatnonzero(~sound).tolist() == [0, 360]
+    weight = 9.81 * (0.1 * 15 + 0.4 * 30 + 0.1 * 15)  # all centres move alike, N·mm
+    assert np.allclose(found.torque_nmm, weight * np.cos(turn.crank_rad), atol=1e-6)
+    assert not found.jams[~sound].any()
