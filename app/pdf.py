@@ -72,14 +72,19 @@ def write_sheets(study: Study, path: str | os.PathLike[str],
     CrankwrightError
         As :func:`core.drawing.layout_sheets`; FileError when the file cannot be written.
     """
-    options = options or SheetOptions()
     when = issue_time()
-    if not options.date:
-        options = replace(options, date=when.strftime("%Y-%m-%d"))
-    pages = layout_sheets(study, options)
-    data = pdf_bytes(pages, study.sketch.title or "Untitled sketch", when)
-    write_bytes(path, data)
+    pages = dated_sheets(study, options)
+    write_bytes(path, pdf_bytes(pages, study.sketch.title or "Untitled sketch", when))
     return len(pages)
+
+
+def dated_sheets(study: Study, options: SheetOptions | None = None) -> list[Page]:
+    """The pages of a sketch with the date of issue (see :func:`issue_time`) unless one is
+    given; raises as :func:`core.drawing.layout_sheets`."""
+    options = options or SheetOptions()
+    if not options.date:
+        options = replace(options, date=issue_time().strftime("%Y-%m-%d"))
+    return layout_sheets(study, options)
 
 
 def issue_time() -> datetime:

@@ -6,10 +6,12 @@ import cmath
 import math
 from collections.abc import Callable
 from functools import cache
+from pathlib import Path
 
 import msgspec
 
 from core.drawing import Page, SheetOptions, layout_sheets
+from core.files import load
 from core.model import (
     Bar,
     Belt,
@@ -176,6 +178,16 @@ SKETCHES: dict[str, Callable[[], Sketch]] = {
     "four_bar": four_bar, "inch_four_bar": inch_four_bar, "geared": geared,
     "sliding": sliding, "crowded": crowded, "large": large,
 }
+
+
+DEMOS = ("rowing-otter", "night-moth", "pier-walker", "lighthouse", "stiff-otter")
+
+
+@cache
+def demo(name: str) -> Study:
+    """The study of a demo."""
+    path = Path(__file__).parents[1] / "assets" / "demos" / f"{name}.json"
+    return study(load(path), steps=72, refine=False)
 
 
 @cache

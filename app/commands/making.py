@@ -78,13 +78,12 @@ class Making(QObject):
 
     @Slot()
     def _print(self) -> None:
-        from app.pdf import print_pages
-        from core.drawing import layout_sheets
+        from app.pdf import dated_sheets, print_pages
 
         if self._ready is None or self._printer is None:
             return
         try:
-            print_pages(self._printer, layout_sheets(*self._ready))
+            print_pages(self._printer, dated_sheets(*self._ready))
         except CrankwrightError as trouble:
             tell(self._window, "Nothing was printed.", str(trouble))
 

@@ -21,9 +21,19 @@ from drawn import four_bar, sheets_of, solved
 from pdfminer.high_level import extract_pages
 from pdfminer.layout import LTChar, LTCurve, LTLine, LTPage, LTTextLine
 from pypdf import PdfReader
+from PySide6.QtGui import QRawFont
+from PySide6.QtPrintSupport import QPrinter
 
-from app.pdf import issue_time, page_image, write_png, write_sheets
+from app.pdf import (
+    dated_sheets,
+    issue_time,
+    page_image,
+    print_pages,
+    write_png,
+    write_sheets,
+)
 from core.drawing import SheetOptions
+from core.drawing.lettering import text_width
 from core.errors import FileError
 from core.files import save
 
@@ -270,6 +280,33 @@ def test_a_file_that_cannot_be_written_leaves_the_old_one(tmp_path) -> None:
     with pytest.raises(FileError):
         write_sheets(solved("four_bar"), tmp_path / "missing" / "out.pdf")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_printer_gets_pages_of_their_size_at_full_scale(tmp_path) -> None:
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setOutputFormat(QPrinter.OutputFormat.PdfFormat)
+    printer.setOutputFileName(str(tmp_path / "printed.pdf"))
+    pages = dated_sheets(solved("four_bar"), SheetOptions(paper="A3", date="2026-01-01"))
+    print_pages(printer, pages)
+    printed = list(extract_pages(tmp_path / "printed.pdf"))
+    assert len(printed) == len(pages)
+    for made, page in zip(printed, pages, strict=True):
+        assert made.width * MM == pytest.approx(page.width_mm, abs=0.2)
+        assert made.height * MM == pytest.approx(page.height_mm, abs=0.2)
+    assert any(abs(abs(b - a) - 100.0) < 0.05 for a, b in lines(printed[0]))
+    frame = min(line.x0 for line in parts_of(printed[0], LTCurve)) * MM
+    assert frame == pytest.approx(15.0, abs=0.1)  # centring mark, 5 mm left of the frame
+
+
+@pytest.mark.parametrize(("bold", "file"), [
+    (False, "IBMPlexSans-Regular.ttf"), (True, "IBMPlexSans-SemiBold.ttf")])
+def test_text_is_as_wide_as_the_font_makes_it(bold, file) -> None:
+    """The table of advance widths against the font file itself."""
+    font = QRawFont(str(ROOT / "assets" / "fonts" / file), 1000)
+    for text in ("Hole table", "12.34 mm", "−3/8", "Ø6 ×2 – ½", "Größe αβγ µ"):
+        glyphs = font.glyphIndexesForString(text)
+        width = sum(point.x() for point in font.advancesForGlyphIndexes(glyphs))
+        assert text_width(text, font.capHeight() / 1000, bold) == pytest.approx(width / 1000)
 
 
 def test_pictures_of_pages_have_their_size_and_ink(tmp_path, qapp) -> None:

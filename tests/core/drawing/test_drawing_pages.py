@@ -8,7 +8,7 @@ from itertools import combinations
 import msgspec
 import numpy as np
 import pytest
-from drawn import SKETCHES, at, four_bar, sheets_of, solved
+from drawn import DEMOS, SKETCHES, at, demo, four_bar, sheets_of, solved
 
 from core.drawing import Circle, Page, Path, SheetOptions, Text, layout_sheets
 from core.drawing.items import HIDDEN
@@ -43,6 +43,12 @@ def test_no_text_overlaps_another_and_all_lies_on_the_paper(name: str, paper: st
         corners = np.concatenate([text_box(text) for text in page.texts()])
         assert (corners >= 10.0).all(), page.title
         assert (corners <= (page.width_mm - 10.0, page.height_mm - 10.0)).all(), page.title
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_demos_are_drawn_without_text_over_text(name: str) -> None:
+    for page in layout_sheets(demo(name)):
+        assert overlaps(page) == []
 
 
 @pytest.mark.parametrize("name", SKETCHES)
