@@ -100,5 +100,7 @@ def paint_torque(painter: QPainter, frame: Frame, torque: Torque) -> None:
     span = 250.0 if torque.torque_nmm >= 0 else -250.0
     draw_round_arrow(painter, at, 18.0, 90.0, span, frame.pen(colour, 3.0 if lit else 2.2))
     painter.setFont(frame.face(8.5, lit))
-    halo_text(painter, at + QPointF(24, 4), show_torque(torque.torque_nmm, frame.sketch.units),
-              frame.theme.ink, with_alpha(frame.theme.paper, 0.75))
+    text = show_torque(torque.torque_nmm, frame.sketch.units)
+    half = painter.fontMetrics().horizontalAdvance(text) / 2
+    halo_text(painter, at + QPointF(-half, 36), text, frame.theme.ink,
+              with_alpha(frame.theme.paper, 0.75))

@@ -39,13 +39,14 @@ class Workpiece:
         self._session.player.set_playing(False)
         return self._session.posed()
 
-    def show(self, sketch: Sketch) -> None:
-        """Preview a sketch made from `base`."""
+    def show(self, sketch: Sketch, *, in_pose: bool = True) -> None:
+        """Preview a sketch; `in_pose` as in `record`."""
         if self._crank_before is None:
             self._crank_before = self._session.crank_rad
         with self._own_change():
             self._session.preview(sketch)
-            self._turn_to_drawn()
+            if in_pose:
+                self._turn_to_drawn()
 
     def record(self, label: str, sketch: Sketch | None = None, *, in_pose: bool = True) -> bool:
         """Record a sketch, or the preview, as one undo step; False when nothing changed.

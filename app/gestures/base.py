@@ -107,9 +107,9 @@ class Gesture:
         """Back to the line that says what the tool does."""
         self.say(self.hint)
 
-    def show(self, sketch: Sketch) -> None:
-        """Preview a sketch."""
-        self.canvas.work.show(sketch)
+    def show(self, sketch: Sketch, *, in_pose: bool = True) -> None:
+        """Preview a sketch; see :meth:`app.canvas.workpiece.Workpiece.show`."""
+        self.canvas.work.show(sketch, in_pose=in_pose)
 
     def record(self, label: str, sketch: Sketch | None = None, *, in_pose: bool = True) -> bool:
         """One undo step; see :meth:`app.canvas.workpiece.Workpiece.record`."""

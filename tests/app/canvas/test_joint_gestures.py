@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
 from app.gestures.wheels import shares
+from core.errors import FileError
 from core.model import Disc, Part, Point, Sketch, Underlay
 
 
@@ -294,6 +295,21 @@ def test_a_traced_point_is_put_where_it_is_seen(hand, session, four_bar):
     made = session.committed.part("coupler").points[-1]
     now = hand.canvas.pose.at(f"coupler.{made.id}")
     assert abs(now - seen) < 0.3
+
+
+def test_a_picture_is_laid_and_dragged(hand, session, tmp_path, said):
+    picture = QImage(200, 100, QImage.Format.Format_RGB32)
+    picture.save(str(tmp_path / "plan.png"))
+    hand.canvas.set_tool("scale")
+    hand.canvas.gesture.lay(str(tmp_path / "plan.png"))
+    laid = session.committed.underlay
+    assert complex(laid.x, laid.y) == pytest.approx(-complex(200, 100) * laid.mm_per_px / 2)
+    hand.drag(0j, 20 + 10j)
+    moved = session.committed.underlay
+    assert (moved.x - laid.x, moved.y - laid.y) == pytest.approx((20, 10))
+    assert session.undo_stack.undoText() == "Move picture"
+    with pytest.raises(FileError):
+        hand.canvas.gesture.lay(str(tmp_path / "no such.png"))
 
 
 def test_two_clicks_and_a_distance_scale_the_picture(hand, session, qtbot, tmp_path):
