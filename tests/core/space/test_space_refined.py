@@ -11,8 +11,10 @@ from faulty import four_bar, part
 from msgspec.structs import replace
 
 from core.model import Bar, Disc, Drive, Part, Pin, Plate, Polygon, Sketch
+from core.model.edits import Carry, carry_part
 from core.motion import Turn, pose_at, solve_turn
 from core.space import gaps
+from core.space.outlines import named_outline
 
 
 def post(at: complex, radius_mm: float = 4.0, layer: int = 1) -> Part:
@@ -114,6 +116,23 @@ def test_the_gap_at_a_lock_is_found_right_up_to_the_lock() -> None:
                 assert want[gap.a, gap.b] - 1e-3 < gap.smallest_mm < want[gap.a, gap.b] + 2e-6
                 at_lock += gap.crank_rad == pytest.approx(limit, abs=1e-9)
     assert at_lock
+
+
+@pytest.mark.parametrize("carry", [
+    Carry(turn=cmath.exp(0.7j), shift=300 - 40j), Carry(turn=1j, mirrored=True),
+    Carry(turn=3 * cmath.exp(-2j), shift=-10 + 5j)])
+def test_gaps_move_and_scale_with_the_sketch(carry: Carry) -> None:
+    sketch = four_bar((100, 40, 120, 80), 15.0, layers=(0, 1, 1, 2))
+    pins = tuple(replace(pin, diameter_mm=pin.diameter_mm * carry.scale)
+                 for pin in sketch.pins)
+    parts = tuple(carry_part(replace(each, outline=named_outline(each)), carry)
+                  for each in sketch.parts)
+    moved = gaps(solve_turn(replace(sketch, parts=parts, pins=pins))).pairs
+    here = {(gap.a, gap.b): gap.smallest_mm for gap in gaps(solve_turn(sketch)).pairs}
+    assert len(moved) >= 2
+    # Scaled up, pairs that are never near are listed no longer; none is new.
+    for gap in moved:
+        assert gap.smallest_mm == pytest.approx(carry.scale * here[gap.a, gap.b], abs=1e-5)
 
 
 def test_a_gap_that_never_changes_is_found_at_once() -> None:
