@@ -117,14 +117,14 @@ def balance(turn: Turn, rates: Rates | None = None) -> Balance:
                    carried.force[:, None], moment[:, None])
 
 
-def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-9) -> Effort:
+def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> Effort:
     """Driving torque, joint reactions and friction band over a turn.
 
     Parameters
     ----------
     turn : a solved turn.
     rates : its rates, when already known.
-    tolerance : relative, to which the friction band is settled.
+    tolerance : relative, to which the friction band is settled; the rest is exact.
 
     Raises
     ------
@@ -186,7 +186,7 @@ class Band:
 
 def friction_band(
     turn: Turn, rates: Rates | None = None, backwards: bool = False,
-    tolerance: float = 1e-9,
+    tolerance: float = 1e-6,
 ) -> Band:
     """Torque and reactions with friction, cranking in the driving direction or, with
     `backwards`, against it; otherwise as :func:`effort`."""
