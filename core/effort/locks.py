@@ -38,8 +38,8 @@ def joint_loads(
     steps = frames.steps
     result: dict[str, JointLoad] = {}
     for k, pin in enumerate(plan.pins):
-        force = np.full((steps, len(pin.at)), np.nan, dtype=np.complex128)
-        moment, place = np.full((steps, len(pin.at)), np.nan), force.copy()
+        force = np.full((len(pin.at), steps), np.nan, dtype=np.complex128)
+        moment, place = np.full(force.shape, np.nan), force.copy()
         pushes = {e: found.pins[e][row] for e in plan.others[k]}
         turns = {e: dot(lean.pin(e)[row], push) if lean else 0.0
                  for e, push in pushes.items()}
@@ -48,10 +48,10 @@ def joint_loads(
         for e, push in pushes.items():
             members = plan.ends[e].members
             for member in members:
-                force[:, member] = push / len(members)
-                moment[:, member] = turns[e] / len(members)
-                place[:, member] = contacts.ends[e]
-        result[pin.id] = JointLoad(force, moment, place)
+                force[member] = push / len(members)
+                moment[member] = turns[e] / len(members)
+                place[member] = contacts.ends[e]
+        result[pin.id] = JointLoad(force.T, moment.T, place.T)
     for k, slide in enumerate(plan.slides):
         track, (normal, twist) = contacts.slides[k], found.slides[k][:, row]
         push = normal * track.normal
