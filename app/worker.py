@@ -9,6 +9,8 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QThread, Signal
 
+from app.garbage import collect_here
+
 
 class Worker(QThread):
     """Runs one job at a time; a newer job replaces one that has not begun.
@@ -22,6 +24,7 @@ class Worker(QThread):
 
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
+        collect_here()
         self._gate = threading.Condition()
         self._job: tuple[int, Callable[[], Any]] | None = None
         self._stop = False

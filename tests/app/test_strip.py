@@ -12,7 +12,7 @@ from PySide6.QtTest import QTest
 
 from app.strip import TurnStrip
 from app.strip.items import nice_range, runs
-from core.model import Drive
+from core.model import Disc, Drive, Mesh, Part, Pin, Point
 from core.motion.redimension import drag_point
 
 
@@ -156,3 +156,25 @@ def test_a_nice_range_holds_what_it_must(low: float, high: float) -> None:
     assert a <= low
     assert b >= high
     assert a < b
+
+
+def test_a_motion_of_several_turns_has_its_whole_cycle_on_the_axis(strip, session) -> None:
+    """Gears of 10 and 20 teeth: everything returns after two turns of the small one."""
+    wheel = Part(id="wheel", points=(Point(id="O", x=60, y=0), Point(id="P", x=60, y=20)),
+                 layer=3, outline=Disc(radius_mm=40))
+    base = session.committed
+    frame = msgspec.structs.replace(
+        base.part("frame"), points=(*base.part("frame").points, Point(id="O", x=60, y=0)))
+    geared = msgspec.structs.replace(
+        base, parts=(frame, *base.parts[1:], wheel),
+        pins=(*base.pins, Pin(id="o", at=("frame.O", "wheel.O"))),
+        meshes=(Mesh(id="m", a="crank.A", b="wheel.O", teeth_a=10, teeth_b=20),))
+    session.commit("Gear", geared)
+    assert session.turn.crank_turns == 2
+    assert strip.transport.number.maximum() == pytest.approx(720.0)
+    session.set_crank(math.radians(500.0))
+    assert strip.transport.number.value() == pytest.approx(500.0)
+    assert strip.axis._x(500.0) < strip.axis.width()
+    QTest.mouseClick(strip.axis, Qt.MouseButton.LeftButton,
+                     pos=QPoint(round(strip.axis._x(600.0)), 6))
+    assert math.degrees(session.crank_rad) == pytest.approx(600.0, abs=2.0)

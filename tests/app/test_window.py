@@ -13,7 +13,7 @@ import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QAbstractButton, QLineEdit, QSlider
+from PySide6.QtWidgets import QAbstractButton, QLineEdit, QMenu, QSlider
 
 from app.actions import COMMANDS
 from app.dialogs.mirror import LEVEL, THROUGH, UPRIGHT, MirrorDialog
@@ -233,6 +233,57 @@ def test_mirror_through_two_points_and_a_wrong_place(window) -> None:
     dialog.accept()
     (name,) = window.session.selected("part")
     assert window.session.committed.point(f"{name}.C").y == pytest.approx(-80.0)
+
+
+def test_folding_the_other_way_twice_comes_back(window) -> None:
+    session = window.session
+    before = session.committed.point("coupler.C")
+    pick(window, "coupler", "rocker")
+    window.action("flip").trigger()
+    folded = session.committed.point("coupler.C")
+    # The other meeting point of the two circles lies mirrored in the line B–D.
+    assert folded.y < 0 < before.y
+    window.action("flip").trigger()
+    again = session.committed.point("coupler.C")
+    assert (again.x, again.y) == pytest.approx((before.x, before.y))
+    assert session.undo_stack.count() == 2
+
+
+def test_drawing_from_here_is_offered_and_moves_nothing(window) -> None:
+    session = window.session
+    session.set_crank(math.radians(150.0))
+    seen = session.pose().path("coupler.E")[0]
+    window.action("redraw").trigger()
+    at = session.committed.point("coupler.E")
+    assert (at.x, at.y) == pytest.approx(tuple(seen))
+
+
+def test_a_right_click_offers_what_can_be_done_there(qtbot, window) -> None:
+    from PySide6.QtCore import QPoint
+
+    window.canvas.menu_wanted.emit(QPoint(300, 300), ("part", "rocker"))
+    assert window.session.selected("part") == ("rocker",)
+    (menu,) = [m for m in window.findChildren(QMenu)
+               if m.isVisible() and m.title() == ""]
+    texts = [action.text() for action in menu.actions()]
+    assert "Mirror…" in texts
+    assert "Cut twin loose" not in texts
+    menu.close()
+
+
+def test_a_picture_is_laid_under_and_taken_away(window, tmp_path: Path) -> None:
+    from PySide6.QtGui import QImage
+
+    image = QImage(40, 30, QImage.Format.Format_RGB32)
+    image.fill(Qt.GlobalColor.gray)
+    image.save(str(tmp_path / "photo.png"))
+    window.filing.lay_under(str(tmp_path / "photo.png"))
+    assert window.session.committed.underlay.path.endswith("photo.png")
+    window.canvas.grab()
+    window.particulars.field("underlay shown").box.click()
+    assert window.session.committed.underlay is None
+    window.action("undo").trigger()
+    assert window.session.committed.underlay is not None
 
 
 # -- what leaves the window --------------------------------------------------------
