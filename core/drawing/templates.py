@@ -194,7 +194,7 @@ def _name_inside(shape: shapely.Polygon, placer: Placer, kind: Kind) -> list[Ite
 
 def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
     units = subject.sketch.units
-    mirrored = f", {kind.mirrored} of them turned over" if kind.mirrored else ""
+    mirrored = f" ({kind.mirrored} turned over)" if kind.mirrored else ""
     names = kind.parts[0] if kind.quantity == 1 else ", ".join(kind.parts)
     layers = ", ".join(str(n) for n in sorted({subject.layers[p] for p in kind.parts}))
     return (shortened(f"{kind.item}  {names}", 120.0, _CAPTION, True),

@@ -26,7 +26,7 @@ from core.drawing.templates import (
 
 OVERLAP = 10.0
 _SPACE = 8.0
-_FOOT = 17.0
+_FOOT = 17.5
 _SEAM = Pen(FINE, (2.0, 2.0), SOFT)
 _MARK = Pen(FINE)
 
@@ -229,7 +229,7 @@ def _map(made: Template, cover: Sequence[Tile], here: Tile, page: Page) -> list[
     items += small_map((corner.real, corner.imag, corner.real + made.width * scale,
                         corner.imag + made.height * scale), made.items,
                        (made.width, made.height))
-    items.append(centred(x0 - 3.0, y0 + 8.0, here.name, 5.0, align=1, bold=True))
-    items.append(Text(x0 - 3.0, y0 + 1.5, made.name, 1.8, 1))
+    items.append(centred(x0 - 3.0, y0 + 6.5, here.name, 5.0, align=1, bold=True))
+    items.append(Text(room.left + 4.0, y0 + 11.5, ". ".join(made.caption), 1.8, bold=True))
     return items
 

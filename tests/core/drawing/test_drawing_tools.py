@@ -17,7 +17,7 @@ from core.drawing.items import Arc, Circle, Line, Path, Text, box, chain, dashed
 from core.drawing.lettering import separate, shortened, text_box, text_width, wrapped
 from core.drawing.paper import PAPERS, paper_named, show_scale, standard_scale
 from core.drawing.placing import Placer, half_box, traces_of
-from core.drawing.plots import steps
+from core.drawing.plots import ceiling, steps
 from core.drawing.subject import letters
 from core.drawing.symbols import check_bar, hatched
 from core.errors import CrankwrightError
@@ -234,3 +234,12 @@ def test_every_shape_leaves_a_trace_where_it_is_drawn() -> None:
     assert closed[0] == closed[-1]
     assert traces_of(Text(0, 0, "no")) == []
     assert set(PAPERS) >= {"A0", "A4", "letter", "ANSI E"}
+
+
+def test_curves_are_cut_off_only_where_they_shoot_up() -> None:
+    angle = np.linspace(0, 2 * np.pi, 200)
+    assert ceiling(np.sin(angle)) == math.inf
+    assert ceiling(np.full(5, np.nan)) == math.inf
+    spike = np.sin(angle)
+    spike[100] = 50.0
+    assert 3.0 <= ceiling(spike) <= 6.0
