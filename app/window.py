@@ -206,6 +206,7 @@ class MainWindow(QMainWindow):
         else:
             self.filing.load_demo(FIRST_DEMO)
             self.hint.show_if_new()
+        self.canvas.setFocus()
         self.filing.offer_recovered()
 
     def dragEnterEvent(self, event: QDragEnterEvent) -> None:

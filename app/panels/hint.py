@@ -23,33 +23,36 @@ STEPS = (
     ("Make it", "Look through the findings, then File ▸ Sheets to PDF."),
 )
 KEY = "hint/dismissed"
-MARGIN_PX = 16
+MARGIN_PX = 14
+WIDEST_PX = 900
 
 
 class HintCard(QFrame):
-    """A card in the upper left corner of its parent; it does not cover the drawing's
-    middle and is gone for good when the box is ticked."""
+    """A card along the lower edge of its parent, out of the drawing's way; gone for good
+    when the box is ticked."""
 
     def __init__(self, session: Session, settings: QSettings, parent: QWidget) -> None:
         super().__init__(parent)
         self._session, self._settings = session, settings
         self.setObjectName("hint")
         self.setAccessibleName("How to begin")
-        column = QVBoxLayout(self)
-        column.setContentsMargins(16, 12, 16, 12)
-        column.setSpacing(6)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(16, 10, 16, 10)
+        row.setSpacing(18)
         for place, (head, text) in enumerate(STEPS, start=1):
-            line = QLabel(f"<b>{place}&nbsp; {head}.</b> {text}", self)
+            line = QLabel(f"<span style='font-weight:600'>{place}&nbsp; {head}.</span>"
+                          f"<br>{text}", self)
             line.setWordWrap(True)
-            column.addWidget(line)
-        self.again = QCheckBox("Do not show this again", self)
+            line.setAlignment(Qt.AlignmentFlag.AlignTop)
+            row.addWidget(line, 1)
+        self.again = QCheckBox("Not again", self)
+        self.again.setToolTip("Do not show this at the next start; F1 brings it back")
         self.close_button = QPushButton("Begin", self)
         self.close_button.setCursor(Qt.CursorShape.ArrowCursor)
-        row = QHBoxLayout()
-        row.addWidget(self.again, 1)
-        row.addWidget(self.close_button)
-        column.addLayout(row)
-        self.setFixedWidth(340)
+        column = QVBoxLayout()
+        column.addWidget(self.again)
+        column.addWidget(self.close_button)
+        row.addLayout(column)
         self.setCursor(Qt.CursorShape.ArrowCursor)
         self.close_button.clicked.connect(self.dismiss)
         session.look.changed.connect(self._themed)
@@ -72,7 +75,6 @@ class HintCard(QFrame):
     def show_steps(self) -> None:
         """Show, whatever was ticked."""
         self.again.setChecked(self._settings.value(KEY, False, type=bool) is True)
-        self.adjustSize()
         self._place()
         self.show()
         self.raise_()
@@ -87,7 +89,11 @@ class HintCard(QFrame):
             parent.setFocus()
 
     def _place(self) -> None:
-        self.move(MARGIN_PX, MARGIN_PX)
+        parent = self.parentWidget()
+        wide = min(parent.width() - 2 * MARGIN_PX, WIDEST_PX)
+        tall = self.layout().heightForWidth(wide)
+        self.setGeometry((parent.width() - wide) // 2, parent.height() - tall - MARGIN_PX,
+                         wide, tall)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Resize and self.isVisible():

@@ -351,6 +351,26 @@ def test_the_first_start_opens_a_demo_that_turns(window) -> None:
     assert not window.session.unsaved
 
 
+def test_the_window_comes_back_as_it_was_left(qtbot, settings, tmp_path: Path) -> None:
+    from app.window import MainWindow
+
+    first = MainWindow(settings, tmp_path / "unsaved")
+    first.show()
+    first.resize(1111, 777)
+    first.action("bench").trigger()
+    first.action("grid").trigger()
+    first.action("dark").trigger()
+    first.close()
+    again = MainWindow(settings, tmp_path / "unsaved")
+    again.show()
+    assert again.size() == first.size()
+    assert not again.bench.isVisible()
+    assert not again.session.look.shows("grid")
+    assert again.session.look.theme.dark
+    again.action("light").trigger()
+    again.close()
+
+
 # -- long runs ---------------------------------------------------------------------
 
 
