@@ -7,9 +7,10 @@ import argparse
 import json
 import math
 import sys
+from collections.abc import Sequence
 from importlib import metadata
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from app import demos
 from app.tables import csv_text
@@ -17,6 +18,9 @@ from core import files
 from core.errors import MotionError, UnitError
 from core.files import load, read_bytes, write_bytes
 from core.units import parse_angle, parse_number
+
+if TYPE_CHECKING:
+    from core.findings import Finding
 
 _MOST_STEPS = 100_000
 
@@ -83,13 +87,9 @@ def turn(given: argparse.Namespace) -> int:
     from core.study import report, study, turn_table
 
     whole = study(load(given.file), steps=given.steps)
-    try:
-        header, rows = turn_table(whole)
-    except MotionError as error:
-        name = Path(given.file).name
-        where = f"{name}: {error.where}" if error.where else name
-        mend = error.mend or "crankwright check tells more"
-        raise MotionError(error.what, where, mend) from None
+    if whole.turn is None:
+        raise _no_turn(whole.findings, Path(given.file).name)
+    header, rows = turn_table(whole)
     if given.csv == "-":
         sys.stdout.write(csv_text(header, rows))
     elif given.csv is not None:
@@ -143,6 +143,15 @@ def bench(argv: Any) -> int:
     from app.bench import main
 
     return int(main(list(argv)) or 0)
+
+
+def _no_turn(found: Sequence[Finding], where: str) -> MotionError:
+    """Why a sketch has no turn, from its gravest finding, as one sentence."""
+    if not found:
+        return MotionError("there is nothing to turn", where, "add parts, pins and a crank")
+    text, mend = (f"{words[:1].lower()}{words[1:]}".rstrip(".").replace(". ", "; ")
+                  for words in (found[0].text, found[0].mend))
+    return MotionError(text, where, mend)
 
 
 def _json(value: Any) -> str:
