@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import gc
 import math
 import sys
@@ -16,7 +15,6 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QMenu, QSlider
 
 from app.actions import COMMANDS
-from app.dialogs.mirror import LEVEL, THROUGH, UPRIGHT, MirrorDialog
 from app.gestures import TOOLS
 from core.model import edits
 from core.motion.redimension import drag_point
@@ -186,55 +184,6 @@ def test_layers_go_up_and_down(window) -> None:
     assert window.session.committed.layer_of("crank") == 1
 
 
-def mirror_dialog(window) -> MirrorDialog:
-    window.action("mirror").trigger()
-    return window.editing._dialog
-
-
-def test_mirror_shows_the_copy_and_cancel_takes_it_away(window) -> None:
-    before = window.session.committed
-    pick(window, "coupler", "rocker")
-    dialog = mirror_dialog(window)
-    assert len(window.session.sketch.parts) == 6
-    dialog.reject()
-    assert window.session.sketch is before
-
-
-@pytest.mark.parametrize("twin", [True, False])
-def test_mirror_is_one_step_and_twins_only_if_wanted(window, twin: bool) -> None:
-    pick(window, "rocker")
-    dialog = mirror_dialog(window)
-    dialog.twin.setChecked(twin)
-    dialog.choices[UPRIGHT].click()
-    dialog.place.setText("150 mm")
-    dialog.place.textEdited.emit("150 mm")
-    dialog.accept()
-    sketch = window.session.committed
-    (name,) = window.session.selected("part")
-    assert sketch.point(f"{name}.D").x == pytest.approx(200.0)
-    assert bool(sketch.twins) == twin
-    assert window.session.undo_stack.count() == 1
-    if twin:
-        window.action("untwin").trigger()
-        assert not window.session.committed.twins
-
-
-def test_mirror_through_two_points_and_a_wrong_place(window) -> None:
-    window.session.select([("part", "rocker"), ("point", "frame.A"), ("point", "frame.D")])
-    dialog = mirror_dialog(window)
-    assert dialog.choices[THROUGH].isChecked()
-    dialog.choices[LEVEL].click()
-    dialog.place.setText("somewhere")
-    dialog.place.textEdited.emit("somewhere")
-    assert dialog.error.text().endswith(".")
-    dialog.accept()
-    assert window.session.undo_stack.count() == 0
-    dialog.choices[THROUGH].click()
-    dialog.accept()
-    (name,) = window.session.selected("part")
-    assert window.session.committed.point(f"{name}.C").y == pytest.approx(-80.0)
-
-
 def test_folding_the_other_way_twice_comes_back(window) -> None:
     session = window.session
     before = session.committed.point("coupler.C")
@@ -286,42 +235,7 @@ def test_a_picture_is_laid_under_and_taken_away(window, tmp_path: Path) -> None:
     assert window.session.committed.underlay is not None
 
 
-# -- what leaves the window --------------------------------------------------------
-
-
-def test_sheets_are_looked_at_and_written(qtbot, window, tmp_path: Path) -> None:
-    window.action("sheets").trigger()
-    dialog = window.making.dialog
-    qtbot.waitUntil(lambda: bool(dialog.pages), timeout=20_000)
-    assert not dialog.view.pixmap().isNull()
-    dialog.scale.setText("one to two")
-    dialog.redraw()
-    assert dialog.error.text().endswith(".")
-    assert not dialog.go.isEnabled()
-    dialog.scale.setText("1:2")
-    dialog.redraw()
-    assert dialog.options().scale == 0.5
-    window.making._ready = dialog._study, dialog.options()
-    window.making.write_pdf(str(tmp_path / "otter.pdf"))
-    assert (tmp_path / "otter.pdf").read_bytes().startswith(b"%PDF")
-    dialog.reject()
-
-
-def test_the_turn_table_is_written(window, tmp_path: Path) -> None:
-    window.making.write_table(str(tmp_path / "turn.csv"))
-    with (tmp_path / "turn.csv").open() as file:
-        rows = list(csv.reader(file))
-    assert rows[0][0] == "crank_deg"
-    assert len(rows) > 360
-    assert {len(row) for row in rows} == {len(rows[0])}
-
-
-def test_the_picture_of_the_canvas_is_written(window, tmp_path: Path) -> None:
-    from PySide6.QtGui import QImage
-
-    window.making.write_picture(str(tmp_path / "canvas.png"))
-    image = QImage(str(tmp_path / "canvas.png"))
-    assert image.width() == 2 * window.canvas.width()
+# -- help and first start ----------------------------------------------------------
 
 
 @pytest.mark.parametrize("page", ["keys", "cautions", "about"])
@@ -356,7 +270,7 @@ def test_the_window_comes_back_as_it_was_left(qtbot, settings, tmp_path: Path) -
 
     first = MainWindow(settings, tmp_path / "unsaved")
     first.show()
-    first.resize(1111, 777)
+    first.resize(780, 640)  # less than the offscreen screen, 800 × 800
     first.action("bench").trigger()
     first.action("grid").trigger()
     first.action("dark").trigger()
@@ -388,6 +302,7 @@ def test_a_closed_window_leaves_no_thread_behind(qtbot, settings, tmp_path) -> N
     assert threading.active_count() <= before
 
 
+@pytest.mark.skipif(sys.version_info >= (3, 12), reason="None is immortal from 3.12 on")
 def test_hundreds_of_edits_and_paints_lose_no_reference_to_none(qtbot, window) -> None:
     """PySide6 6.12.0 on CPython 3.10 and 3.11 lost a reference to None in every void
     call; None is immortal from CPython 3.12 on, where its count says nothing. (The axis
