@@ -14,7 +14,7 @@ from core.findings.finding import Finding, Mend, listed
 from core.model import Drive, Lock, Pin, Sketch, part_of, split_ref
 from core.model.edits import add, change_point, fresh_id, put
 from core.model.links import items, parts_of, point_refs
-from core.motion import FourBar, Structure, Turn, four_bars, travel
+from core.motion import FourBar, Overrun, Structure, Turn, four_bars, travel
 from core.units import show_length
 
 #: Below this transmission angle a linkage pushes badly: 40° is the textbook limit (R. L.
@@ -220,33 +220,45 @@ def _loop_words(loop: FourBar) -> str:
 
 
 def _overrun(turn: Turn) -> Iterator[Finding]:
+    """One finding for each slide or slot, whichever ends its point runs past."""
     sketch = turn.sketch
     lines = {slide.id: slide.along for slide in sketch.slides}
     lines |= {slot.id: slot.slot for slot in sketch.slots}
+    past: dict[str, list[Overrun]] = {}
     for over in travel(turn):
-        at = math.degrees(over.crank_rad)
-        by = show_length(over.mm, sketch.units)
-        ends = lines[over.joint]
-        part, point = split_ref(ends[over.end])
-        edits: tuple[Mend, ...] = ()
+        past.setdefault(over.joint, []).append(over)
+    for joint, overs in past.items():
+        ends = lines[joint]
+        part = part_of(ends[0])
+        said = [(split_ref(ends[over.end])[1], show_length(over.mm, sketch.units))
+                for over in overs]
+        where = listed(f"{by} past {point} at {math.degrees(over.crank_rad):.0f}°"
+                       for (point, by), over in zip(said, overs, strict=True))
         # An end that is also a pivot must stay where it is.
-        if sum(ends[over.end] in point_refs(item) for _, item in items(sketch)) == 1:
-            longer = show_length(over.mm + _SPARE_MM, sketch.units)
-            edits = (Mend(f"Lengthen {over.joint} by {longer}",
-                          partial(_lengthen, ends, over.end, over.mm + _SPARE_MM)),)
-        yield Finding("overrun", "fault",
-                      f"{over.joint} runs {by} past {point} of {part} at {at:.0f}°.",
-                      (part,), at, over.mm, 0.0, "mm",
-                      f"Move {point} at least {by} further out.", edits, (over.joint,))
+        free = [over for over in overs
+                if sum(ends[over.end] in point_refs(item) for _, item in items(sketch)) == 1]
+        edits: tuple[Mend, ...] = ()
+        if len(free) == len(overs):
+            more = [over.mm + _SPARE_MM for over in overs]
+            longer = listed(show_length(mm, sketch.units) for mm in more)
+            edits = (Mend(f"Lengthen {joint} by {longer}", partial(
+                _lengthen, ends, tuple(over.end for over in overs), tuple(more))),)
+        worst = max(overs, key=lambda over: over.mm)
+        outward = listed(f"{point} by {by}" for point, by in said)
+        yield Finding("overrun", "fault", f"{joint} on {part} runs {where}.", (part,),
+                      math.degrees(worst.crank_rad), worst.mm, 0.0, "mm",
+                      f"Move {outward} or more further out.", edits, (joint,))
 
 
-def _lengthen(ends: tuple[str, str], end: int, by_mm: float, sketch: Sketch) -> Sketch:
-    """The sketch with one end of a slide or slot moved outwards along it."""
-    here, there = sketch.point(ends[end]), sketch.point(ends[1 - end])
-    length = math.hypot(here.x - there.x, here.y - there.y)
-    share = by_mm / length
-    return change_point(sketch, ends[end], x=here.x + share * (here.x - there.x),
-                        y=here.y + share * (here.y - there.y))
+def _lengthen(line: tuple[str, str], ends: tuple[int, ...], by_mm: tuple[float, ...],
+              sketch: Sketch) -> Sketch:
+    """The sketch with ends of a slide or slot moved outwards along it."""
+    at = [complex(point.x, point.y) for point in map(sketch.point, line)]
+    for end, mm in zip(ends, by_mm, strict=True):
+        outward = at[end] - at[1 - end]
+        place = at[end] + mm * outward / abs(outward)
+        sketch = change_point(sketch, line[end], x=place.real, y=place.imag)
+    return sketch
 
 
 def _sentence(text: str) -> str:

@@ -129,7 +129,7 @@ def test_a_block_that_runs_past_the_end_of_its_slide_is_told_by_how_much() -> No
     found = only(study(slider_crank((60.0, 120.0))), "overrun")
     assert found.grade == "fault"
     assert found.joints == ("S",)
-    assert "10 mm past e of base" in found.text
+    assert "S on base runs 10 mm past e at 0°" in found.text
     assert found.value == pytest.approx(10.0, abs=1e-2)
     assert found.crank_deg % 360 == pytest.approx(0.0, abs=1.0)
 
@@ -139,6 +139,11 @@ def test_a_slide_too_short_is_lengthened_by_the_mend_unless_its_end_is_a_pivot()
     cured = mended(sketch, "overrun")
     assert "overrun" not in codes(cured)
     assert cured.sketch.point("base.e").x == pytest.approx(131.0)
+    both = slider_crank((80.0, 120.0))
+    assert "e" in only(study(both), "overrun").text
+    cured = mended(both, "overrun")
+    assert "overrun" not in codes(cured)
+    assert [cured.sketch.point(f"base.{end}").x for end in "se"] == pytest.approx([69, 131])
     base = sketch.part("base")
     hung = replace(sketch, parts=(*sketch.parts, part("flag", 5, e=120 + 0j)),
                    pins=(*sketch.pins, Pin(id="F", at=("base.e", "flag.e"))))
