@@ -20,7 +20,8 @@ from core.model.sketch import Sketch
 #: Points closer than this, as a share of the sketch's size, are at one place.
 SAME_PLACE = 1e-6
 
-_SNAP = "snap them together"
+_SNAP = "give them one place, or let the window snap them together"
+_SNAP_TO_LINE = "move it onto the line, or let the window snap it there"
 
 
 def size_of(sketch: Sketch) -> float:
@@ -162,8 +163,7 @@ def _lines(sketch: Sketch, at: dict[str, complex], near: float) -> Iterator[Prob
             off = abs(((at[point] - start) * (end - start).conjugate()).imag) / length
             if off > near:
                 yield _misfit(f"{place}.point", f"the point {quoted(point)} is {off:.4g} mm "
-                              f"off the line of {quoted(name)}", "snap it onto the line",
-                              snap=True)
+                              f"off the line of {quoted(name)}", _SNAP_TO_LINE, snap=True)
 
 
 def _locks(sketch: Sketch) -> Iterator[Problem]:

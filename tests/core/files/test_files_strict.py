@@ -167,7 +167,7 @@ REFUSED: list[tuple[str, Callable[[Raw], None], str, str]] = [
     ("negative friction", set_at("friction", value=[-0.1, 0.2]), "friction[0]", "below 0"),
     ("no turns", set_at("turns", value=0), "turns", "below 1"),
     ("points of a pin apart", set_at("parts", 1, "points", 1, "x", value=5), "pins[1].at",
-     "5 mm apart; snap them together"),
+     "5 mm apart; give them one place"),
     ("pin of one part", set_at("pins", 3, "at", value=["frame.D"]), "pins[3].at",
      "fewer than two parts"),
     ("part twice on a pin", set_at("pins", 0, "at", value=["frame.A", "frame.D"]), "pins[0].at",
