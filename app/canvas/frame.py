@@ -89,10 +89,17 @@ class Frame:
         return pen
 
     def hair(self, colour: QColor) -> QPen:
-        """A pen of one device pixel, for long lines; quick when opaque."""
+        """A pen of one device pixel, for long lines; quick when opaque. Drawn at each of
+        the `strokes` it is about a logical pixel wide."""
         pen = QPen(colour, 1.0)
         pen.setCosmetic(True)
         return pen
+
+    @property
+    def strokes(self) -> tuple[QPointF, ...]:
+        """Shifts (logical pixels) at which a hair line is repeated: two hairs are still
+        much quicker than one line of two pixels."""
+        return (QPointF(),) if self.ratio < 1.5 else (QPointF(), QPointF(0.5, 0.3))
 
     def face(self, size_pt: float = 8.5, bold: bool = False) -> QFont:
         """The bundled font."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import cmath
 import math
+from functools import lru_cache
 
 from PySide6.QtCore import QPointF, QRectF, Qt
-from PySide6.QtGui import QColor, QPainter, QPen, QTransform
+from PySide6.QtGui import QColor, QPainter, QTransform
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.shapes import Shape
@@ -31,7 +32,7 @@ def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
     if not part.fixed:
         _paint_sheet_edge(painter, frame, part, shape)
     painter.save()
-    painter.setTransform(part_transform(frame, part.id), True)
+    painter.setTransform(part_transform(frame, part.id))
     if part.fixed:
         _paint_frame_body(painter, frame, shape, lit or hovered)
     else:
@@ -50,12 +51,12 @@ def _paint_sheet_edge(painter: QPainter, frame: Frame, part: Part, shape: Shape)
     wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
     painter.setPen(frame.hair(wood.darker(165)))
     painter.setBrush(Qt.BrushStyle.NoBrush)
+    placed = part_transform(frame, part.id)
+    painter.save()
     for off in _SHEET_EDGE_PX:
-        painter.save()
-        painter.setTransform(part_transform(frame, part.id)
-                             * QTransform.fromTranslate(off * 0.6, off), True)
+        painter.setTransform(placed * QTransform.fromTranslate(off * 0.6, off))
         painter.drawPath(shape.path)
-        painter.restore()
+    painter.restore()
 
 
 def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> None:
@@ -69,13 +70,13 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
         painter.setPen(frame.hair(wood.darker(110 if theme.dark else 106)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.grain)
-    painter.setPen(_edge(frame))
+    painter.setPen(frame.hair(QColor("#0d1012") if frame.theme.dark else theme.ink))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawPath(shape.path)
-
-
-def _edge(frame: Frame) -> QPen:
-    return frame.pen(QColor("#0d1012") if frame.theme.dark else frame.theme.ink)
+    placed = part_transform(frame, part.id)
+    for shift in frame.strokes:
+        painter.setTransform(placed * QTransform.fromTranslate(shift.x(), shift.y()))
+        painter.drawPath(shape.path)
+    painter.setTransform(placed)
 
 
 def _paint_frame_body(painter: QPainter, frame: Frame, shape: Shape, strong: bool) -> None:
@@ -108,7 +109,7 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     if math.cos(angle) < -1e-3:
         angle += math.pi
     wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
-    ink = frame.theme.ink if part.fixed else _legible(wood)
+    ink = frame.theme.ink if part.fixed else QColor(_legible(wood.name()))
     painter.save()
     painter.translate(frame.camera.to_screen(frame.pose.place(part.id, shape.middle)))
     painter.rotate(-math.degrees(angle))
@@ -120,10 +121,10 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     painter.restore()
 
 
-def _legible(wood: QColor) -> QColor:
-    """Dark ink on light wood, light ink on dark."""
-    dark, light = QColor("#1b1712"), QColor("#fbf6ea")
-    return dark if contrast(dark, wood) >= contrast(light, wood) else light
+@lru_cache(maxsize=64)
+def _legible(wood: str) -> str:
+    """Dark ink on light wood, light ink on dark; colours as ``#rrggbb``."""
+    return max("#1b1712", "#fbf6ea", key=lambda ink: contrast(QColor(ink), QColor(wood)))
 
 
 def paint_points(painter: QPainter, frame: Frame, part: Part, pinned: set[str]) -> None:

@@ -39,9 +39,10 @@ def _paint_path(painter: QPainter, frame: Frame, places: np.ndarray, strength: f
         and turn.sketch.drive.kind == "turn"
     colour = mixed(frame.theme.path, frame.theme.paper, strength)
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.setPen(frame.pen(colour, 1.0))
+    painter.setPen(frame.hair(colour))
     for piece in reached_runs(pixels, closed):
-        painter.drawPolyline(piece)
+        for shift in frame.strokes:
+            painter.drawPolyline(piece.translated(shift))
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(colour)
     dots, large = QPainterPath(), 1e-6

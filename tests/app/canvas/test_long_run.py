@@ -65,11 +65,11 @@ def test_thousands_of_mouse_moves_leave_nothing_behind(canvas, session, four_bar
             assert session.sketch is four_bar
             qtbot.wait(1)
         canvas.repaint()
-        # When this answer is here, none is on its way.
-        asked = session.worker.ask(partial(engine.look_into, four_bar, session.turn, False))
-        with qtbot.waitSignal(session.worker.done, timeout=20000,
-                              check_params_cb=lambda token, answer: token == asked):
-            pass
+        # When the newest answer is here, none is on its way.
+        with qtbot.waitSignal(
+                session.worker.done, timeout=60000,
+                check_params_cb=lambda token, answer: token == session.worker.latest):
+            session.worker.ask(partial(engine.look_into, four_bar, session.turn, False))
         session.study = None
 
     drags(10)
@@ -78,7 +78,8 @@ def test_thousands_of_mouse_moves_leave_nothing_behind(canvas, session, four_bar
     drags(100)
     after, none_after = objects(), sys.getrefcount(None)
     size_after = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    assert abs(none_after - none_before) < 1000
+    if sys.version_info < (3, 12):  # from then on None is immortal, its count says nothing
+        assert abs(none_after - none_before) < 1000
     grown = {name: after[name] - before[name] for name in after
              if after[name] - before[name] > 300}
     assert not grown
