@@ -40,7 +40,7 @@ def flip(sketch: Sketch, part_ids: Iterable[str]) -> Sketch:
     drive = usable_drive(sketch, plan)
     chosen = set(part_ids)
     blocks = [block for block in plan.blocks if block.kind in (*SIGNED, "newton")
-              and chosen & set(plan.network.parts_of(_moved(block)))]
+              and chosen & set(plan.network.parts_of(block.moved))]
     if not blocks:
         raise MotionError("these parts go together in one way only",
                           mend="select a link that two pins hold")
@@ -53,10 +53,6 @@ def flip(sketch: Sketch, part_ids: Iterable[str]) -> Sketch:
                           mend="turn the crank to another place and try again")
     carry, turned = _carry(plan, pose)
     return redrawn(sketch, carry, turned, drive.drawn_deg)
-
-
-def _moved(block: Block) -> list[int]:
-    return [*block.bodies, *(body for spin in block.spins for body in spin)]
 
 
 def _other(here: State, tracks: list[Track], block: Block) -> Track:

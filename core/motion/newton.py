@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.motion.closed import hang
+from core.motion.fold import find_fold
 from core.motion.plan import Block
 from core.motion.state import State
 from core.motion.system import System, system
@@ -39,13 +40,15 @@ class Branch:
 
     `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
     reached; `facing` the sign of the determinant (0 when the group has spare joints, NaN
-    when any will do); `steps` the crank's turn and the unknowns at steps in between.
+    when any will do); `steps` the crank's turn and the unknowns at steps in between;
+    `ends` the turns at which it locks, if they were found.
     """
 
     unknown: Floats
     good: NDArray[np.bool_]
     facing: float
     steps: list[tuple[float, Floats]] = field(default_factory=list)
+    ends: tuple[float, float] = (-np.inf, np.inf)
     knots: tuple[Floats, Floats] | None = None
 
     def near(self, grid: State, turn: Floats) -> tuple[Floats, NDArray[np.bool_]]:
@@ -62,8 +65,9 @@ class Branch:
             return np.zeros((len(values), len(turn))), np.zeros(len(turn), bool)
         guess = np.array([np.interp(turn, at, row) for row in values])
         margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
-        return guess.reshape(len(values), len(turn)), (turn >= at[0] - margin) & (
-            turn <= at[-1] + margin)
+        inside = (turn >= max(at[0] - margin, self.ends[0])) & (
+            turn <= min(at[-1] + margin, self.ends[1]))
+        return guess.reshape(len(values), len(turn)), inside
 
 
 def follow(state: State, block: Block, warm: Branch | None, probe: Probe) -> Branch:
@@ -90,10 +94,21 @@ def solve_near(state: State, block: Block, branch: Branch) -> None:
     assert grid is not None
     guess, inside = branch.near(grid, state.turn)
     equations = system(state, block)
-    unknown, good, facing = _newton(equations, guess, 60)
-    good &= (facing == branch.facing) | np.isnan(branch.facing)
-    good &= _close(equations, unknown, guess)
-    _settle(state, block, unknown, good & inside)
+    unknown, good = guess.copy(), np.zeros(len(state.turn), bool)
+    tried = np.flatnonzero(inside)
+    if len(tried):
+        some = equations.take(tried)
+        unknown[:, tried], solved, facing = _newton(some, guess[:, tried], 60)
+        solved &= (facing == branch.facing) | np.isnan(branch.facing) | _at_end(
+            branch, state.turn[tried])
+        good[tried] = solved & _close(some, unknown[:, tried], guess[:, tried])
+    _settle(state, block, unknown, good)
+
+
+def _at_end(branch: Branch, turn: Floats) -> NDArray[np.bool_]:
+    """Turns so near to a lock that the sign of the determinant is rounding."""
+    near: NDArray[np.bool_] = np.abs(turn[:, None] - branch.ends).min(axis=1) < 1e-9
+    return near
 
 
 def joins(branch: Branch, block: Block, grid: State) -> bool:
@@ -264,10 +279,29 @@ class _Walk:
                     self.branch.steps.append((at, value))
                     step *= 2
                 continue
+            if abs(step) >= abs(goal - start) and self._locks(at, value, goal):
+                return None
             step = min(step, goal - at, key=abs) / 2
             if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
                 return None
         return value
+
+    def _locks(self, at: float, value: Floats, goal: float) -> bool:
+        """Whether the group locks on the way to the goal; if so the place is noted."""
+        fold = find_fold(lambda turn: system(self.probe(turn, self.block), self.block),
+                         at, value)
+        if fold is None or not min(at, goal) - 1e-12 <= fold[0] <= max(at, goal) + 1e-12:
+            return False
+        turn, unknown = fold
+        if not _close(self.equations, unknown[:, None], value[:, None])[0]:
+            return False
+        low, high = self.branch.ends
+        self.branch.ends = (low, turn) if goal > at else (turn, high)
+        # The way to a fold goes with the square root of the distance.
+        for left in (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 0.0):
+            self.branch.steps.append((turn + left**2 * (at - turn),
+                                      unknown + left * (value - unknown)))
+        return True
 
     def _steady(self, found: Floats, value: Floats, guess: Floats) -> bool:
         """Whether a step changed turns and shifts about as foreseen."""

@@ -121,6 +121,11 @@ class Block:
         return self._spin_of.get(body, KNOWN)
 
     @cached_property
+    def moved(self) -> tuple[int, ...]:
+        """All bodies whose turn or place the group finds."""
+        return tuple(sorted({*self.bodies, *self._spin_of}))
+
+    @cached_property
     def _spin_of(self) -> dict[int, int]:
         return {body: number for number, bodies in enumerate(self.spins) for body in bodies}
 

@@ -132,8 +132,7 @@ def _binding(state: State, at: int, exactly: bool = False) -> tuple[int, ...]:
         margin = state.margin[block.number]
         if margin is not None and not margin[at] >= _threshold(
                 state, block.number, exactly):
-            turned = [body for spin in block.spins for body in spin]
-            return tuple(sorted({*block.bodies, *turned}))
+            return block.moved
     return ()
 
 
@@ -143,6 +142,9 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
     between = turn[(turn < bad) & (turn >= 0)] if side > 0 else \
         turn[(turn > bad) & (turn <= 0)]
     good = float(between.max() if side > 0 else between.min())
+    found = _noted(state, tracks, good, bad, side)
+    if found is not None:
+        return found
     bodies: tuple[int, ...] = ()
     beyond = bad
     touching = any(len(track.touches) for track in tracks)
@@ -157,3 +159,19 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
         bodies = _binding(fine, at, exactly)
         good, bad = float(cuts[at - 1]), float(cuts[at])
     return Stop(good, side, bodies, beyond)
+
+
+def _noted(state: State, tracks: Sequence[Track], good: float, bad: float, side: int
+           ) -> Stop | None:
+    """The lock Newton's method has found between a good sample and a bad one, if nothing
+    else stops the crank before it."""
+    ends = [(track.branch.ends[side > 0], number) for number, track in enumerate(tracks)
+            if track.branch is not None]
+    ends = [end for end in ends if min(good, bad) <= end[0] <= max(good, bad)]
+    if not ends:
+        return None
+    turn, number = min(ends, key=lambda end: abs(end[0] - good))
+    if not fits(probe(state, tracks, np.linspace(good, turn, 17)[:-1])).all():
+        return None
+    block = state.plan.blocks[number]
+    return Stop(turn, side, block.moved, bad)

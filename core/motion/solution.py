@@ -30,7 +30,8 @@ class Grid:
     """The whole cycle as solved.
 
     `home` is the crank angle of the drawn pose, rad; `period` the crank angle of the
-    cycle when it closes, else 0; samples of `state` end with the drawn pose.
+    cycle when it closes, else 0, and `cut` the turn its samples begin at; samples of
+    `state` end with the drawn pose.
     """
 
     plan: Plan
@@ -39,6 +40,7 @@ class Grid:
     reach: Reach
     home: float
     period: float
+    cut: float = 0.0
 
     def sheet(self, crank_rad: Floats) -> Floats:
         """Turns from the drawn pose, brought into the cycle solved."""

@@ -15,7 +15,7 @@ from core.motion.newton import joins
 from core.motion.plan import Plan
 from core.motion.planner import plan as make_plan
 from core.motion.reach import Reach, Stop, reach
-from core.motion.running import Track, probe, run
+from core.motion.running import probe, run
 from core.motion.solution import Grid, Solution, bridge
 from core.motion.state import State, drawn_points
 from core.motion.turn import Complexes, Floats, Limit, Turn
@@ -53,15 +53,15 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
     drive = usable_drive(sketch, plan)
     drawn = drawn_points(plan.network, sketch)
     _check_drawn(plan, drawn)
-    tracks = _tracks(warm, plan)
+    last = _warm_grid(warm, plan)
     if drive.kind == "rock":
-        grid, crank = _rock(plan, drawn, drive, steps, tracks)
+        grid, crank = _rock(plan, drawn, drive, steps, last)
         return _turn(sketch, grid, crank, 1, True)
     turns = turns_by_gears(plan)
     if turns is None or turns > MOST_TURNS:
         return _unclosed(sketch, plan, drawn, drive, steps)
     while True:
-        grid, crank = _whole_turns(plan, drawn, drive, steps, turns, tracks)
+        grid, crank = _whole_turns(plan, drawn, drive, steps, turns, last)
         times = _times(grid) if grid.reach.whole else 1
         if times is None or times * turns > MOST_TURNS:
             return _unclosed(sketch, plan, drawn, drive, steps)
@@ -139,10 +139,10 @@ def usable_drive(sketch: Sketch, plan: Plan) -> Drive:
                       where="drive.pin", mend="pin the crank to a fixed part")
 
 
-def _tracks(warm: Turn | None, plan: Plan) -> list[Track]:
+def _warm_grid(warm: Turn | None, plan: Plan) -> Grid | None:
     if warm is None or warm.solution is None or warm.solution.grid.plan is not plan:
-        return []
-    return warm.solution.grid.tracks
+        return None
+    return warm.solution.grid
 
 
 @lru_cache(maxsize=16)
@@ -157,27 +157,29 @@ def _per_turn(steps: int, turns: int) -> int:
 
 
 def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, turns: int,
-                 warm: list[Track]) -> tuple[Grid, Floats]:
+                 last: Grid | None) -> tuple[Grid, Floats]:
     """A cycle that closes. Turns of the crank are counted from the drawn pose half a cycle
     either way, or, where the crank locks, away from where it cannot go."""
     crank = _angles(_per_turn(steps, turns), turns)
     period = 2 * math.pi * turns
     home = math.radians(drive.drawn_deg) % (2 * math.pi)
-    grid = _closed_grid(plan, drawn, crank, home, period, -period / 2, warm)
+    cut = last.cut if last is not None and last.period == period else -period / 2
+    grid = _closed_grid(plan, drawn, crank, home, period, cut, last)
     stops = grid.reach.stops
     if len(stops) == 1:
         # Cut next to a place beyond the lock, so that it shows on the other side too.
         past = math.pi / 2 / _per_turn(steps, turns)
         cut = stops[0].beyond + (-past if stops[0].side < 0 else past - period)
-        grid = _closed_grid(plan, drawn, crank, home, period, cut, warm)
+        grid = _closed_grid(plan, drawn, crank, home, period, cut, last)
     return grid, crank
 
 
 def _closed_grid(plan: Plan, drawn: list[complex], crank: Floats, home: float,
-                 period: float, cut: float, warm: list[Track]) -> Grid:
+                 period: float, cut: float, last: Grid | None) -> Grid:
     turn, spun = _spun(len(crank), home, period, cut)
-    state, tracks = run(plan, drawn, turn, warm, closed=True, spun=spun)
-    return Grid(plan, state, tracks, reach(state, tracks), home, period)
+    state, tracks = run(plan, drawn, turn, last.tracks if last else (), closed=True,
+                        spun=spun)
+    return Grid(plan, state, tracks, reach(state, tracks), home, period, cut)
 
 
 @lru_cache(maxsize=4)
@@ -203,7 +205,7 @@ def _unclosed(sketch: Sketch, plan: Plan, drawn: list[complex], drive: Drive,
 
 
 def _rock(plan: Plan, drawn: list[complex], drive: Drive, steps: int,
-          warm: list[Track]) -> tuple[Grid, Floats]:
+          last: Grid | None) -> tuple[Grid, Floats]:
     """To and fro; the way from the drawn pose to the swing is solved too."""
     low, high = sorted(map(math.radians, (drive.from_deg, drive.to_deg)))
     home = math.radians(drive.drawn_deg)
@@ -218,7 +220,7 @@ def _rock(plan: Plan, drawn: list[complex], drive: Drive, steps: int,
         count = min(math.ceil(abs(end - home) / step), MOST_SAMPLES)
         way = np.linspace(home, end, max(2, count) + 1)[1:-1]
     turn = np.concatenate([crank, way, [home]]) - home
-    state, tracks = run(plan, drawn, turn, warm)
+    state, tracks = run(plan, drawn, turn, last.tracks if last else ())
     return Grid(plan, state, tracks, reach(state, tracks), home, 0.0), crank
 
 

@@ -126,8 +126,7 @@ def _built(plan: Plan) -> Structure:
 def _group(plan: Plan, step: Turned | Block) -> Group:
     if isinstance(step, Turned):
         return Group("turned", plan.network.parts_of([step.body]), step.joints)
-    turned = [body for spin in step.spins for body in spin]
-    return Group(step.kind, plan.network.parts_of([*step.bodies, *turned]), step.joints)
+    return Group(step.kind, plan.network.parts_of(step.moved), step.joints)
 
 
 def _listed(names: Iterable[str]) -> str:
