@@ -10,7 +10,7 @@ import pytest
 
 from core.effort import effort
 from core.files import load
-from core.model import Part, Pin, Point, Sketch
+from core.model import Drive, Part, Pin, Point, Sketch, Slide
 from core.motion import solve_turn, structure
 
 FOUR_BAR = load(Path(__file__).parents[2] / "formats" / "v1" / "four-bar.json")
@@ -64,3 +64,25 @@ def test_parts_pinned_twice_to_the_frame_are_frame() -> None:
     assert turn.path("coupler.P") == pytest.approx(
         solve_turn(FOUR_BAR, steps=90).path("coupler.P"), abs=1e-9)
     assert np.ptp(turn.angle_rad[:, turn.row("bracket")]) == 0
+
+
+def slider(*slides: Slide) -> Sketch:
+    """A slider-crank whose bar slides along the frame."""
+    places = {"frame": {"O": (0, 0), "L": (60, 0), "R": (200, 0)},
+              "crank": {"O": (0, 0), "B": (0, 30)}, "rod": {"B": (0, 30), "C": (100, 0)},
+              "bar": {"C": (100, 0), "D": (140, 0)}}
+    parts = tuple(Part(id=part, fixed=part == "frame", points=tuple(
+        Point(id=name, x=x, y=y) for name, (x, y) in points.items()))
+        for part, points in places.items())
+    return Sketch(parts=parts, slides=slides, drive=Drive(pin="O", part="crank"), pins=(
+        Pin(id="O", at=("frame.O", "crank.O")), Pin(id="P1", at=("crank.B", "rod.B")),
+        Pin(id="P2", at=("rod.C", "bar.C"))))
+
+
+@pytest.mark.xfail(strict=True, reason="a second slide on one line locks the crank")
+def test_a_second_slide_on_the_same_line_changes_nothing() -> None:
+    one = Slide(id="near block", point="bar.C", along=("frame.L", "frame.R"))
+    two = Slide(id="far block", point="bar.D", along=("frame.L", "frame.R"))
+    turn = solve_turn(slider(one, two), steps=90)
+    assert turn.path("bar.C") == pytest.approx(
+        solve_turn(slider(one), steps=90).path("bar.C"), abs=1e-9)
