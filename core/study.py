@@ -10,7 +10,7 @@ import numpy as np
 
 from core.effort import Effort, effort
 from core.errors import CrankwrightError, MotionError, SketchError
-from core.findings import Finding, findings
+from core.findings import Finding, findings, goes_round
 from core.model import Sketch, join_ref
 from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
@@ -99,11 +99,6 @@ def _is_whole(turn: Turn, steps: int) -> bool:
     last = 2.0 * math.pi * turn.crank_turns - step
     return (crank.size == steps * turn.crank_turns and crank[0] == 0.0
             and math.isclose(crank[-1], last, abs_tol=step / 100))
-
-
-def goes_round(turn: Turn) -> bool:
-    """Whether the crank reaches every step of its drive without a lock."""
-    return bool(turn.reached.all()) and not turn.limits
 
 
 def report(study: Study) -> dict[str, Any]:

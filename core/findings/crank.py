@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 from msgspec.structs import replace
@@ -12,7 +13,7 @@ from core.errors import CrankwrightError
 from core.model import Sketch, join_ref, split_ref
 from core.model.edits import Carry, carry_load, carry_part
 from core.model.links import items, point_refs
-from core.motion import solve_turn
+from core.motion import Turn, solve_turn
 from core.motion.network import Network, network, topology
 from core.space import rigid_groups
 
@@ -22,7 +23,7 @@ Floats = NDArray[np.float64]
 #: Cranks are tried down to this share of the drawn one.
 _SHORTEST = 0.2
 _STRIDE = 0.05
-#: Crank positions tried to a turn: locks between them are found too.
+#: Crank positions tried to a turn; locks between them are found too.
 _STEPS = 180
 #: Newton's method: rounds, and the joint error counted as none, as a share of the size.
 _ROUNDS, _CLOSED = 25, 1e-12
@@ -39,15 +40,21 @@ def crank_length(sketch: Sketch) -> float:
                 if join_ref(part.id, point.id) in refs), default=0.0)
 
 
-def longest_crank(sketch: Sketch) -> float | None:
-    """The largest share of the drawn crank (below 1) that goes all round, to 1e-3.
+def goes_round(turn: Turn) -> bool:
+    """Whether the crank reaches every step of its drive without a lock."""
+    return bool(turn.reached.all()) and not turn.limits
+
+
+def longest_crank(sketch: Sketch,
+                  good: Callable[[Turn], bool] = goes_round) -> float | None:
+    """The largest share of the drawn crank (1 at most) whose turn is good, to 1e-3.
 
     Cranks are shortened step by step, the mechanism being put together anew each time in
-    the same assembly mode, until one goes all round; then the limit is halved in on.
-    None when not even a crank of a fifth does.
+    the same assembly mode, until one is good; then the limit is halved in on. None when
+    not even a crank of a fifth is.
     """
     short, at = 1.0, sketch
-    while not _goes_round(at):
+    while not _is_good(at, good):
         short -= _STRIDE
         if short < _SHORTEST:
             return None
@@ -59,7 +66,7 @@ def longest_crank(sketch: Sketch) -> float | None:
     while high - low > 1e-3:
         middle = (low + high) / 2
         tried = with_crank(at, middle / short)
-        if tried is not None and _goes_round(tried):
+        if tried is not None and _is_good(tried, good):
             low = middle
         else:
             high = middle
@@ -177,12 +184,11 @@ def _equations(net: Network, drawn: Complexes, angle: Floats, shift: Complexes,
     return np.array(errors), np.array(rows).reshape(-1, 3 * net.bodies)
 
 
-def _goes_round(sketch: Sketch) -> bool:
+def _is_good(sketch: Sketch, good: Callable[[Turn], bool]) -> bool:
     try:
-        turn = solve_turn(sketch, steps=_STEPS)
+        return good(solve_turn(sketch, steps=_STEPS))
     except CrankwrightError:
         return False
-    return bool(turn.reached.all()) and not turn.limits
 
 
 def _hub(sketch: Sketch) -> complex:

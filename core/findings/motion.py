@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import partial
 
 from msgspec.structs import replace
 
 from core.errors import EditError
-from core.findings.crank import crank_length, longest_crank, with_crank
+from core.findings.crank import crank_length, goes_round, longest_crank, with_crank
 from core.findings.finding import Finding, Mend, listed
 from core.model import Drive, Lock, Pin, Sketch, part_of, split_ref
 from core.model.edits import add, change_point, fresh_id, put
@@ -64,7 +64,7 @@ def build_findings(sketch: Sketch, structure: Structure | None,
 def turn_findings(turn: Turn, structure: Structure, mends: bool = True) -> Iterator[Finding]:
     """What the whole turn shows. With `mends` the longest crank that goes round is sought."""
     yield from _locks(turn, structure, mends)
-    yield from _transmission(turn)
+    yield from _transmission(turn, structure, mends)
     yield from _overrun(turn)
 
 
@@ -170,10 +170,19 @@ def _rock(from_deg: float, to_deg: float, sketch: Sketch) -> Sketch:
 
 
 def _shorter_crank(sketch: Sketch, structure: Structure) -> tuple[Mend, ...]:
-    if any(group.kind == "newton" for group in structure.groups):
-        # Trying many cranks takes seconds here: only when it is asked for.
+    if not _is_quick(structure):
         return (Mend("Shorten the crank until it goes", _shorten_enough),)
-    share = longest_crank(sketch)
+    return _crank_that(sketch, goes_round)
+
+
+def _is_quick(structure: Structure) -> bool:
+    """Whether trying many cranks takes no seconds: all groups have a closed form."""
+    return not any(group.kind == "newton" for group in structure.groups)
+
+
+def _crank_that(sketch: Sketch, good: Callable[[Turn], bool]) -> tuple[Mend, ...]:
+    """The longest crank whose turn is good, and a little shorter to be safe."""
+    share = longest_crank(sketch, good)
     if share is None:
         return ()
     length = show_length(round(_SAFE * share * crank_length(sketch), 1), sketch.units)
@@ -200,19 +209,30 @@ def _shorten(share: float, sketch: Sketch) -> Sketch:
     return at
 
 
-def _transmission(turn: Turn) -> Iterator[Finding]:
+def _transmission(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
     binding = {limit.parts for limit in turn.limits}
-    for loop in four_bars(turn):
-        worst = math.degrees(loop.worst_rad)
-        if not worst < LEAST_TRANSMISSION_DEG or loop.parts in binding:
-            continue
-        at = math.degrees(loop.crank_rad)
+    poor = [loop for loop in four_bars(turn) if _pushes_badly(loop)
+            and loop.parts not in binding]
+    edits: tuple[Mend, ...] = ()
+    if poor and mends and not turn.limits and _is_quick(structure):
+        edits = _crank_that(turn.sketch, _pushes_well)
+    for loop in poor:
+        worst, at = math.degrees(loop.worst_rad), math.degrees(loop.crank_rad)
         yield Finding("poor-transmission", "warning",
                       f"{_loop_words(loop)} push at only {worst:.0f}° to each other at"
                       f" {at:.0f}°: hard to crank there, and play shows.",
                       tuple(sorted(loop.parts)), at, worst, LEAST_TRANSMISSION_DEG, "°",
+                      f"{edits[0].label}: then it stays above 40°." if edits else
                       "Lengthen the driven link, shorten the crank, or move the fixed pivot"
-                      " until the angle stays above 40°.")
+                      " until the angle stays above 40°.", edits)
+
+
+def _pushes_badly(loop: FourBar) -> bool:
+    return math.degrees(loop.worst_rad) < LEAST_TRANSMISSION_DEG
+
+
+def _pushes_well(turn: Turn) -> bool:
+    return goes_round(turn) and not any(map(_pushes_badly, four_bars(turn)))
 
 
 def _loop_words(loop: FourBar) -> str:

@@ -122,6 +122,11 @@ def test_a_poor_transmission_angle_is_a_warning_with_its_angle() -> None:
     assert found.crank_deg % 360 == pytest.approx(0.0, abs=0.5)
     assert (found.grade, found.limit, found.unit) == ("warning", 40.0, "°")
     assert {"coupler", "rocker"} <= set(found.parts)
+    cured = mended(four_bar(lengths, 40.0), "poor-transmission")
+    assert "poor-transmission" not in codes(cured)
+    # At 40° exactly the crank is d less the side opposite 40° in the triangle of b and c.
+    longest = d - math.sqrt(b * b + c * c - 2 * b * c * math.cos(math.radians(40)))
+    assert 0.96 * longest < crank_length(cured.sketch) < longest
 
 
 def test_a_block_that_runs_past_the_end_of_its_slide_is_told_by_how_much() -> None:
