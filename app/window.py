@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from types import TracebackType
 
 from PySide6.QtCore import QSettings, Qt, QTimer, Slot
 from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
@@ -260,6 +261,25 @@ def _splitter(way: Qt.Orientation, *widgets: tuple[QWidget, int]) -> QSplitter:
     return splitter
 
 
+class Mishap:
+    """What happens to an exception nobody caught: it is printed, told in one sentence,
+    and the work goes on (it is in the crash journal). Ctrl+C closes the window."""
+
+    def __init__(self, window: MainWindow) -> None:
+        self._window = window
+
+    def report(self, kind: type[BaseException], fault: BaseException,
+               trace: TracebackType | None) -> None:
+        """Stands in for ``sys.excepthook``."""
+        if issubclass(kind, KeyboardInterrupt):
+            self._window.close()
+            return
+        sys.__excepthook__(kind, fault, trace)
+        self._window.session.told.emit(
+            f"Something went wrong inside ({kind.__name__}: {fault}); your sketch is safe, "
+            "save it and go on.")
+
+
 def application() -> QApplication:
     """The Qt application, with our name and font."""
     made = QApplication.instance()
@@ -277,6 +297,7 @@ def run(path: Path | None = None) -> int:
     keep_freed_memory()
     app = application()
     window = MainWindow()
+    sys.excepthook = Mishap(window).report
     window.show()
     window.begin(path)
     return app.exec()

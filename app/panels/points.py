@@ -5,8 +5,10 @@ from __future__ import annotations
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Slot
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QHBoxLayout,
     QHeaderView,
     QLabel,
+    QPushButton,
     QSizePolicy,
     QTableWidget,
     QTableWidgetItem,
@@ -14,11 +16,13 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.gestures.building import with_point
 from app.panels.rows.parts import move_to
 from app.session import Session
 from core import units
 from core.errors import CrankwrightError
 from core.model import Part, Sketch, edits, join_ref
+from core.space import outline_of
 
 HEADS = ("Point", "x", "y", "Held", "Path")
 NAME, X, Y, HELD, PATH = range(5)
@@ -53,11 +57,25 @@ class PointsTable(QWidget):
         self.error.hide()
         heading = QLabel("Points, in the drawn pose", self)
         heading.setProperty("role", "heading")
+        self.more = QPushButton("Add a point", self)
+        self.more.setToolTip("A point in the middle of the part; then type its place or "
+                             "drag it")
+        self.less = QPushButton("Remove", self)
+        self.less.setToolTip("Remove the point marked in the table, and what hangs on it")
+        below = QHBoxLayout()
+        below.addWidget(self.more)
+        below.addWidget(self.less)
+        below.addStretch(1)
         column_ = QVBoxLayout(self)
         column_.setContentsMargins(0, 0, 0, 0)
         column_.setSpacing(3)
         for widget in (heading, self.grid, self.error):
             column_.addWidget(widget)
+        column_.addLayout(below)
+        self.more.clicked.connect(self._add)
+        self.less.clicked.connect(self._remove)
+        self.grid.itemSelectionChanged.connect(self._marked)
+        self._marked()
         self._shown: tuple[Part, str] | None = None
         self.grid.itemChanged.connect(self._item_changed)
         self.refresh()
@@ -133,6 +151,28 @@ class PointsTable(QWidget):
         value = units.parse_length(text, sketch.units)
         place = (value, point.y) if column == X else (point.x, value)
         return "Move point", move_to(sketch, ref, *place)
+
+    @Slot()
+    def _marked(self) -> None:
+        self.less.setEnabled(self.grid.rowCount() > 1 and bool(self.grid.selectedItems()))
+
+    @Slot()
+    def _add(self) -> None:
+        sketch = self._session.committed
+        part = sketch.part(self._part_id)
+        try:
+            middle = outline_of(part).representative_point()
+            place = complex(round(middle.x, 2), round(middle.y, 2))
+        except (CrankwrightError, ValueError):
+            place = 0j
+        self._session.commit("Add point", with_point(sketch, part.id, place)[0])
+
+    @Slot()
+    def _remove(self) -> None:
+        sketch = self._session.committed
+        part = sketch.part(self._part_id)
+        point = part.points[self.grid.currentRow()].id
+        self._session.commit("Remove point", edits.remove(sketch, [join_ref(part.id, point)]))
 
     def _tell(self, text: str) -> None:
         self.error.setText(text)

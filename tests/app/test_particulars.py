@@ -204,6 +204,24 @@ def test_points_are_edited_in_their_table(qtbot, form, session) -> None:
     assert session.undo_stack.count() == 3
 
 
+def test_points_are_added_and_removed_beside_the_table(form, session) -> None:
+    session.select([("part", "coupler")])
+    form.table.more.click()
+    added = session.committed.part("coupler").points[-1]
+    assert added.id not in ("B", "C", "E")
+    assert form.table.grid.rowCount() == 4
+    assert not form.table.less.isEnabled()
+    form.table.grid.setCurrentCell(1, 0)
+    form.table.less.click()
+    assert [p.id for p in session.committed.part("coupler").points] == ["B", "E", added.id]
+    # The pin that held the point has only one part left and goes with it.
+    assert "c" not in {pin.id for pin in session.committed.pins}
+    session.undo()
+    session.undo()
+    assert len(session.committed.part("coupler").points) == 3
+    assert session.undo_stack.count() == 2
+
+
 def test_moving_a_pinned_point_takes_the_others_on_the_pin_along(form, session) -> None:
     session.select([("point", "coupler.B")])
     type_in(form, "x", "5")

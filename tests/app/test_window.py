@@ -285,6 +285,21 @@ def test_the_window_comes_back_as_it_was_left(qtbot, settings, tmp_path: Path) -
     again.close()
 
 
+def test_a_fault_of_ours_is_told_and_the_work_goes_on(window, capsys) -> None:
+    from app.window import Mishap
+
+    told: list[str] = []
+    window.session.told.connect(told.append)
+    kept = window.session.committed
+    try:
+        raise ZeroDivisionError("division by zero")
+    except ZeroDivisionError as fault:
+        Mishap(window).report(type(fault), fault, fault.__traceback__)
+    assert "your sketch is safe" in told[0]
+    assert "ZeroDivisionError" in capsys.readouterr().err
+    assert window.session.committed is kept
+
+
 # -- long runs ---------------------------------------------------------------------
 
 
