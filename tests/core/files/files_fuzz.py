@@ -12,7 +12,6 @@ import io
 import json
 import random
 import re
-import resource
 import signal
 import sys
 import tempfile
@@ -136,6 +135,8 @@ def verdict(path: Path) -> str:
 
 def main(seed: int, count: int, sources: list[Path]) -> int:
     """Checks `count` broken files; the number that went wrong."""
+    import resource  # only where there is such a thing; the breakers serve everywhere
+
     resource.setrlimit(resource.RLIMIT_DATA, (MEMORY_BYTES, MEMORY_BYTES))
     draw, counts, wrong = random.Random(seed), Counter[str](), 0
     kept = [source.read_bytes() for source in sources]
