@@ -18,8 +18,8 @@ import numpy as np
 from core.errors import MotionError
 from core.model import split_ref
 from core.motion.group_rates import Motion, solve_motion
-from core.motion.running import probe
-from core.motion.solution import Solution, near_touches, neighbours
+from core.motion.running import near_touches, probe
+from core.motion.solution import Solution, neighbours
 from core.motion.turn import Complexes, Floats, Turn
 
 #: Samples nearer than this (rad) to where a group's solutions touch take their rates
@@ -142,7 +142,7 @@ def rates(turn: Turn) -> Rates:
 def _bridge(solution: Solution, motion: Motion) -> None:
     """Rates next to a touch, from what smooth motion makes of their neighbours."""
     grid, state = solution.grid, solution.state
-    for at in near_touches(grid, state, BRIDGED):
+    for at in near_touches(grid.tracks, state.turn, grid.period, BRIDGED):
         around, weights = neighbours(float(state.turn[at]))
         fine = solve_motion(probe(grid.state, grid.tracks, grid.sheet(around + grid.home)))
         for own, near_by in ((motion.spin, fine.spin), (motion.spin2, fine.spin2),

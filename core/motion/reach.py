@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.motion.residual import joint_errors, sketch_size
-from core.motion.running import PARALLEL, TOUCH, Track, probe
+from core.motion.running import BRIDGED, PARALLEL, TOUCH, Track, near_touches, probe
 from core.motion.state import State
 from core.motion.turn import Floats
 
@@ -76,12 +76,14 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
     if not good[-1]:
         bodies = _binding(state, len(good) - 1)
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)))
-    misfits = _misfits(state, good)
+    span = 2 * np.pi * np.round(np.ptp(state.turn) / (2 * np.pi)) if state.closed else 0.0
+    sharp = good.copy()
+    sharp[near_touches(tracks, state.turn, span, BRIDGED)] = False
+    misfits = _misfits(state, sharp)
     if misfits:
         bodies = _bodies_of(state, [joint for joint, _ in misfits])
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
-    span = 2 * np.pi * np.round(np.ptp(state.turn) / (2 * np.pi)) if state.closed else 0.0
     dips = [sum(dip) / 2 + shift for track in tracks for dip in track.dips
             for shift in ((-span, 0.0, span) if span else (0.0,))]
     bad = np.sort(np.concatenate([state.turn[~good], dips]))
@@ -110,7 +112,7 @@ def _misfits(state: State, good: NDArray[np.bool_]) -> tuple[tuple[str, float], 
     allowed = FITS * sketch_size(state)
     wrong: dict[str, float] = {}
     for joint, error in joint_errors(state):
-        wrong[joint] = max(float(error[good].max()), wrong.get(joint, 0.0))
+        wrong[joint] = max(float(error[good].max(initial=0.0)), wrong.get(joint, 0.0))
     wrong = {joint: error for joint, error in wrong.items() if error > allowed}
     # Which of several joints that contradict each other is the spare one is a choice.
     return tuple(each for each in wrong.items() if each[0] in spare) or tuple(wrong.items())

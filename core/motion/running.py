@@ -22,6 +22,9 @@ from core.motion.turn import Complexes, Floats
 TOUCH = -1e-10
 #: A cross with less than this sine between its guides has no definite place.
 PARALLEL = 1e-9
+#: Samples nearer than this (rad) to where a group's solutions touch are bridged from
+#: their neighbours: there the closed forms lose half their digits.
+BRIDGED = 1e-4
 #: A group drawn with a margin below this is drawn flat: its sign cannot be read off.
 FLAT = 1e-9
 
@@ -133,6 +136,19 @@ def _prober(grid: State, tracks: list[Track]) -> Probe:
     return at
 
 
+def near_touches(tracks: Sequence[Track], turn: Floats, period: float, distance: float
+                 ) -> list[int]:
+    """Samples nearer than a distance (rad) to where the solutions of a group touch;
+    `period` of the crank's turn, 0 for none."""
+    touches = [track.touches for track in tracks if len(track.touches)]
+    if not touches:
+        return []
+    off = turn[:, None] - np.concatenate(touches)
+    if period:
+        off -= period * np.round(off / period)
+    return [int(at) for at in np.flatnonzero(np.abs(off).min(axis=1) < distance)]
+
+
 def margin_at(grid: State, tracks: Sequence[Track], block: Block, turn: Floats) -> Floats:
     """Margin of one group at other turns of the crank."""
     half = begin(probe(grid, tracks, turn, block), block)
@@ -145,7 +161,9 @@ def _find_touches(state: State, block: Block, track: Track,
     """Find where the margin reaches zero between samples without staying below it."""
     margin = state.margin[block.number]
     assert margin is not None
-    if state.least[block.number] > 1e-3:
+    # About a touch the margin goes with the square of the distance; see `_low_points`.
+    step = np.ptp(state.turn) / len(state.turn)
+    if state.least[block.number] > max(1e-3, 10 * step * step):
         return
     order = state.order[state.order != len(margin) - 1]  # without the drawn pose
     turn, along = state.turn[order], margin[order]

@@ -12,15 +12,12 @@ from core.motion.network import GROUND
 from core.motion.plan import Plan
 from core.motion.reach import Reach
 from core.motion.residual import worst_error
-from core.motion.running import Track, probe
+from core.motion.running import BRIDGED, Track, near_touches, probe
 from core.motion.state import State
 from core.motion.turn import Complexes, Floats
 
 Rows = TypeVar("Rows", bound="np.ndarray[Any, Any]")
 
-#: Samples nearer than this (rad) to where a group's solutions touch are bridged from
-#: their neighbours: there the closed forms lose half their digits.
-BRIDGED = 1e-4
 #: Spacing (rad) and number of the neighbours on either side.
 SPACING, NEIGHBOURS = 0.01, 4
 
@@ -101,23 +98,11 @@ class Solution:
 
 def bridge(grid: Grid, state: State) -> None:
     """Replace poses next to a touch by what smooth motion makes of their neighbours."""
-    for at in near_touches(grid, state, BRIDGED):
+    for at in near_touches(grid.tracks, state.turn, grid.period, BRIDGED):
         around, weights = neighbours(float(state.turn[at]))
         fine = probe(grid.state, grid.tracks, grid.sheet(around + grid.home))
         for body in range(1, grid.plan.network.bodies):
             _bridge_body(state, fine, body, at, weights)
-
-
-def near_touches(grid: Grid, state: State, distance: float) -> list[int]:
-    """Samples nearer than a distance (rad) to where the solutions of a group touch."""
-    touches = [track.touches for track in grid.tracks if len(track.touches)]
-    if not touches:
-        return []
-    every = np.concatenate(touches)
-    off = state.turn[:, None] - every
-    if grid.period:
-        off -= grid.period * np.round(off / grid.period)
-    return [int(at) for at in np.flatnonzero(np.abs(off).min(axis=1) < distance)]
 
 
 def neighbours(turn: float) -> tuple[Floats, Floats]:
