@@ -10,6 +10,7 @@ import math
 import numpy as np
 
 from core.effort import mass_of
+from core.effort.inside import owners
 from core.model import (
     Bar,
     Disc,
@@ -202,15 +203,6 @@ def locked_shaft(rpm: float = 30.0, **more: object) -> Sketch:
         "gravity": Gravity(direction_deg=-80.0),
     }
     return Sketch(**(fields | more))
-
-
-def owners(sketch: Sketch) -> dict[str, tuple[str, ...]]:
-    """Joint id -> part ids in the order of its reactions."""
-    found = {pin.id: tuple(part_of(ref) for ref in pin.at) for pin in sketch.pins}
-    found |= {s.id: (part_of(s.point), part_of(s.along[0])) for s in sketch.slides}
-    found |= {s.id: (part_of(s.point), part_of(s.slot[0])) for s in sketch.slots}
-    found |= {w.id: (part_of(w.a), part_of(w.b)) for w in (*sketch.meshes, *sketch.belts)}
-    return found | {lock.id: lock.parts for lock in sketch.locks}
 
 
 def swinging_block(rpm: float = 55.0, **more: object) -> Sketch:

@@ -1,7 +1,7 @@
 """How hard the crank is and what the joints bear."""
 
 from core.effort.free import FreeMotion, free_acceleration
-from core.effort.locks import JointLoad
+from core.effort.inside import JointLoad
 from core.effort.masses import PartMass, mass_of
 from core.effort.torque import Band, Effort, effort, friction_band
 

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from core.effort.contacts import Contacts, Lean
 from core.effort.frames import Complexes, Floats, Frames, cross, frames_of, weights_of
 from core.effort.friction import Rubbing, rubbing, settle
+from core.effort.inside import JointLoad
+from core.effort.joint_loads import joint_loads
 from core.effort.layout import Layout, layout
 from core.effort.loads import SHARES, Carried, carry
-from core.effort.locks import JointLoad, joint_loads
 from core.effort.reactions import Machine, Reactions
 from core.effort.runaway import below_zero
 from core.effort.stages import machine_of
@@ -45,7 +46,7 @@ class Effort:
         the joint, sketch frame. A pin's forces sum to zero: it is a rod that pushes on
         each of its parts, three or more included, and parts made fast to each other share
         equally. Slide, slot: on the part of the point, then on the guide. Mesh, belt: on
-        a, then on b. Lock: its parts in order.
+        a, then on b. Lock: its parts in order. NaN for joints of loose parts.
     moments : joint id -> (N, k) N·mm, what the joint does besides, about `places`.
     places : joint id -> (N, k) complex mm where the forces act: pins and slides at the
         point; wheels at their centres; locks at their pin, else at the centre of mass of

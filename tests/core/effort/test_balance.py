@@ -23,7 +23,7 @@ from weighted import (
 )
 
 from core.effort import effort
-from core.model import Belt, Drive, Force, Gravity, Mesh, Pin, Point, Sketch, Spring
+from core.model import Belt, Drive, Force, Gravity, Lock, Mesh, Pin, Point, Sketch, Spring
 from core.motion import Turn, solve_turn
 
 Make = Callable[..., Sketch]
@@ -279,3 +279,47 @@ def test_a_dead_point_has_no_invented_reactions_and_keeps_its_torque() -> None:
     weight = 9.81 * (0.1 * 15 + 0.4 * 30 + 0.1 * 15)  # all centres move alike, N·mm
     assert np.allclose(found.torque_nmm, weight * np.cos(turn.crank_rad), atol=1e-6)
     assert not found.jams[~sound].any()
+
+
+def test_pins_inside_a_rigid_body_bear_their_share() -> None:
+    # A plate hung on the rocker by two pins, and fast to it there by nothing else; a lock
+    # between plate and a flag, doubled.
+    base = four_bar(rpm=3.0, springs=())
+    rocker = base.part("rocker")
+    x, y = 105 + 20j, 85 + 30j
+    more = msgspec.structs.replace(
+        base, parts=(*base.parts[:3],
+                     msgspec.structs.replace(rocker, points=(
+                         *rocker.points, Point(id="X", x=x.real, y=x.imag),
+                         Point(id="Y", x=y.real, y=y.imag))),
+                     part("plate", mass(0.3, 80 + 60j, 90.0), X=x, Y=y),
+                     part("flag", mass(0.1, 70 + 95j, 20.0), Z=72 + 90j)),
+        pins=(*base.pins, Pin(id="x", at=("rocker.X", "plate.X")),
+              Pin(id="y", at=("plate.Y", "rocker.Y"))),
+        locks=(Lock(id="glue", parts=("plate", "flag")),
+               Lock(id="screws", parts=("flag", "plate"))))
+    turn = solve_turn(more, steps=36)
+    found = effort(turn)
+    assert left_over(turn) <= 1e-9 * np.abs(found.reactions["b"]).max()
+    for pin in ("x", "y"):
+        assert np.abs(found.reactions[pin]).min() > 0.1
+        assert np.allclose(found.moments[pin], 0.0)
+    # The two locks sit at one place or another; between them the flag's weight is shared.
+    flag = found.reactions["glue"][:, 1] + found.reactions["screws"][:, 0]
+    assert np.abs(flag - 0.1 * 9.81j).max() < 0.01  # turning slowly: inertia is small
+
+
+def test_a_fixed_plate_on_two_pins_weighs_on_both() -> None:
+    base = four_bar(springs=())
+    frame = base.part("frame")
+    x, y = 20 - 60j, 80 - 60j
+    more = msgspec.structs.replace(
+        base, parts=(msgspec.structs.replace(frame, points=(
+            *frame.points, Point(id="X", x=x.real, y=x.imag),
+            Point(id="Y", x=y.real, y=y.imag))), *base.parts[1:],
+            part("plate", mass(0.3, 50 - 60j, 100.0), X=x, Y=y)),
+        pins=(*base.pins, Pin(id="x", at=("frame.X", "plate.X")),
+              Pin(id="y", at=("frame.Y", "plate.Y"))))
+    found = effort(solve_turn(more, steps=12))
+    for pin in ("x", "y"):
+        assert np.allclose(found.reactions[pin], [-0.15 * 9.81j, 0.15 * 9.81j])

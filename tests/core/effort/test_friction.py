@@ -13,13 +13,13 @@ from weighted import (
     MAKES,
     mass,
     meet,
-    owners,
     part,
     unbalanced,
     walking_leg,
 )
 
 from core.effort import JointLoad, effort, friction_band
+from core.effort.inside import owners
 from core.model import Drive, Force, Gravity, Pin, Polygon, Sketch, Slide, Torque
 from core.motion import Turn, rates, solve_turn
 
