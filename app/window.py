@@ -18,6 +18,7 @@ from app.commands.filing import Filing
 from app.commands.helping import Helping
 from app.commands.making import Making
 from app.commands.viewing import Viewing
+from app.garbage import set_aside
 from app.look import Look
 from app.memory import keep_freed_memory
 from app.panels.bench import Bench
@@ -32,6 +33,7 @@ from app.strip import TurnStrip
 
 FIRST_DEMO = "rowing-otter"
 MESSAGE_MS = 8000
+SETTLED_MS = 2000
 
 
 class MainWindow(QMainWindow):
@@ -81,6 +83,7 @@ class MainWindow(QMainWindow):
         self.setAcceptDrops(True)
         self.summary = Summary(self.session, self)
         self.hint_line = QLabel(self)
+        self.hint_line.setContentsMargins(8, 0, 0, 0)
         self.statusBar().setSizeGripEnabled(False)
         self.statusBar().addWidget(self.hint_line, 1)
         self.statusBar().addPermanentWidget(self.summary)
@@ -150,6 +153,8 @@ class MainWindow(QMainWindow):
     @Slot()
     def _refresh_actions(self) -> None:
         session, stack = self.session, self.session.undo_stack
+        if session.sketch is not session.committed:
+            return  # a preview: what can be done does not change until it is recorded
         parts = session.selected("part")
         twins = {name for twin in session.sketch.twins for pair in twin.parts for name in pair}
         has = {
@@ -169,6 +174,8 @@ class MainWindow(QMainWindow):
     @Slot()
     def _refresh_title(self) -> None:
         session = self.session
+        if session.sketch is not session.committed:
+            return
         name = session.path.name if session.path else (session.sketch.title or "New sketch")
         self.setWindowTitle(f"{name}[*] – Crankwright")
         self.setWindowModified(session.unsaved)
@@ -300,4 +307,5 @@ def run(path: Path | None = None) -> int:
     sys.excepthook = Mishap(window).report
     window.show()
     window.begin(path)
+    QTimer.singleShot(SETTLED_MS, set_aside)
     return app.exec()
