@@ -5,11 +5,17 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
-from PySide6.QtCore import QLineF, QRectF
+from PySide6.QtCore import QLineF, QRectF, Qt
 from PySide6.QtGui import QPainter, QPixmap
 
 from app.canvas.frame import Frame, with_alpha
 from core.model import Underlay
+
+_INVITATION = (
+    ("Bare paper", True),
+    ("Take Part (P). Double click: a fixed pivot. Click: a joint, bar after bar.", False),
+    ("A four-bar is double click, click, click, double click.", False),
+)
 
 
 def grid_step_mm(grid_mm: float, scale: float, least_px: float = 9.0) -> float:
@@ -70,6 +76,16 @@ def _paint_underlay(painter: QPainter, frame: Frame, underlay: Underlay,
                picture.width() * per_pixel, picture.height() * per_pixel),
         picture, QRectF(picture.rect()))
     painter.restore()
+
+
+def paint_invitation(painter: QPainter, frame: Frame) -> None:
+    """How to begin, on a sketch without parts."""
+    middle = QRectF(0, 0, frame.camera.width, frame.camera.height)
+    painter.setPen(frame.theme.faint)
+    for place, (text, bold) in enumerate(_INVITATION):
+        painter.setFont(frame.face(11.0 if bold else 9.5, bold))
+        painter.drawText(middle.translated(0, 22.0 * (place - 1)),
+                         Qt.AlignmentFlag.AlignCenter, text)
 
 
 class Pictures:

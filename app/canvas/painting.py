@@ -26,7 +26,7 @@ from app.canvas.paint_marks import (
     paint_tight_gaps,
     paint_twins,
 )
-from app.canvas.paint_paper import Pictures, paint_paper
+from app.canvas.paint_paper import Pictures, paint_invitation, paint_paper
 from app.canvas.paint_parts import paint_name, paint_part, paint_points
 from app.canvas.paint_paths import paint_paths
 from core.model import part_of
@@ -60,6 +60,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     """Everything above the paper."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     sketch, hidden = frame.sketch, frame.look.hidden
+    if not sketch.parts and sketch.underlay is None:
+        paint_invitation(painter, frame)
     paint_twins(painter, frame)
     _paint_stack(painter, frame)
     for belt in sketch.belts:

@@ -9,20 +9,18 @@ from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.symbols import halo_text
-from app.gestures.base import At, Gesture
 from app.gestures.building import Spot, frame_part, with_point
-from app.gestures.snapping import Snap, paint_snap, snap
-from app.gestures.spots import moving_under, spot_at, with_spot_point
+from app.gestures.dragging import PullGesture
+from app.gestures.spots import moving_under, with_spot_point
 from core.errors import EditError
 from core.model import Part, PinInSlot, Point, Polygon, Sketch, Slide, part_of
 from core.model.edits import add, change, connect, fresh_id, next_layer
 from core.units import show_length
 
-_LEAST_PX = 8.0
 _BLOCK_MM = (13.0, 8.0)
 
 
-class GuideGesture(Gesture):
+class GuideGesture(PullGesture):
     """A straight guide through a point, as long to either side as the drag.
 
     The guide belongs to the other part that lies under both ends of the drag, or
@@ -30,76 +28,40 @@ class GuideGesture(Gesture):
     """
 
     label = ""
-    drags = True
-
-    def __init__(self, canvas) -> None:
-        super().__init__(canvas)
-        self._start: Spot | None = None
-        self._base: Sketch | None = None
-        self._meant: Snap | None = None
 
     @abstractmethod
     def build(self, sketch: Sketch, spot: Spot, reach: complex, owner: str) -> Sketch:
         """The sketch with the joint; `reach` goes from the point to one end of the
         guide, `owner` is the part that carries the guide."""
 
-    def press(self, at: At) -> None:
-        spot, self._meant = spot_at(self.canvas, at)
+    def begin(self, spot: Spot) -> None:
         if not spot.ref and not spot.body:
             raise EditError("there is no part here", mend="press on the point that is to slide")
-        self._start, self._base = spot, self.canvas.work.base()
-        self.say("Drag along the way it goes; Shift: 15°")
 
-    def move(self, at: At) -> None:
-        if self._start is None:
-            _, self._meant = spot_at(self.canvas, at)
-            self.canvas.hover(at.place)
-        else:
-            self._meant = snap(self.canvas.frame(), at, anchor=self._start.place,
-                               leave_out=frozenset((self._start.ref,)))
-        self.canvas.update()
+    def words(self, span: complex) -> str:
+        return f"± {show_length(abs(span), self.canvas.session.sketch.units)}; Shift: 15°"
 
-    def release(self, at: At) -> None:
-        start, base = self._start, self._base
-        self.forget()
-        if start is None or base is None or self._meant is None:
-            return
-        reach = self._meant.place - start.place
-        if abs(reach) * self.canvas.camera.scale < _LEAST_PX:
-            self.rest()
-            return
+    def pulled(self, sketch: Sketch, start: Spot, end: Spot) -> tuple[str, Sketch]:
         frame = self.canvas.frame()
         sliding = part_of(start.ref) if start.ref else start.body
-        far = moving_under(frame, start.place + reach)
+        far = moving_under(frame, end.place)
         owners = [name for name in moving_under(frame, start.place)
                   if name in far and name != sliding]
-        sketch, owner = (base, owners[0]) if owners else frame_part(base)
-        self.record(self.label, self.build(sketch, start, reach, owner))
-        self.rest()
+        sketch, owner = (sketch, owners[0]) if owners else frame_part(sketch)
+        return self.label, self.build(sketch, start, end.place - start.place, owner)
 
-    def cancel(self) -> bool:
-        busy = self._start is not None
-        self.forget()
-        return busy
+    def clicked(self, sketch: Sketch, spot: Spot) -> tuple[str, Sketch]:
+        raise EditError("a guide needs a direction", mend="drag along the way it goes")
 
-    def forget(self) -> None:
-        self._start = self._base = None
-
-    def paint(self, painter: QPainter, frame: Frame) -> None:
-        if self._meant is None:
-            return
-        paint_snap(painter, frame, self._meant)
-        if self._start is None:
-            return
-        reach = self._meant.place - self._start.place
-        ends = [frame.camera.to_screen(self._start.place + sign * reach) for sign in (-1, 1)]
+    def paint_pull(self, painter: QPainter, frame: Frame, start: complex, end: complex) -> None:
+        ends = [frame.camera.to_screen(start + sign * (end - start)) for sign in (-1, 1)]
         painter.setPen(frame.pen(with_alpha(frame.theme.accent, 0.35), 12.0))
         painter.drawLine(QLineF(*ends))
         painter.setPen(frame.pen(frame.theme.accent, 1.5))
         painter.drawLine(QLineF(*ends))
         painter.setFont(frame.face(8.5, True))
         halo_text(painter, ends[1] + QPointF(12, -8),
-                  f"± {show_length(abs(reach), frame.sketch.units)}", frame.theme.ink,
+                  f"± {show_length(abs(end - start), frame.sketch.units)}", frame.theme.ink,
                   with_alpha(frame.theme.paper, 0.85))
 
 

@@ -2,97 +2,23 @@
 
 from __future__ import annotations
 
-from abc import abstractmethod
-
-from PySide6.QtCore import QLineF
 from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame
 from app.canvas.paint_loads import FORCE_MM_PER_N, zigzag
 from app.canvas.shapes import to_polygon
 from app.canvas.symbols import draw_arrow
-from app.gestures.base import At, Gesture
 from app.gestures.building import Spot
-from app.gestures.snapping import Snap, paint_snap
-from app.gestures.spots import spot_at, with_spot_point
+from app.gestures.dragging import PullGesture
+from app.gestures.spots import with_spot_point
 from core.errors import EditError
 from core.model import Force, Sketch, Spring, Torque, TorsionSpring, part_of
 from core.model.edits import add, fresh_id, pin_of
-from core.units import show_force, show_length
+from core.units import show_force
 
-_DRAG_PX = 8.0
 SPRING_RATE_N_PER_MM = 0.1
 TORSION_RATE_NMM_PER_DEG = 2.0
 TORQUE_NMM = 100.0
-
-
-class PullGesture(Gesture):
-    """Press on a place; a drag goes to another place, a click stays."""
-
-    drags = True
-
-    def __init__(self, canvas) -> None:
-        super().__init__(canvas)
-        self._start: Spot | None = None
-        self._pressed: At | None = None
-        self._meant: Snap | None = None
-
-    @abstractmethod
-    def pulled(self, sketch: Sketch, start: Spot, end: Spot) -> tuple[str, Sketch]:
-        """Label and sketch for a drag."""
-
-    @abstractmethod
-    def clicked(self, sketch: Sketch, spot: Spot) -> tuple[str, Sketch]:
-        """Label and sketch for a click."""
-
-    def press(self, at: At) -> None:
-        self._start, self._meant = spot_at(self.canvas, at)
-        self._pressed = at
-
-    def move(self, at: At) -> None:
-        anchor = self._start.place if self._start is not None else None
-        spot, self._meant = spot_at(self.canvas, at, anchor=anchor)
-        if self._start is None:
-            self.canvas.hover(at.place)
-        else:
-            self.say(self.words(spot.place - self._start.place))
-        self.canvas.update()
-
-    def words(self, span: complex) -> str:
-        """What the status bar says while dragging by `span` (mm)."""
-        return show_length(abs(span), self.canvas.session.sketch.units)
-
-    def release(self, at: At) -> None:
-        start, pressed = self._start, self._pressed
-        self.forget()
-        if start is None or pressed is None:
-            return
-        sketch = self.canvas.work.base()
-        if QLineF(pressed.pixel, at.pixel).length() >= _DRAG_PX:
-            end, _ = spot_at(self.canvas, at, anchor=start.place)
-            self.record(*self.pulled(sketch, start, end))
-        else:
-            self.record(*self.clicked(sketch, start))
-        self.rest()
-
-    def cancel(self) -> bool:
-        busy = self._start is not None
-        self.forget()
-        return busy
-
-    def forget(self) -> None:
-        self._start = self._pressed = None
-
-    def paint(self, painter: QPainter, frame: Frame) -> None:
-        if self._meant is None:
-            return
-        paint_snap(painter, frame, self._meant)
-        if self._start is not None and self._meant.place != self._start.place:
-            self.paint_pull(painter, frame, self._start.place, self._meant.place)
-
-    @abstractmethod
-    def paint_pull(self, painter: QPainter, frame: Frame, start: complex, end: complex) -> None:
-        """The thing as it will be."""
 
 
 class SpringGesture(PullGesture):

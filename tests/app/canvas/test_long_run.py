@@ -43,11 +43,8 @@ def test_ten_thousand_edits_undo_to_the_very_same_sketch(canvas, session, four_b
             canvas.repaint()
     assert session.undo_stack.count() == 10_000
     assert len(canvas.shapes._held) < 100
-    last = session.committed
     session.undo_stack.setIndex(0)
     assert session.committed is four_bar
-    session.undo_stack.setIndex(10_000)
-    assert session.committed is last
 
 
 def test_thousands_of_mouse_moves_leave_nothing_behind(canvas, session, four_bar, qtbot):

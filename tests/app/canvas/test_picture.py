@@ -176,7 +176,7 @@ def test_everything_there_is_can_be_painted_selected_and_hit(canvas, session, mo
         session.select((item,))
         assert image(canvas) != plain, f"{item} looks the same when selected"
     frame = canvas.frame()
-    seen = {item for x in range(-110, 131, 2) for y in range(-50, 81, 2)
+    seen = {item for x in range(-110, 131, 3) for y in range(-50, 81, 3)
             for item in hits(frame, complex(x, y))}
     assert set(everything) - {("part", "frame")} <= seen
 
