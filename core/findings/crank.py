@@ -53,24 +53,32 @@ def longest_crank(sketch: Sketch,
     the same assembly mode, until one is good; then the limit is halved in on. None when
     not even a crank of a fifth is.
     """
-    short, at = 1.0, sketch
-    while not _is_good(at, good):
+    short = 1.0
+    at: Sketch | None = sketch
+    while at is not None and not is_good(at, good):
         short -= _STRIDE
-        if short < _SHORTEST:
-            return None
-        shorter = with_crank(at, short / (short + _STRIDE))
-        if shorter is None:
-            return None
-        at = shorter
+        at = with_crank(at, short / (short + _STRIDE)) if short >= _SHORTEST else None
+    if at is None:
+        return None
     low, high = short, min(1.0, short + _STRIDE)
     while high - low > 1e-3:
         middle = (low + high) / 2
-        tried = with_crank(at, middle / short)
-        if tried is not None and _is_good(tried, good):
+        if is_good(with_crank(at, middle / short), good):
             low = middle
         else:
             high = middle
     return low
+
+
+def shortened(sketch: Sketch, share: float) -> Sketch | None:
+    """The sketch with its crank shortened to a share of itself, in steps so small that
+    the links keep to their side of each other; None when it does not go together."""
+    at: Sketch | None = sketch
+    done = 1.0
+    while at is not None and done > share:
+        step = max(share, done - _STRIDE)
+        at, done = with_crank(at, step / done), step
+    return at
 
 
 def with_crank(sketch: Sketch, share: float) -> Sketch | None:
@@ -184,7 +192,10 @@ def _equations(net: Network, drawn: Complexes, angle: Floats, shift: Complexes,
     return np.array(errors), np.array(rows).reshape(-1, 3 * net.bodies)
 
 
-def _is_good(sketch: Sketch, good: Callable[[Turn], bool]) -> bool:
+def is_good(sketch: Sketch | None, good: Callable[[Turn], bool]) -> bool:
+    """Whether there is such a sketch, it turns, and its turn is good."""
+    if sketch is None:
+        return False
     try:
         return good(solve_turn(sketch, steps=_STEPS))
     except CrankwrightError:

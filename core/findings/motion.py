@@ -9,7 +9,13 @@ from functools import partial
 from msgspec.structs import replace
 
 from core.errors import EditError
-from core.findings.crank import crank_length, goes_round, longest_crank, with_crank
+from core.findings.crank import (
+    crank_length,
+    goes_round,
+    is_good,
+    longest_crank,
+    shortened,
+)
 from core.findings.finding import Finding, Mend, listed
 from core.model import Drive, Lock, Pin, Sketch, part_of, split_ref
 from core.model.edits import add, change_point, fresh_id, put
@@ -182,11 +188,11 @@ def _is_quick(structure: Structure) -> bool:
 
 def _crank_that(sketch: Sketch, good: Callable[[Turn], bool]) -> tuple[Mend, ...]:
     """The longest crank whose turn is good, and a little shorter to be safe."""
-    share = longest_crank(sketch, good)
-    if share is None:
+    longest = longest_crank(sketch, good)
+    if longest is None or not is_good(shortened(sketch, _SAFE * longest), good):
         return ()
-    length = show_length(round(_SAFE * share * crank_length(sketch), 1), sketch.units)
-    return (Mend(f"Shorten the crank to {length}", partial(_shorten, _SAFE * share)),)
+    length = show_length(round(_SAFE * longest * crank_length(sketch), 1), sketch.units)
+    return (Mend(f"Shorten the crank to {length}", partial(_shorten, _SAFE * longest)),)
 
 
 def _shorten_enough(sketch: Sketch) -> Sketch:
@@ -197,16 +203,11 @@ def _shorten_enough(sketch: Sketch) -> Sketch:
 
 
 def _shorten(share: float, sketch: Sketch) -> Sketch:
-    at: Sketch | None = sketch
-    # In small steps, so that the links keep to their side of each other.
-    steps = 10
-    for k in range(steps):
-        done, next_ = (1 - (1 - share) * i / steps for i in (k, k + 1))
-        at = with_crank(at, next_ / done) if at is not None else None
-    if at is None:
+    shorter = shortened(sketch, share)
+    if shorter is None:
         raise EditError("the mechanism does not go together with a shorter crank",
                         mend="move the pivots by hand")
-    return at
+    return shorter
 
 
 def _transmission(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
