@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from core.motion.turn import Floats
 from core.study import Study, report
-from core.units import show_angle, show_length, show_torque
+from core.units import MM_PER_INCH, NMM_PER_LBF_IN, show_angle, show_torque
 
 #: Rows and traced points that a person reads in a terminal.
 _ROWS, _TRACES = 24, 3
@@ -27,21 +28,35 @@ def summary(whole: Study) -> str:
     assert whole.turn is not None
     about, units = report(whole), whole.sketch.units
     title = about["title"] or "A sketch without a title"
-    stride = max(1, math.ceil(len(whole.turn.crank_rad) / _ROWS))
-    table = {"crank": [show_angle(a) for a in np.degrees(whole.turn.crank_rad[::stride])]}
     lines = [title, _reach(about)]
+    in_inches = units == "in"
+    table = {"crank °": _column(np.degrees(whole.turn.crank_rad), 1)}
     if whole.effort is not None:
         peak = about["torque"]
         lines.append(f"Hardest at {show_angle(peak['peak_at_deg'])}: "
                      f"{show_torque(peak['peak_nm'] * 1000, units)}.")
-        table["torque"] = [show_torque(t, units) for t in whole.effort.torque_nmm[::stride]]
+        shown = whole.effort.torque_nmm / (NMM_PER_LBF_IN if in_inches else 1000)
+        table["torque lbf·in" if in_inches else "torque N·m"] = _column(shown, _places(shown))
     traced = [f"{part.id}.{point.id}" for part in whole.sketch.parts
               for point in part.points if point.trace]
     for ref in traced[:_TRACES]:
-        path = whole.turn.path(ref)[::stride]
+        path = whole.turn.path(ref) / (MM_PER_INCH if in_inches else 1)
         for axis, name in enumerate("xy"):
-            table[f"{ref} {name}"] = [show_length(value, units) for value in path[:, axis]]
+            table[f"{ref} {name} {units}"] = _column(path[:, axis], 3 if in_inches else 2)
     return "\n".join([*lines, "", *_set_right(table)])
+
+
+def _column(values: Floats, places: int) -> list[str]:
+    """Every so many values, all to the same number of places; a dash for NaN."""
+    stride = max(1, math.ceil(len(values) / _ROWS))
+    rounded = np.round(values[::stride], places) + 0.0  # no −0
+    return [f"{value:.{places}f}" if math.isfinite(value) else "–" for value in rounded]
+
+
+def _places(values: Floats) -> int:
+    """Places that show the largest of the values to four figures."""
+    most = float(np.nanmax(np.abs(values), initial=0.0))
+    return min(max(3 - math.floor(math.log10(most)), 0), 6) if most > 0 else 0
 
 
 def _reach(about: dict[str, Any]) -> str:

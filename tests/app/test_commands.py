@@ -55,8 +55,8 @@ def test_turn_prints_a_table_a_person_can_read(capsys: Capture) -> None:
     assert lines[0] == "Four-bar with a coupler point"
     assert lines[1] == "Goes all round and repeats after one crank turn."
     assert "N·m" in lines[2]
-    heads = lines[4].split("  ")
-    assert heads[-1].strip() == "coupler.P y"
+    assert lines[4].split("  ")[-1].strip() == "coupler.P y mm"
+    assert lines[5].split() == ["0.0", lines[5].split()[1], "40.00", "90.00"]
     assert len(lines) == 5 + 24
     assert len({len(line) for line in lines[4:]}) == 1
 
