@@ -213,5 +213,5 @@ def _guides(known: Known, tree: _Tree) -> Iterable[Guide]:
                       for number in known.lines_at.get(body, ())})
     for number in numbers:
         line = known.net.lines[number]
-        if tree.has(line.point.body) and tree.has(line.start.body):
+        if not line.spare and tree.has(line.point.body) and tree.has(line.start.body):
             yield Guide(line, tree.chain(line.point), tree.chain(line.start))

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
 
@@ -43,12 +43,14 @@ class PinEnds:
 @dataclass(frozen=True)
 class Line:
     """`point` stays on the line through `start` and the point of slot `end`, which is
-    on the same body as `start`."""
+    on the same body as `start`. A line between bodies that already slide on each other is
+    `spare`: it can only be parallel, or nothing moves."""
 
     id: str
     point: Place
     start: Place
     end: int
+    spare: bool = False
 
 
 @dataclass(frozen=True)
@@ -268,17 +270,7 @@ def network(topo: Topology) -> Network:
             ends.setdefault(place.body, place)
         if len(ends) > 1:
             pins.append(PinEnds(pin.id, tuple(ends.values())))
-    lines, laws = [], []
-    for slide in topo.slides:
-        line = _line(points, slide.id, slide.point, slide.along, "slide")
-        if line is not None:
-            lines.append(line)
-            laws.append(_law(slide.id, [(line.point.body, Fraction(1)),
-                                        (line.start.body, Fraction(-1))]))
-    for slot in topo.slots:
-        line = _line(points, slot.id, slot.point, slot.slot, "pin-in-slot")
-        if line is not None:
-            lines.append(line)
+    lines, laws = _lines(points, topo)
     uncarried = []
     pairs: tuple[Mesh | Belt, ...] = (*topo.meshes, *topo.belts)
     for pair, carrier in zip(pairs, topo.carriers, strict=True):
@@ -306,6 +298,26 @@ def _sizes(pair: Mesh | Belt) -> tuple[Number, Number]:
         return Fraction(pair.teeth_a), teeth_b if pair.internal else -teeth_b
     size_b = _rational(pair.diameter_b_mm)
     return _rational(pair.diameter_a_mm), -size_b if pair.crossed else size_b
+
+
+def _lines(points: _Points, topo: Topology) -> tuple[list[Line], list[AngleLaw]]:
+    """Lines of slides and slots, and the laws by which slides keep angles."""
+    lines: list[Line] = []
+    laws: list[AngleLaw] = []
+    sliding: set[frozenset[int]] = set()
+    named = [*((slide.id, slide.point, slide.along, "slide") for slide in topo.slides),
+             *((slot.id, slot.point, slot.slot, "pin-in-slot") for slot in topo.slots)]
+    for joint, point, along, kind in named:
+        line = _line(points, joint, point, along, kind)
+        if line is None:
+            continue
+        pair = frozenset((line.point.body, line.start.body))
+        lines.append(replace(line, spare=pair in sliding))
+        if kind == "slide":
+            sliding.add(pair)
+            laws.append(_law(joint, [(line.point.body, Fraction(1)),
+                                     (line.start.body, Fraction(-1))]))
+    return lines, laws
 
 
 def _line(points: _Points, joint: str, point: str, along: tuple[str, str],

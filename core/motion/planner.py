@@ -36,6 +36,8 @@ class _Planner:
             self._place_crank()
         while self._turns() or self._closed_forms() or self._matched():
             pass
+        self.spare.update(line.id for line in self.net.lines if line.spare and {
+            line.point.body, line.start.body} <= self.known.placed)
         blocks = tuple(step for step in self.steps if isinstance(step, Block))
         order = [*(pin.id for pin in self.net.pins), *(line.id for line in self.net.lines),
                  *(law.id for law in self.net.laws)]
@@ -68,7 +70,7 @@ class _Planner:
                 continue
             self.known.laws.remove(law)
             if not unknown:
-                self.spare.add(law.joints[-1])
+                self.spare.add(law.joints[0])
                 continue
             body, factor = unknown[0]
             self.steps.append(Turned(body, tuple(
@@ -163,7 +165,8 @@ class _Planner:
                 yield both
                 yield list(both)
         for line in self.net.lines:
-            yield [*_pose(line.point.body), *_pose(line.start.body)]
+            if not line.spare:
+                yield [*_pose(line.point.body), *_pose(line.start.body)]
         for law in self.known.laws:
             yield [("turn", body) for body, _ in law.terms]
 

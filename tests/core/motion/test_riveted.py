@@ -79,7 +79,6 @@ def slider(*slides: Slide) -> Sketch:
         Pin(id="P2", at=("rod.C", "bar.C"))))
 
 
-@pytest.mark.xfail(strict=True, reason="a second slide on one line locks the crank")
 def test_a_second_slide_on_the_same_line_changes_nothing() -> None:
     one = Slide(id="near block", point="bar.C", along=("frame.L", "frame.R"))
     two = Slide(id="far block", point="bar.D", along=("frame.L", "frame.R"))
