@@ -325,6 +325,7 @@ class Canvas(QWidget):
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         self._space = False
+        self.gesture.focus_lost()
         self.setCursor(self.gesture.cursor)
         self.update()
         super().focusOutEvent(event)

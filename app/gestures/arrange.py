@@ -159,6 +159,9 @@ class ArrangeGesture(Gesture):
     def key_up(self, event: QKeyEvent) -> None:
         self._nudging.key_up(event)
 
+    def focus_lost(self) -> None:
+        self._nudging.finish()
+
     def tab(self, forward: bool) -> bool:
         session = self.canvas.session
         following = cycled(session.sketch, session.selection, forward)

@@ -82,6 +82,9 @@ class Gesture:
     def key_up(self, event: QKeyEvent) -> None:
         """A key comes up."""
 
+    def focus_lost(self) -> None:
+        """The keyboard goes elsewhere: keys held down will not be seen to come up."""
+
     def key_claims(self, event: QKeyEvent) -> bool:
         """True when the tool wants a key that is elsewhere a shortcut of the window."""
         return False

@@ -37,10 +37,10 @@ def snap(frame: Frame, at: At, *, anchor: complex | None = None,
     """The place meant by the cursor.
 
     `anchor` is the place lengths and angles count from; points in `leave_out` (those
-    that move) are not snapped to. Alt frees from everything; Shift keeps to whole
-    multiples of 15° about the anchor.
+    that move) are not snapped to. Alt (or Ctrl, where the desktop keeps Alt for itself)
+    frees from everything; Shift keeps to whole multiples of 15° about the anchor.
     """
-    if at.alt:
+    if at.alt or at.ctrl:
         return Snap(at.place)
     points = _points(frame, leave_out)
     if at.shift and anchor is not None:

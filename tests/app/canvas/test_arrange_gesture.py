@@ -177,6 +177,15 @@ def test_arrows_nudge_and_one_press_is_one_undo(hand, session, four_bar):
     assert session.undo_stack.count() == 2
 
 
+def test_a_nudge_is_kept_when_the_keyboard_goes_elsewhere(hand, session, four_bar, qtbot):
+    session.select((("pin", "pin 3"),))
+    qtbot.keyPress(hand.canvas, Qt.Key.Key_Right)
+    assert session.committed is four_bar
+    hand.canvas.clearFocus()
+    assert session.undo_stack.undoText() == "Nudge"
+    assert session.sketch is session.committed
+
+
 def test_tab_goes_through_the_drawing_and_on(hand, session, four_bar):
     hand.key(Qt.Key.Key_Tab)
     assert session.selection == {("part", "frame")}

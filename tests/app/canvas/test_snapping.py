@@ -19,7 +19,7 @@ from core.model import Sketch
 def meant(canvas, session, four_bar):
     """Snap at a place of the four-bar's canvas (4 pixels a mm)."""
     def meant(place: complex, **more):
-        keys = {name: more.pop(name) for name in ("shift", "alt") if name in more}
+        keys = {name: more.pop(name) for name in ("shift", "alt", "ctrl") if name in more}
         return snap(canvas.frame(), At(QPointF(), place, **keys), **more)
     return meant
 
@@ -59,8 +59,9 @@ def test_shift_keeps_to_fifteen_degrees(meant):
     assert found.label == "45°"
 
 
-def test_alt_frees_from_everything(meant):
+def test_alt_and_control_free_from_everything(meant):
     assert meant(-10.1 + 60.1j, alt=True).place == -10.1 + 60.1j
+    assert meant(-10.1 + 60.1j, ctrl=True).place == -10.1 + 60.1j
 
 
 def test_points_left_out_are_not_met(meant):
