@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -68,9 +70,6 @@ class Effort:
     shares: dict[str, Floats]
     torque_low_nmm: Floats
     torque_high_nmm: Floats
-    reactions: dict[str, Complexes]
-    moments: dict[str, Floats]
-    places: dict[str, Complexes]
     tension: dict[str, Floats]
     runaway: tuple[tuple[float, float], ...]
     surely_runaway: tuple[tuple[float, float], ...]
@@ -81,7 +80,28 @@ class Effort:
     peak_high_nmm: float
     peak_high_rad: float
     jams: NDArray[np.bool_]
-    notes: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...]
+    _joint_loads: Callable[[], dict[str, JointLoad]] = field(repr=False, compare=False)
+
+    @cached_property
+    def _loads(self) -> dict[str, JointLoad]:
+        """Sorted out to parts when first asked for: while dragging, few look."""
+        return self._joint_loads()
+
+    @cached_property
+    def reactions(self) -> dict[str, Complexes]:
+        """Joint id -> forces on its parts, see above."""
+        return {name: load.force for name, load in self._loads.items()}
+
+    @cached_property
+    def moments(self) -> dict[str, Floats]:
+        """Joint id -> moments on its parts, see above."""
+        return {name: load.moment for name, load in self._loads.items()}
+
+    @cached_property
+    def places(self) -> dict[str, Complexes]:
+        """Joint id -> where the forces act, see above."""
+        return {name: load.place for name, load in self._loads.items()}
 
 
 @dataclass(frozen=True)
@@ -149,7 +169,6 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     low, high = spread(sense * banded[0]), spread(sense * banded[1])
     split: dict[str, Floats] = {
         name: spread(sense * ready.carried.shares[name]) for name in SHARES}
-    by_joint = joint_loads(turn.sketch, ready.plan, ready.frames, ready.contacts, plain)
     virtual = np.sum(list(split.values()), axis=0)
     torque = np.where(np.isfinite(newton), newton, virtual)
     belts = {belt.id for belt in turn.sketch.belts}
@@ -161,15 +180,12 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     peak_high, peak_high_at = _extreme(crank, high)
     return Effort(
         torque, virtual, split, low, high,
-        {name: spread(load.force) for name, load in by_joint.items()},
-        {name: spread(load.moment) for name, load in by_joint.items()},
-        {name: spread(load.place) for name, load in by_joint.items()},
         {wheel.id: spread(np.abs(plain.wheels[k][0]))
          for k, wheel in enumerate(ready.plan.wheels) if wheel.id in belts},
         below_zero(turn, torque, nothing), below_zero(turn, high, nothing),
         peak, peak_at, -least, least_at, peak_high, peak_high_at,
         turn.reached & np.isfinite(newton) & ~np.isfinite(high),
-        _notes(ready.plan),
+        _notes(ready.plan), lambda: _by_joint(ready, plain),
     )
 
 
@@ -195,13 +211,9 @@ def friction_band(
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(turn) if backwards else sense_of(turn)
     found, lean = _band(ready, plain, sense, tolerance)
-    ends = [{name: JointLoad(_spread(load.force, ready), _spread(load.moment, ready),
-                             _spread(load.place, ready))
-             for name, load in joint_loads(turn.sketch, ready.plan, ready.frames,
-                                           ready.contacts, found, row, lean).items()}
-            for row in (0, 1)]
     return Band(_spread(sense * found.drive[0], ready),
-                _spread(sense * found.drive[1], ready), ends[0], ends[1])
+                _spread(sense * found.drive[1], ready),
+                _by_joint(ready, found, 0, lean), _by_joint(ready, found, 1, lean))
 
 
 def sense_of(turn: Turn) -> float:
@@ -225,6 +237,16 @@ def _band(
     rub = rubbing(sketch, plan, frames, ready.contacts, sense)
     found = settle(ready.machine, rub, plain, ready.force, ready.moment, tolerance, rest)
     return found, rub.about(found)
+
+
+def _by_joint(
+    ready: Balance, found: Reactions, row: int = 0, lean: Lean | None = None
+) -> dict[str, JointLoad]:
+    """What every joint does to its parts, at all steps of the turn."""
+    loads = joint_loads(ready.turn.sketch, ready.plan, ready.frames, ready.contacts, found,
+                        row, lean)
+    return {name: JointLoad(_spread(load.force, ready), _spread(load.moment, ready),
+                            _spread(load.place, ready)) for name, load in loads.items()}
 
 
 def _spread(values: NDArray[T], ready: Balance) -> NDArray[T]:
