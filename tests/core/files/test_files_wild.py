@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import random
 
+import msgspec
 import numpy as np
 import pytest
 from files_wild import wild
 
 from core.files import dumps, loads
 from core.model.fitness import size_of
+from core.model.snap import snap
 from core.model.validate import problems
 from core.study import report, study
 
@@ -41,3 +43,19 @@ def test_a_wild_sketch_is_studied(seed: int) -> None:
         if whole.effort is not None:
             known = np.isfinite(whole.effort.torque_nmm)
             assert (known <= turn.reached).all()
+
+
+def test_what_has_come_apart_is_snapped_together() -> None:
+    apart = 0
+    for number in range(100):
+        draw = random.Random(number)
+        sketch = wild(draw)
+        moved = msgspec.structs.replace(sketch, parts=tuple(
+            msgspec.structs.replace(part, points=tuple(
+                msgspec.structs.replace(p, x=p.x + draw.choice((0.0, draw.gauss(0, 3))))
+                for p in part.points)) for part in sketch.parts))
+        apart += any(problem.snap for problem in problems(moved))
+        snapped = snap(moved)
+        assert not any(problem.snap for problem in problems(snapped)), number
+        assert snap(snapped) == snapped
+    assert apart > 80
