@@ -40,6 +40,7 @@ def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LE
     job()
     taken: list[float] = []
     gc.collect()
+    collected = gc.isenabled()
     gc.disable()
     try:
         end = perf_counter() + span_s
@@ -48,5 +49,6 @@ def seconds(job: Callable[[], object], span_s: float = _SPAN_S, least: int = _LE
             job()
             taken.append(perf_counter() - start)
     finally:
-        gc.enable()
+        if collected:
+            gc.enable()
     return min(taken)
