@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from core.drawing.dimensions import running
+from core.drawing.dimensions import SIZE, running
 from core.drawing.frame import BLOCK_HEIGHT, BLOCK_WIDTH, Room, check_bars, room_of
 from core.drawing.items import Circle, Item, Page, Text
 from core.drawing.kinds import Kind
 from core.drawing.labels import Labels, distances, label_all
-from core.drawing.lettering import wrapped
+from core.drawing.lettering import text_width, wrapped
 from core.drawing.mechanism import View, extent, mechanism, traced
 from core.drawing.paper import PAPERS, SheetOptions, show_scale, standard_scale
 from core.drawing.placing import Placer
@@ -71,18 +71,19 @@ def front(shown: Subject, options: SheetOptions, paper: str) -> Front:
     # Upright paper suits a file of small sheets, paper lying on its side a table of plans.
     tall = size.imag * (1.5 if PAPERS[paper][0] < 250.0 else 0.8) >= size.real
     inches = shown.sketch.units == "in"
+    band = _band(shown)
     best: Front | None = None
     for width, height in sorted({PAPERS[paper], PAPERS[paper][::-1]},
                                 key=lambda wh: (wh[1] > wh[0]) != tall):
         page = Page(width, height, title="Layout", paper=paper)
         for room, tables, aside in _plans(page, inches):
-            inner = complex(room.width - _BAND - _MARGIN, room.height - _BAND - _MARGIN)
+            inner = complex(room.width - band - _MARGIN, room.height - band - _MARGIN)
             largest = min(inner.real / size.real, inner.imag / size.imag)
             if options.scale is not None and options.scale > largest:
                 continue
             scale = options.scale or standard_scale(largest, shown.sketch.units)
             free = inner - scale * size
-            corner = complex(room.left, room.bottom) + _BAND * (1 + 1j) + free / 2
+            corner = complex(room.left, room.bottom) + band * (1 + 1j) + free / 2
             view = View(scale, corner - scale * complex(left, bottom))
             if best is None or scale > best.view.scale * (1 + 1e-9):
                 best = Front(page, room, view, tables, aside)
@@ -92,6 +93,15 @@ def front(shown: Subject, options: SheetOptions, paper: str) -> Front:
             f"at {show_scale(options.scale)} the view is larger than {paper}", "scale",
             "take larger paper, a smaller scale, or leave the scale out")
     return best
+
+
+def _band(shown: Subject) -> float:
+    """Room left of and below the view for dimensions from the datum."""
+    values = [part for pivot in shown.pivots if pivot.fixed
+              for part in ((pivot.at - shown.datum).real, (pivot.at - shown.datum).imag)]
+    widths = [text_width(show_length(value, shown.sketch.units, False), SIZE)
+              for value in values]
+    return max(_BAND, 16.0 + max(widths, default=0.0))
 
 
 def _plans(page: Page, inches: bool) -> list[tuple[Room, Room | None, bool]]:

@@ -80,10 +80,11 @@ def paper_named(name: str, units: Literal["mm", "in"] = "mm") -> str:
 
 
 def standard_scale(largest: float, units: Literal["mm", "in"] = "mm") -> float:
-    """The largest standard scale not above `largest` (paper length over real length);
-    the smallest there is when none is small enough."""
-    row = _INCH if units == "in" else _METRIC
-    return next((scale for scale in row if scale <= largest * (1 + 1e-9)), row[-1])
+    """The largest standard scale not above `largest` (paper length over real length, above
+    0); beyond the usual ones a power of ten, or of two in inches."""
+    row, base = (_INCH, 2.0) if units == "in" else (_METRIC, 10.0)
+    found = next((scale for scale in row if scale <= largest * (1 + 1e-9)), None)
+    return found or base ** math.floor(math.log(largest, base))
 
 
 def show_scale(scale: float) -> str:

@@ -15,6 +15,7 @@ from core.errors import SketchError
 from core.materials import material
 from core.model import part_of
 from core.units import (
+    MM_PER_INCH,
     show_angle,
     show_force,
     show_length,
@@ -147,16 +148,19 @@ def gear_table(subject: Subject) -> Table:
     """Gear pairs."""
     units = subject.sketch.units
     rows = []
+    # Inch gears are known by their teeth to the inch of pitch diameter.
+    size = "Module mm" if units == "mm" else "Diametral pitch"
     for mesh in subject.sketch.meshes:
         radii = pitch_radii(subject, mesh)
         apart = abs(subject.place(mesh.b) - subject.place(mesh.a))
+        module = max(2 * radii[0] / mesh.teeth_a, 1e-9)
         kind = "ring" if mesh.internal else "external"
         rows.append((mesh.id, f"{part_of(mesh.a)} / {part_of(mesh.b)}",
                      f"{mesh.teeth_a} / {mesh.teeth_b}", kind,
-                     f"{2 * radii[0] / mesh.teeth_a:.3f}",
+                     f"{module:.3f}" if units == "mm" else f"{MM_PER_INCH / module:.3f}",
                      " / ".join(show_length(2 * r, units, False) for r in radii),
                      show_length(apart, units, False), show_angle(mesh.pressure_angle_deg)))
-    return Table("Gears", ("Pair", "Parts", "Teeth", "Kind", "Module mm", f"Pitch Ø {units}",
+    return Table("Gears", ("Pair", "Parts", "Teeth", "Kind", size, f"Pitch Ø {units}",
                            f"Centres {units}", "Pressure angle"), rows, frozenset({4, 6}))
 
 
@@ -178,7 +182,8 @@ def load_table(subject: Subject) -> Table:
     sketch, units = subject.sketch, subject.sketch.units
     rows = []
     for spring in sketch.springs:
-        stretch = f"{spring.rate_n_per_mm:.3g} N/mm"
+        stretch = (f"{show_force(spring.rate_n_per_mm * MM_PER_INCH, units)}/in"
+                   if units == "in" else f"{show_force(spring.rate_n_per_mm)}/mm")
         rows.append((spring.id, "spring", f"{spring.a} to {spring.b}",
                      f"{stretch}, free length {show_length(spring.free_length_mm, units)}, "
                      f"initial tension {show_force(spring.initial_tension_n, units)}"))

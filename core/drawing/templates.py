@@ -24,12 +24,12 @@ from core.drawing.items import (
 from core.drawing.kinds import Kind, holes_of, tracks_of
 from core.drawing.labels import beside
 from core.drawing.lettering import centred, shortened, text_width
-from core.drawing.mechanism import slot_ring
+from core.drawing.mechanism import pitch_radii, slot_ring
 from core.drawing.placing import Complexes, Placer, half_box
 from core.drawing.schedules import material_name
 from core.drawing.subject import Subject
 from core.drawing.symbols import arrow, cross, line
-from core.model import Part
+from core.model import Part, part_of
 from core.space import outline_of
 from core.units import show_length
 
@@ -96,7 +96,8 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
         return turn * drawn - corner
 
     drawn = _outline(subject, part, shape, place)
-    placer = Placer(-_AROUND, -_AROUND, width + 2 * _AROUND, height + 2 * _AROUND)
+    # Labels may stand out above and beside the part; below it is the caption.
+    placer = Placer(-_AROUND, -0.3, width + 2 * _AROUND, height + _AROUND + 0.3)
     placer.draw(drawn)
     labels: list[Item] = []
     for hole in holes_of(subject, part.id):
@@ -132,6 +133,13 @@ def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
         if track.width_mm:
             items.append(Path((slot_ring(a, b, track.width_mm / 2),), CUT))
         marked += [a, b]
+    for mesh in subject.sketch.meshes:
+        radii = pitch_radii(subject, mesh)
+        for ref, radius in zip((mesh.a, mesh.b), radii, strict=True):
+            if part_of(ref) == part.id:
+                point = subject.sketch.point(ref)
+                at = place(complex(point.x, point.y))
+                items.append(Circle(at.real, at.imag, radius, CENTRE))
     for point in part.points:
         at = place(complex(point.x, point.y))
         if all(abs(at - other) > 0.5 for other in marked):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,7 +12,7 @@ from core.drawing.clip import clipped, moved, register_mark, starts
 from core.drawing.frame import STRIP_HEIGHT, Room, check_bars, frame, room_of
 from core.drawing.items import FINE, PALE, SOFT, Item, Page, Pen, Text, box
 from core.drawing.kinds import Kind
-from core.drawing.lettering import centred
+from core.drawing.lettering import centred, shortened
 from core.drawing.paper import EDGE, PAPERS
 from core.drawing.subject import Subject
 from core.drawing.templates import (
@@ -25,6 +26,8 @@ from core.drawing.templates import (
 )
 
 OVERLAP = 10.0
+#: A template that would take more pages than this is not printed.
+MOST_TILES = 60
 _SPACE = 8.0
 _FOOT = 17.5
 _SEAM = Pen(FINE, (2.0, 2.0), SOFT)
@@ -51,6 +54,10 @@ def template_pages(subject: Subject, alike: Sequence[Kind], paper: str) -> list[
     cells: list[Template] = []
     alone: list[Page] = []
     for kind in alike:
+        size = lying_size(subject.sketch.part(kind.parts[0]), 0.0)
+        if (count := _count(size, upright, inches)) > MOST_TILES:
+            alone.append(_refused(kind, count, upright, paper, inches))
+            continue
         made = template(subject, kind)
         if _cell_fits(made, usable(upright, inches)):
             cells.append(made)
@@ -159,6 +166,27 @@ def tiles(width: float, height: float, room: Room, overlap: float = OVERLAP) -> 
             for row, y in enumerate(reversed(rows), 1) for column, x in enumerate(columns)]
 
 
+def _count(size: tuple[float, float], upright: tuple[float, float], inches: bool) -> int:
+    """How many tiles a template of some width and height takes, at best."""
+    rooms = usable(upright, inches), usable(upright[::-1], inches)
+    counts = []
+    for room in rooms:
+        across, up = (max(1.0, (side - OVERLAP) / (window - OVERLAP))
+                      for side, window in zip(size, (room.width, room.height), strict=True))
+        counts.append(math.ceil(across - 1e-9) * math.ceil(up - 1e-9))
+    return min(counts)
+
+
+def _refused(kind: Kind, count: int, size: tuple[float, float], paper: str, inches: bool
+             ) -> Page:
+    page = _blank(size, paper, inches, f"Template {kind.parts[0]}, not printed")
+    room = usable(size, inches)
+    about = (f"{kind.item}  {kind.parts[0]}",
+             f"At full size this part takes {count} sheets of {paper}; choose larger paper.")
+    page.items += caption_items(about, room.left, room.top)
+    return page
+
+
 def _letter(column: int) -> str:
     return (_letter(column // 26 - 1) if column >= 26 else "") + chr(ord("A") + column % 26)
 
@@ -181,7 +209,7 @@ def tiled(made: Template, upright: tuple[float, float], paper: str, inches: bool
         page.items += moved(part, shift)
         page.items += moved(clipped(marks, tile.room), shift)
         page.items.append(box(room.left, room.bottom, room.width, room.height, _SEAM))
-        page.items += _map(made, cover, tile, page)
+        page.items += _map(made, cover, tile, page, inches)
         pages.append(page)
     return pages
 
@@ -210,7 +238,8 @@ def _register(cover: Sequence[Tile]) -> list[Item]:
     return marks
 
 
-def _map(made: Template, cover: Sequence[Tile], here: Tile, page: Page) -> list[Item]:
+def _map(made: Template, cover: Sequence[Tile], here: Tile, page: Page,
+         inches: bool) -> list[Item]:
     """Name of the tile and a small picture of how the tiles lie."""
     room = room_of(page, EDGE)
     left = min(tile.room.left for tile in cover)
@@ -230,6 +259,7 @@ def _map(made: Template, cover: Sequence[Tile], here: Tile, page: Page) -> list[
                         corner.imag + made.height * scale), made.items,
                        (made.width, made.height))
     items.append(centred(x0 - 3.0, y0 + 6.5, here.name, 5.0, align=1, bold=True))
-    items.append(Text(room.left + 4.0, y0 + 11.5, ". ".join(made.caption), 1.8, bold=True))
+    about = shortened(". ".join(made.caption), x0 - room.left - 26.0, 1.8, True)
+    items.append(Text(room.left + 4.0, y0 + (17.5 if inches else 11.5), about, 1.8, bold=True))
     return items
 

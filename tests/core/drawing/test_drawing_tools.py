@@ -167,7 +167,7 @@ def test_paper_names_are_found_in_any_spelling() -> None:
 @pytest.mark.parametrize(("largest", "units", "scale"), [
     (1.0, "mm", 1.0), (0.99, "mm", 0.5), (0.39, "mm", 0.2),
     (0.41, "mm", 0.4), (0.11, "mm", 0.1),
-    (3.0, "mm", 2.0), (7.0, "mm", 5.0), (1e-9, "mm", 0.001),
+    (3.0, "mm", 2.0), (7.0, "mm", 5.0), (2e-9, "mm", 1e-9),
     (0.3, "in", 0.25), (0.99, "in", 0.5), (0.2, "in", 0.125), (5.0, "in", 4.0),
 ])
 def test_the_scale_is_the_largest_standard_one(largest: float, units: str, scale: float
