@@ -22,6 +22,8 @@ from core.motion.turn import Complexes, Floats, Limit, Turn
 
 #: Samples of a cycle of many crank turns, and the fewest per crank turn.
 MOST_SAMPLES, FEWEST_STEPS = 5760, 90
+#: A reach below this (rad) is shown on one crank turn.
+FULL = 2 * math.pi - 0.1
 #: The fewest steps that can be asked for.
 FEWEST = 8
 #: Places farther out (mm) and pins with points farther apart (mm) cannot be turned.
@@ -62,6 +64,10 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
         return _unclosed(sketch, plan, drawn, drive, steps)
     while True:
         grid, crank = _whole_turns(plan, drawn, drive, steps, turns, last)
+        if turns > 1 and not grid.reach.whole and grid.reach.high - grid.reach.low < FULL:
+            # It locks within a turn: however long the cycle, there is no more to it.
+            grid, crank = _whole_turns(plan, drawn, drive, steps, 1, last)
+            return _turn(sketch, grid, crank, 1, True)
         times = _times(grid) if grid.reach.whole else 1
         if times is None or times * turns > MOST_TURNS:
             return _unclosed(sketch, plan, drawn, drive, steps)

@@ -79,12 +79,10 @@ def structure(sketch: Sketch) -> Structure:
                          (str(error), *messages), str(error))
     if plan.spare:
         try:
-            turn = solve_turn(sketch, TRIAL_STEPS)
+            misfits = _misfits(sketch)
         except CrankwrightError as error:
             return Structure(mobility, built.bodies, built.groups, built.loose, (),
                              (str(error), *messages), str(error))
-        assert turn.solution is not None
-        misfits = turn.solution.grid.reach.misfits
         redundant = tuple(joint for joint in plan.spare if joint not in dict(misfits))
         if misfits:
             mobility -= 1
@@ -94,6 +92,14 @@ def structure(sketch: Sketch) -> Structure:
                      for joint in redundant]
     return Structure(mobility, built.bodies, built.groups, built.loose, redundant,
                      tuple(messages), trouble)
+
+
+@lru_cache(maxsize=8)
+def _misfits(sketch: Sketch) -> tuple[tuple[str, float], ...]:
+    """Spare joints that do not fit, and by how much, tried on the turn."""
+    turn = solve_turn(sketch, TRIAL_STEPS)
+    assert turn.solution is not None
+    return turn.solution.grid.reach.misfits
 
 
 def _too_many(misfits: tuple[tuple[str, float], ...]) -> str:

@@ -7,7 +7,7 @@ import pytest
 from linkages import four_bar, linkage
 from msgspec.structs import replace
 
-from core.model import Belt, Mesh, Part, Point, Sketch
+from core.model import Belt, Mesh, Part, Pin, Point, Sketch
 from core.motion import four_bars, pose_at, rates, solve_turn, structure
 
 
@@ -116,3 +116,20 @@ def test_a_gear_on_a_turning_coupler_needs_as_many_turns_as_its_teeth_ask() -> N
     beyond = pose_at(turn, np.array([6 * np.pi, 0.0]))
     assert np.abs(beyond.rotation[:, 0] - beyond.rotation[:, 1]).max() < 1e-9
     assert beyond.angle_rad[0, turn.row("wheel")] - angle[0] == pytest.approx(10 * np.pi)
+
+
+def test_a_geared_mechanism_that_locks_within_a_turn_shows_one_turn() -> None:
+    sketch = four_bar(20, 10, 10, 10, 10)  # locks at ±75.5°
+    wheel = Part(id="wheel", points=(Point(id="W", x=-30, y=0),))
+    frame = sketch.part("frame")
+    frame = replace(frame, points=(*frame.points, Point(id="W", x=-30, y=0)))
+    sketch = replace(
+        sketch, parts=(frame, *sketch.parts[1:], wheel),
+        pins=(*sketch.pins, Pin(id="W", at=("frame.W", "wheel.W"))),
+        meshes=(Mesh(id="m", a="crank.O", b="wheel.W", teeth_a=20, teeth_b=33),))
+    turn = solve_turn(sketch)
+    assert turn.crank_turns == 1
+    assert turn.reached.sum() == 303
+    angle = turn.angle_rad[turn.reached, turn.row("wheel")]
+    crank = turn.angle_rad[turn.reached, turn.row("crank")]
+    assert np.abs(angle + crank * 20 / 33).max() < 1e-12

@@ -306,3 +306,13 @@ def test_two_slides_across_each_other_are_one_joint_too_many() -> None:
         *base.slides, Slide(id="across", point="ram.B", along=("frame.U", "frame.V"))))
     assert "across is one joint too many" in structure(sketch).trouble
     assert not solve_turn(sketch).reached.any()
+
+
+def test_a_swing_that_locks_part_way_tells_where() -> None:
+    sketch = four_bar(20, 10, 10, 10, 40)
+    drive = replace(sketch.drive, kind="rock", from_deg=30, to_deg=120)
+    turn = solve_turn(replace(sketch, drive=drive), steps=91)
+    assert turn.reached.sum() == 46  # 30° … 75°
+    limit, = turn.limits
+    assert limit.side == 1
+    assert np.degrees(limit.crank_rad) == pytest.approx(75.52249, abs=5e-6)
