@@ -26,23 +26,34 @@ def part_transform(frame: Frame, part_id: str) -> QTransform:
 
 
 def paint_part(painter: QPainter, frame: Frame, part: Part) -> None:
-    """One part: body, grain and edge."""
+    """One part: sheet edge, body, grain and outline."""
     shape = frame.shapes.of(part)
-    lit, hovered = frame.is_lit("part", part.id), frame.is_hovered("part", part.id)
     if not part.fixed:
         _paint_sheet_edge(painter, frame, part, shape)
     painter.save()
     painter.setTransform(part_transform(frame, part.id))
     if part.fixed:
-        _paint_frame_body(painter, frame, shape, lit or hovered)
+        _paint_frame_body(painter, frame, shape, is_bright(frame, part))
     else:
         _paint_wood(painter, frame, part, shape)
-    if lit or hovered:
-        pen = frame.pen(frame.theme.accent, 2.5 if lit else 1.5)
-        pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
-        painter.setPen(pen)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        painter.drawPath(shape.path)
+    painter.restore()
+
+
+def is_bright(frame: Frame, part: Part) -> bool:
+    """True for a part that is selected or under the cursor."""
+    return frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
+
+
+def paint_bright(painter: QPainter, frame: Frame, part: Part) -> None:
+    """The outline of a bright part over everything that lies on it."""
+    shape = frame.shapes.of(part)
+    pen = frame.pen(frame.theme.accent, 2.5 if frame.is_lit("part", part.id) else 1.5)
+    pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
+    painter.save()
+    painter.setTransform(part_transform(frame, part.id))
+    painter.setPen(pen)
+    painter.setBrush(Qt.BrushStyle.NoBrush)
+    painter.drawPath(shape.path)
     painter.restore()
 
 
@@ -97,7 +108,7 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     Names are stamped on the wood: what lies above hides them, unless the part is lit.
     """
     shape = frame.shapes.of(part)
-    lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
+    lit = is_bright(frame, part)
     if part.fixed and not lit:
         return
     face = frame.face(8.0, lit)
@@ -129,7 +140,7 @@ def _legible(wood: str) -> str:
 
 def paint_points(painter: QPainter, frame: Frame, part: Part, pinned: set[str]) -> None:
     """Small marks on the points of a part that carry no pin, or are chosen."""
-    lit = frame.is_lit("part", part.id) or frame.is_hovered("part", part.id)
+    lit = is_bright(frame, part)
     for ref, place in frame.pose.points(part):
         chosen = frame.is_lit("point", ref) or frame.is_hovered("point", ref)
         if ref in pinned and not chosen:

@@ -27,7 +27,13 @@ from app.canvas.paint_marks import (
     paint_twins,
 )
 from app.canvas.paint_paper import Pictures, paint_invitation, paint_paper
-from app.canvas.paint_parts import paint_name, paint_part, paint_points
+from app.canvas.paint_parts import (
+    is_bright,
+    paint_bright,
+    paint_name,
+    paint_part,
+    paint_points,
+)
 from app.canvas.paint_paths import paint_paths
 from core.model import part_of
 
@@ -64,11 +70,13 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
         paint_invitation(painter, frame)
     paint_twins(painter, frame)
     _paint_stack(painter, frame)
+    bright = [part for part in frame.stacked() if is_bright(frame, part)]
+    for part in bright:
+        paint_bright(painter, frame, part)
     for belt in sketch.belts:
         paint_belt(painter, frame, belt)
     for mesh in sketch.meshes:
         paint_mesh(painter, frame, mesh)
-    paint_findings(painter, frame)
     if frame.look.shows("paths"):
         paint_paths(painter, frame)
     paint_grounds(painter, frame)
@@ -77,10 +85,10 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     for part in sketch.parts:
         if part.id not in hidden:
             paint_points(painter, frame, part, pinned)
+    paint_findings(painter, frame)
     paint_crank(painter, frame)
-    for part in frame.stacked():
-        if frame.is_lit("part", part.id) or frame.is_hovered("part", part.id):
-            paint_name(painter, frame, part)
+    for part in bright:
+        paint_name(painter, frame, part)
     paint_locked(painter, frame)
     paint_tight_gaps(painter, frame)
 

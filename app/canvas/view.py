@@ -60,6 +60,7 @@ class Canvas(QWidget):
         self._ground = Ground()
         self._ratio = 1.0
         self._fitted: Sketch | None = None
+        self._fit_holds = True
         self.work = Workpiece(session)
         self._keys = KeyPointer(self)
         self._pan_from: QPointF | None = None
@@ -128,6 +129,7 @@ class Canvas(QWidget):
     def set_camera(self, camera: Camera) -> None:
         """Look at another part of the plane."""
         self.camera = camera
+        self._fit_holds = False
         self.update()
 
     def fit(self) -> None:
@@ -137,6 +139,7 @@ class Canvas(QWidget):
             self.set_camera(Camera(3.0, 0j, self.camera.width, self.camera.height))
         else:
             self.set_camera(self.camera.fitted(*box))
+        self._fit_holds = True  # until the user looks elsewhere, also in another size
 
     def zoom_in(self) -> None:
         """Larger, about the middle."""
@@ -335,8 +338,7 @@ class Canvas(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         self.camera = self.camera.resized(self.width(), self.height())
         self.option_bar.settle()
-        if self._fitted is None:
-            self._fitted = self.session.committed
+        if self._fit_holds:
             self.fit()
         super().resizeEvent(event)
 

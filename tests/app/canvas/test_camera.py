@@ -97,6 +97,18 @@ def test_a_file_opened_is_fitted_and_a_saved_one_is_not(canvas, session, four_ba
     assert canvas.camera == fitted
 
 
+def test_what_was_fitted_stays_fitted_in_another_size(canvas, session, four_bar):
+    canvas.fit()
+    canvas.resize(500, 420)
+    low, high = of_turn(session.turn, canvas.shapes)
+    for corner in (low, high):
+        assert canvas.rect().contains(canvas.camera.to_screen(corner).toPoint())
+    canvas.zoom_in()
+    chosen = canvas.camera.scale
+    canvas.resize(900, 700)
+    assert canvas.camera.scale == chosen
+
+
 def test_keys_zoom_and_take_tools(canvas, four_bar):
     scale = canvas.camera.scale
     QTest.keyClicks(canvas, "+")
