@@ -13,6 +13,8 @@ import platform
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from app.memory import keep_freed_memory
+
 if TYPE_CHECKING:
     from app.bench.clock import Row
 
@@ -28,6 +30,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     # Before numpy is loaded: one thread, as in the window, and figures that repeat.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    keep_freed_memory()  # as the window does
     rows = _rows(window=not given.no_window)
     if given.json:
         print(json.dumps([_plain(row) for row in rows], ensure_ascii=False, indent=1))

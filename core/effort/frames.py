@@ -15,10 +15,6 @@ from core.motion import Rates, Turn
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
-# The C library of Linux hands freed memory back to the system beyond a threshold and fetches
-# it again page by page, which costs more than the sums on arrays of a whole turn. The
-# threshold grows to the largest block freed: one large block, never written to, is enough.
-np.empty(4_000_000)
 
 T = TypeVar("T", np.float64, np.complex128)
 
