@@ -9,8 +9,10 @@ from functools import cache
 from pathlib import Path
 
 import msgspec
+import numpy as np
 
 from core.drawing import Page, SheetOptions, layout_sheets
+from core.drawing.lettering import separate, text_box
 from core.files import load
 from core.model import (
     Bar,
@@ -200,3 +202,14 @@ def solved(name: str) -> Study:
 def sheets_of(name: str, options: SheetOptions = SheetOptions()) -> list[Page]:  # noqa: B008
     """The pages of a sketch by name, not to be changed."""
     return layout_sheets(solved(name), options)
+
+
+def overlaps(page: Page) -> list[tuple[str, str]]:
+    """Texts of a page that lie over one another."""
+    boxes = [(text, text_box(text)) for text in page.texts()]
+    low = np.array([box.min(axis=0) for _, box in boxes])
+    high = np.array([box.max(axis=0) for _, box in boxes])
+    near = (low[:, None] < high[None]).all(axis=-1)
+    near &= near.T
+    return [(boxes[i][0].text, boxes[j][0].text) for i, j in np.argwhere(np.triu(near, 1))
+            if not separate(boxes[i][1], boxes[j][1])]

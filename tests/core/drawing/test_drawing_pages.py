@@ -8,13 +8,13 @@ from itertools import combinations
 import msgspec
 import numpy as np
 import pytest
-from drawn import DEMOS, SKETCHES, at, demo, four_bar, sheets_of, solved
+from drawn import DEMOS, SKETCHES, at, demo, four_bar, overlaps, sheets_of, solved
 
-from core.drawing import Circle, Page, Path, SheetOptions, Text, layout_sheets
+from core.drawing import Circle, Path, SheetOptions, Text, layout_sheets
 from core.drawing.items import HIDDEN
 from core.drawing.kinds import kinds
 from core.drawing.labels import MOST_PAIRS, measured_pairs
-from core.drawing.lettering import separate, text_box
+from core.drawing.lettering import text_box
 from core.drawing.schedules import hole_table, part_list
 from core.drawing.subject import subject
 from core.errors import CrankwrightError, MotionError
@@ -23,16 +23,6 @@ from core.study import Study
 from core.units import show_length
 
 PAPERS = ("A4", "A2", "letter")
-
-
-def overlaps(page: Page) -> list[tuple[str, str]]:
-    boxes = [(text, text_box(text)) for text in page.texts()]
-    low = np.array([box.min(axis=0) for _, box in boxes])
-    high = np.array([box.max(axis=0) for _, box in boxes])
-    near = (low[:, None] < high[None]).all(axis=-1)
-    near &= near.T
-    return [(boxes[i][0].text, boxes[j][0].text) for i, j in np.argwhere(np.triu(near, 1))
-            if not separate(boxes[i][1], boxes[j][1])]
 
 
 @pytest.mark.parametrize("paper", PAPERS)
