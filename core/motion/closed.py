@@ -21,7 +21,7 @@ import numpy as np
 
 from core.errors import MotionError
 from core.motion.network import Place
-from core.motion.plan import KNOWN, Arm, Block, Guide, Loop, Turned
+from core.motion.plan import KNOWN, Block, Guide, Loop, Turned
 from core.motion.state import State, Where
 from core.motion.turn import Complexes, Floats
 
@@ -76,26 +76,19 @@ def hang(state: State, block: Block) -> None:
         state.hang(link.body, state.end(link.at), state.drawn[link.slot])
 
 
-def spread(state: State, arms: Sequence[Arm], block: Block, into: list[complex]) -> Where:
-    """Sum of the arms of known turn; the others are added to `into`, by unknown turn."""
-    known: Where = 0j
-    for arm in arms:
-        vector = state.drawn[arm.tip] - state.drawn[arm.tail]
-        spin = block.spin_of(arm.body)
-        if spin == KNOWN:
-            known = known + state.rotation[arm.body] * vector
-        else:
-            into[spin] += vector
-    return known
-
-
 def open_loop(state: State, block: Block, loop: Loop) -> tuple[Where, list[complex]]:
     """A and B of a loop, A + Σ B u = 0."""
-    left, right = [0j] * len(block.spins), [0j] * len(block.spins)
     gap = state.base(loop.left) - state.base(loop.right)
-    gap = gap + spread(state, loop.left.arms, block, left)
-    gap = gap - spread(state, loop.right.arms, block, right)
-    return gap, [a - b for a, b in zip(left, right, strict=True)]
+    turning = [0j] * len(block.spins)
+    for chain, side in ((loop.left, 1.0), (loop.right, -1.0)):
+        for arm in chain.arms:
+            vector = side * (state.drawn[arm.tip] - state.drawn[arm.tail])
+            spin = block.spin_of(arm.body)
+            if spin == KNOWN:
+                gap = gap + state.rotation[arm.body] * vector
+            else:
+                turning[spin] += vector
+    return gap, turning
 
 
 def open_guide(state: State, block: Block, guide: Guide) -> tuple[Where, list[complex]]:
@@ -153,9 +146,10 @@ def _begin_pair(state: State, block: Block) -> Half:
 
 def _finish_pair(state: State, block: Block, half: Half, sign: Floats | float) -> None:
     gap, span, middle, area, first, second = half.parts
-    height = sign * np.sqrt(np.maximum(area.real, 0.0))
+    if state.least[block.number] < 0.0:
+        area = np.maximum(area, 0.0)
     back = gap * (-1.0)
-    one = _join(middle, height)
+    one = _join(middle, sign * np.sqrt(area))
     with np.errstate(divide="ignore", invalid="ignore"):
         one *= back * (1.0 / span)
     state.set_rotation(block.spins[0], one, 1 / first)
