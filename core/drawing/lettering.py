@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
+from itertools import accumulate
+
 import numpy as np
 
 from core.drawing import letters
@@ -71,11 +74,11 @@ def wrapped(text: str, width_mm: float, size_mm: float, bold: bool = False) -> l
 def shortened(text: str, width_mm: float, size_mm: float, bold: bool = False,
               mark: str = "…") -> str:
     """Text cut off, with a mark, so that it is no wider than `width_mm`."""
-    if text_width(text, size_mm, bold) <= width_mm:
+    widths = list(accumulate(text_width(letter, size_mm, bold) for letter in text))
+    if not widths or widths[-1] <= width_mm:
         return text
-    while text and text_width(text.rstrip() + mark, size_mm, bold) > width_mm:
-        text = text[:-1]
-    return text.rstrip() + mark
+    room = width_mm - text_width(mark, size_mm, bold)
+    return text[:bisect_right(widths, room)].rstrip() + mark
 
 
 def separate(a: Floats, b: Floats) -> bool:

@@ -13,9 +13,9 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from core import motion
 from core.errors import MotionError, SketchError
 from core.model import Part, Sketch, part_of
+from core.motion import pose_at
 from core.space import outline_of
 
 if TYPE_CHECKING:
@@ -159,7 +159,7 @@ def _poses(study: Study, at_deg: float | None) -> tuple[dict[str, complex], dict
     if study.turn is None:
         raise MotionError("the sketch does not turn, so it cannot be drawn at another angle",
                           f"crank at {at_deg:g}°", "leave the angle out for the drawn pose")
-    posed = motion.pose_at(study.turn, np.array([math.radians(at_deg)]))
+    posed = pose_at(study.turn, np.array([math.radians(at_deg)]))
     if not posed.reached[0]:
         raise MotionError("the crank cannot get there", f"crank at {at_deg:g}°",
                           "choose an angle inside its reach")
