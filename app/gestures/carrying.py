@@ -10,8 +10,9 @@ from app.canvas.hits import Item
 from app.canvas.paint_loads import FORCE_MM_PER_N, force_tip
 from app.gestures.base import At
 from app.gestures.snapping import Snap, snap, together
+from app.gestures.twinning import original_point, reflected, twin_of
 from core.model import Sketch, part_of, split_ref
-from core.model.edits import change, get
+from core.model.edits import change, get, twin_line
 from core.motion.redimension import drag_parts, drag_points
 from core.units import show_force, show_length
 
@@ -59,9 +60,9 @@ def carrying(canvas: Canvas, item: Item, grabbed: complex) -> Carrying | None:
     kind, name = item
     selected = canvas.session.selected("part")
     if kind == "pin":
-        return _of_point(frame, base, get(base, name).at[0], grabbed, f"Move {name}")
+        return _of_point(frame, base, get(base, name).at, grabbed, f"Move {name}")
     if kind == "point":
-        return _of_point(frame, base, name, grabbed, f"Move {name}")
+        return _of_point(frame, base, (name,), grabbed, f"Move {name}")
     if kind == "part":
         parts = selected if name in selected else (name,)
         return _of_parts(frame, base, parts, grabbed)
@@ -72,11 +73,18 @@ def carrying(canvas: Canvas, item: Item, grabbed: complex) -> Carrying | None:
     return None
 
 
-def _of_point(frame: Frame, base: Sketch, ref: str, grabbed: complex, label: str) -> Carrying:
-    handle, moving = frame.pose.at(ref), together(frame, ref)
-    anchor = neighbour(frame, moving)
+def _of_point(frame: Frame, base: Sketch, refs: tuple[str, ...], grabbed: complex,
+              label: str) -> Carrying:
+    handle, moving = frame.pose.at(refs[0]), together(frame, refs[0])
+    anchor, twinned = neighbour(frame, moving), original_point(frame, refs)
+    ref = refs[0]
+    if twinned is not None:
+        ref, mirror = twinned[1], twin_line(twinned[0])
+        moving |= together(frame, ref)
 
     def edit(place: complex) -> Sketch:
+        if twinned is not None:
+            place = reflected(mirror, place)
         return drag_points(base, {ref: (place.real, place.imag)})
 
     def tell(place: complex) -> str:
@@ -108,9 +116,16 @@ def _of_parts(frame: Frame, base: Sketch, part_ids: tuple[str, ...],
     _, handle = min(refs, key=lambda item: abs(item[1] - grabbed), default=("", grabbed))
     moving = frozenset(each for ref, _ in refs for each in together(frame, ref))
 
+    twinned = [found for found in (twin_of(frame, each) for each in part_ids) if found]
+    as_seen = len(twinned) == len(part_ids) and all(
+        original_point(frame, (ref,)) for ref, _ in refs)
+
     def edit(place: complex) -> Sketch:
         shift = place - handle
-        return drag_parts(base, part_ids, shift.real, shift.imag)
+        if not as_seen:
+            return drag_parts(base, part_ids, shift.real, shift.imag)
+        dx, dy = twin_line(twinned[0][0]).direction(shift.real, shift.imag)
+        return drag_parts(base, [original for _, original in twinned], dx, dy)
 
     def tell(place: complex) -> str:
         shift, units = place - handle, frame.sketch.units

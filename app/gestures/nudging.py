@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QKeyEvent
 
 from app.canvas.hits import Item
+from app.gestures.base import At
+from app.gestures.carrying import carrying
 from core.errors import CrankwrightError
 from core.model import Sketch
 from core.model.edits import get
@@ -34,7 +38,7 @@ class Nudging:
 
     def __init__(self, gesture: Gesture) -> None:
         self._gesture = gesture
-        self._base: Sketch | None = None
+        self._make: Callable[[complex], Sketch] | None = None
         self._shift = 0j
         self._down = 0
 
@@ -44,21 +48,35 @@ class Nudging:
         session = self._gesture.canvas.session
         if way is None or not session.selection:
             return False
-        if self._base is None:
-            self._base, self._shift = self._gesture.canvas.work.base(), 0j
+        if self._make is None:
+            self._make, self._shift = self._maker(), 0j
         if not event.isAutoRepeat():
             self._down += 1
         step = MM_PER_INCH / 16 if session.sketch.units == "in" else 1.0
         if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
             step *= 10
         try:
-            moved = shifted(self._base, session.selection, self._shift + way * step)
+            moved = self._make(self._shift + way * step)
         except CrankwrightError as trouble:
             self._gesture.refuse(trouble)
             return True
         self._shift += way * step
         self._gesture.show(moved)
         return True
+
+    def _maker(self) -> Callable[[complex], Sketch]:
+        """What makes the sketch for a shift (mm): for one thing, or parts alone, the
+        drag that the mouse would make of it."""
+        canvas = self._gesture.canvas
+        selection = canvas.session.selection
+        kinds = {kind for kind, _ in selection}
+        item = next(iter(selection))
+        drag = carrying(canvas, item, 0j) if len(selection) == 1 or kinds == {"part"} else None
+        if drag is None:
+            base = canvas.work.base()
+            return partial(shifted, base, selection)
+        frame = canvas.frame()
+        return lambda shift: drag.to(frame, At(QPointF(), shift, alt=True))
 
     def key_up(self, event: QKeyEvent) -> None:
         """A key comes up: the last arrow ends the step."""
@@ -69,14 +87,14 @@ class Nudging:
 
     def finish(self) -> bool:
         """Record the step under way; False when there was none."""
-        if self._base is None:
+        if self._make is None:
             return False
         self.forget()
         return self._gesture.record("Nudge")
 
     def cancel(self) -> bool:
         """Give the step up; False when there was none."""
-        if self._base is None:
+        if self._make is None:
             return False
         self.forget()
         self._gesture.canvas.work.drop()
@@ -84,7 +102,7 @@ class Nudging:
 
     def forget(self) -> None:
         """Another hand changed the sketch."""
-        self._base, self._shift, self._down = None, 0j, 0
+        self._make, self._shift, self._down = None, 0j, 0
 
 
 def shifted(sketch: Sketch, selection: frozenset[Item], shift: complex) -> Sketch:

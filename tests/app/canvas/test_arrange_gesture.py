@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
-from core.model.edits import change, change_point
+from core.model.edits import change, change_point, mirror
 
 ALT = Qt.KeyboardModifier.AltModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -209,3 +209,41 @@ def test_delete_removes_the_selection_and_what_hangs_on_it(hand, session, four_b
     session.undo()
     assert session.committed is four_bar
     assert session.selection == {("part", "coupler")}
+
+
+@pytest.mark.parametrize("item", [("slide", "slide"), ("force", "force"),
+                                  ("point", "coupler.C"), ("part", "crank")])
+def test_arrows_move_whatever_the_mouse_can_drag(hand, session, four_bar, item):
+    hand.canvas.set_tool("slide")
+    hand.drag(-10 + 60j, 20 + 60j)
+    hand.canvas.set_tool("load")
+    hand.drag(30 + 50j, 30 + 70j)
+    hand.canvas.set_tool("arrange")
+    before = session.committed
+    session.select((item,))
+    hand.key(Qt.Key.Key_Right)
+    assert session.committed != before
+    session.undo()
+    assert session.committed is before
+
+
+@pytest.mark.parametrize(("degrees", "in_step"), [(90, True), (250, False)])
+def test_the_image_of_a_twin_is_dragged_as_seen_in_the_mirror(hand, session, four_bar,
+                                                              degrees, in_step):
+    # The image has no crank of its own: it stands still, in step only as drawn.
+    sketch, images = mirror(four_bar, ("crank", "coupler", "rocker"), 120, 0, 90.0)
+    session.commit("Mirror", sketch)
+    session.set_crank(math.radians(degrees))
+    said: list[str] = []
+    session.hint_changed.connect(said.append)
+    hand.canvas.set_camera(hand.canvas.camera.panned(-480, 0))
+    image = next(name for name in images if name.startswith("coupler"))
+    start = hand.canvas.pose.at(f"{image}.B")
+    mirrored = 240 - start.conjugate()
+    hand.drag(start, start + 5 + 5j, keys=ALT)
+    if not in_step:
+        assert session.committed is sketch
+        assert any("cut the twin loose" in line for line in said)
+        return
+    assert abs(hand.canvas.pose.at(f"{image}.B") - (start + 5 + 5j)) < 0.3
+    assert abs(hand.canvas.pose.at("coupler.B") - (mirrored - 5 + 5j)) < 0.3
