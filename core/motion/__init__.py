@@ -3,6 +3,13 @@
 ``solve_turn(sketch)`` gives the whole turn, ``pose_at(turn, crank_rad)`` the same motion
 at other crank angles, ``rates(turn)`` velocities and accelerations, ``structure(sketch)``
 what the joints make of it.
+
+From a sketch to its turn: `network` numbers bodies and joint equations (`riveting` finds
+parts held by two pins); `planner` makes of them a `plan`, with `grouping` for groups of
+bodies and `matching` for what no closed form solves; `running` runs the plan on a `state`
+(`closed` forms, or `newton` on a `system` of equations, up to a `fold`); `reach` finds how
+far the crank goes, `cycle` how many turns it takes; `solve` puts it together and keeps the
+`solution` with the `turn`.
 """
 
 from core.motion.flip import flip

@@ -30,6 +30,12 @@ class Known:
             for body in (line.point.body, line.start.body):
                 self.lines_at.setdefault(body, []).append(number)
 
+    def holds(self, body: int) -> int:
+        """How many known pins and lines to placed bodies an unplaced body has."""
+        lines = [self.net.lines[number] for number in self.lines_at.get(body, ())]
+        return sum(self.source[pin] is not None for pin in self.pins_at.get(body, ())) + sum(
+            line.point.body in self.placed or line.start.body in self.placed for line in lines)
+
     def place(self, body: int) -> None:
         """Count a body as placed and its pins as known."""
         self.turned.add(body)

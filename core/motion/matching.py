@@ -10,9 +10,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 
-import numpy as np
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import connected_components
+from core.motion.components import strong_components
 
 Equations = Sequence[Sequence[int]]
 
@@ -76,15 +74,7 @@ def first_blocks(equations: Equations, owner: Sequence[int]) -> list[list[int]]:
     """The smallest sets of unknowns that can be solved at once with nothing else known."""
     loose = loose_unknowns(equations, owner)
     sure = [unknown for unknown in range(len(owner)) if unknown not in loose]
-    if not sure:
-        return []
-    place = {unknown: at for at, unknown in enumerate(sure)}
-    edges = [(place[unknown], place[other]) for unknown in sure
-             for other in equations[owner[unknown]] if other != unknown]
-    ends = np.array(edges, dtype=np.intp).reshape(-1, 2)
-    graph = csr_array((np.ones(len(ends)), (ends[:, 0], ends[:, 1])),
-                      shape=(len(sure), len(sure)))
-    count, label = connected_components(graph, directed=True, connection="strong")
-    waits = {int(label[a]) for a, b in edges if label[a] != label[b]}
-    return [[unknown for unknown in sure if label[place[unknown]] == block]
-            for block in range(count) if block not in waits]
+    edges = {unknown: [other for other in equations[owner[unknown]] if other != unknown]
+             for unknown in sure}
+    return [block for block in strong_components(edges)
+            if all(other in block for unknown in block for other in edges[unknown])]

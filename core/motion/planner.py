@@ -107,6 +107,10 @@ class _Planner:
         for bodies in candidates:
             if any(body in self.known.placed for body in bodies):
                 continue
+            # Cheap and necessary: two holds, or one of a body whose turn is known.
+            needed = 1 if len(bodies) == 1 and bodies[0] in self.known.turned else 2
+            if sum(map(self.known.holds, bodies)) < needed:
+                continue
             block = group(self.known, bodies)
             kind = classify(block)
             if kind != "newton":
