@@ -167,3 +167,10 @@ def test_no_file_names_a_place_on_somebodys_machine() -> None:
     found = [f"{relative(p)}: {hit.group()}" for p in texts
              for hit in private.finditer(p.read_text(encoding="utf-8", errors="replace"))]
     assert not found
+
+
+def test_the_window_opens_without_loading_scipy() -> None:
+    """It would take a quarter of the start; whoever needs it loads it when asked."""
+    script = "import sys, app.window; sys.exit('scipy' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", script], cwd=ROOT, capture_output=True)
+    assert done.returncode == 0, done.stderr
