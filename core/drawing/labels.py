@@ -29,6 +29,9 @@ _FEW = 6
 #: Above so many rods a view is crowded: bores are left to the table.
 CROWDED = 18
 BALLOON = 3.4
+#: The dot of a leader stays this far, mm, from the edge of its part; places tried for it.
+_DOT_CLEAR = 0.9
+_SPOTS = 6
 _DIRECTIONS = np.exp(1j * np.radians(np.arange(0, 360, 15)))
 #: A part with more centre distances than this has its centres in the hole table alone.
 MOST_PAIRS = 5
@@ -164,7 +167,7 @@ def _balloons(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind
     for kind in alike:
         # Of many parts alike one is enough.
         for part in kind.parts[:1] if kind.quantity > 2 else kind.parts:
-            drawn = _balloon(view.shape(subject.shapes[part]), str(kind.item), placer)
+            drawn = _balloon(view.shape(_visible(subject, part)), str(kind.item), placer)
             items += drawn or []
             missing += not drawn
     return items, _counted(missing, "item number")
@@ -187,21 +190,29 @@ def _balloon(shape: shapely.Geometry, number: str, placer: Placer) -> list[Item]
     return [*items, centred(at.real, at.imag, number, NOTE, bold=True)]
 
 
+def _visible(subject: Subject, part: str) -> shapely.Geometry:
+    """What can be seen of a part past those in front; all of it when nothing can."""
+    before = [shape for other, shape in subject.shapes.items()
+              if subject.layers[other] > subject.layers[part]]
+    seen = shapely.difference(subject.shapes[part], shapely.union_all(before))
+    return seen if seen.area > 0 else subject.shapes[part]
+
+
 def _spots_inside(shape: shapely.Geometry) -> list[complex]:
-    """A few places well inside a part for the dot of a leader."""
-    middle = shape.representative_point()
+    """A few places well inside a shape on the page for the dot of a leader."""
+    inner = shape.buffer(-_DOT_CLEAR)
+    inner = shape if inner.is_empty else inner
+    left, bottom, right, top = inner.bounds
+    x, y = (grid.ravel() for grid in np.meshgrid(np.linspace(left, right, 11)[1:-1],
+                                                 np.linspace(bottom, top, 11)[1:-1]))
+    inside = (x + 1j * y)[shapely.contains_xy(inner, x, y)]
+    middle = inner.representative_point()
     spots = [complex(middle.x, middle.y)]
-    skeleton = shapely.minimum_rotated_rectangle(shape)
-    if skeleton.geom_type == "Polygon":
-        a, b, c, d = (complex(x, y) for x, y in shapely.get_coordinates(skeleton)[:4])
-        if abs(b - a) < abs(c - b):
-            a, b, c, d = b, c, d, a
-        ends = (a + d) / 2, (b + c) / 2
-        for share in (0.5, 0.35, 0.65, 0.25, 0.75):
-            spot = ends[0] + share * (ends[1] - ends[0])
-            if shape.contains(shapely.Point(spot.real, spot.imag)):
-                spots.append(spot)
-    return spots[1:] or spots
+    while inside.size and len(spots) < _SPOTS:
+        # The next one is the farthest from those there are.
+        apart = np.abs(inside[:, None] - np.array(spots)).min(axis=1)
+        spots.append(complex(inside[np.argmax(apart)]))
+    return spots
 
 
 def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind]

@@ -8,10 +8,12 @@ from itertools import combinations
 import msgspec
 import numpy as np
 import pytest
+import shapely
 from drawn import DEMOS, SKETCHES, at, demo, four_bar, overlaps, sheets_of, solved
 
 from core.drawing import Circle, Path, SheetOptions, Text, layout_sheets
-from core.drawing.items import HIDDEN
+from core.drawing.front import draw_fronts, front
+from core.drawing.items import HIDDEN, INK
 from core.drawing.kinds import kinds
 from core.drawing.labels import MOST_PAIRS, measured_pairs
 from core.drawing.lettering import text_box
@@ -178,6 +180,24 @@ def test_cautions_defer_to_codes_and_name_the_dangers() -> None:
     for danger in ("eye and ear protection", "Oily rags", "pinch", "not a toy", "Local codes",
                    "Wood dust", "licensed"):
         assert danger in words
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_leaders_of_item_numbers_end_on_what_can_be_seen_of_their_part(name: str) -> None:
+    study = demo(name)
+    shown = subject(study)
+    made = front(shown, SheetOptions(), "A4")
+    page = draw_fronts(made, shown, SheetOptions(), kinds(shown))[0].page
+    dots = [shapely.Point(item.x, item.y) for item in page.items
+            if isinstance(item, Circle) and item.fill == INK and item.radius == 0.5]
+    touched = set()
+    for dot in dots:
+        over = [part for part, shape in shown.shapes.items()
+                if made.view.shape(shape).contains(dot)]
+        touched.add(max(over, key=lambda part: shown.layers[part]))
+    assert dots
+    for kind in kinds(shown):
+        assert touched & set(kind.parts), kind
 
 
 def test_gear_pitch_circles_touch() -> None:
