@@ -42,6 +42,7 @@ class PartGesture(Gesture):
         self._spots: list[Spot] = []
         self._base: Sketch | None = None
         self._meant: Snap | None = None
+        self._hanging = ""
         self._pressed: QPointF | None = None
         self._ended_at: QPointF | None = None
 
@@ -124,12 +125,13 @@ class PartGesture(Gesture):
         return Spot(meant.place, body=bodies[0] if bodies else "")
 
     def _own_refs(self, frame: Frame) -> frozenset[str]:
-        """Points that exist only in the preview (they would snap to themselves)."""
-        if self._base is None:
-            return frozenset()
-        old = {f"{part.id}.{point.id}" for part in self._base.parts for point in part.points}
-        return frozenset(ref for part in frame.sketch.parts
-                         for ref, _ in frame.pose.points(part) if ref not in old)
+        """Points that move with the cursor: those of the part that hangs on it, and those
+        the preview makes on parts under it."""
+        base = self._base or frame.sketch
+        old = {part.id: {point.id for point in part.points} for part in base.parts}
+        return frozenset(
+            f"{part.id}.{point.id}" for part in frame.sketch.parts for point in part.points
+            if part.id == self._hanging or point.id not in old.get(part.id, (point.id,)))
 
     def _is_last(self, spot: Spot) -> bool:
         away = abs(spot.place - self._spots[-1].place) * self.canvas.camera.scale
@@ -157,10 +159,13 @@ class PartGesture(Gesture):
 
     def _preview(self, cursor: Spot | None) -> None:
         spots = list(self._spots)
-        if cursor is not None and not self._is_last(cursor):
+        hangs = cursor is not None and not self._is_last(cursor)
+        if hangs:
             spots.append(cursor)
         try:
-            self.show(self._build(spots)[0])
+            sketch, made = self._build(spots)
+            self._hanging = made[-1] if made and (hangs or self.option != BAR) else ""
+            self.show(sketch)
         except CrankwrightError as trouble:
             self.refuse(trouble)
         self.canvas.update()
@@ -194,7 +199,7 @@ class PartGesture(Gesture):
         self.finish()
 
     def _reset(self) -> None:
-        self._spots, self._base, self._pressed = [], None, None
+        self._spots, self._base, self._pressed, self._hanging = [], None, None, ""
 
     def choose(self, option: int) -> None:
         self.finish()

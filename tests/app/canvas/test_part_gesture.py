@@ -87,6 +87,16 @@ def test_a_click_on_a_point_joins_it_and_ends_the_chain(hand, session):
     assert "bar 4.B" in pin.at
 
 
+def test_a_chain_can_close_on_itself(hand, session):
+    hand.canvas.set_tool("part")
+    for place in (0j, 60 + 0j, 30 + 50j, 0j):
+        hand.click(place)
+    sketch = session.committed
+    assert [part.id for part in sketch.parts] == ["bar", "bar 2", "bar 3"]
+    assert sorted(sorted(pin.at) for pin in sketch.pins) == [
+        ["bar 2.A", "bar.B"], ["bar 2.B", "bar 3.A"], ["bar 3.B", "bar.A"]]
+
+
 def test_a_click_on_a_body_pins_there_and_leaves_its_outline(hand, session):
     hand.canvas.set_tool("part")
     hand.click(0j)
