@@ -20,8 +20,8 @@ from core.motion.turn import Complexes, Floats
 
 #: Margins from here up to 0 count as touching: rounding in the drawn lengths.
 TOUCH = -1e-10
-#: A cross with less than this sine between its guides has no definite place.
-PARALLEL = 1e-9
+#: A cross with less than this sine between its guides is off to infinity.
+PARALLEL = 1e-4
 #: Samples nearer than this (rad) to where a group's solutions touch are bridged from
 #: their neighbours: there the closed forms lose half their digits.
 BRIDGED = 1e-4

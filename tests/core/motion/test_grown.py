@@ -8,8 +8,9 @@ from grown import KINDS, grown, moved
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
+from core.errors import MotionError
 from core.model import Sketch
-from core.motion import Turn, planner, pose_at, rates, solve, solve_turn, structure
+from core.motion import Turn, flip, planner, pose_at, rates, solve, solve_turn, structure
 from core.motion.plan import Block
 from core.motion.solve import plan_of
 
@@ -118,6 +119,34 @@ def test_turning_shifting_and_scaling_the_sketch_does_it_to_the_motion(
     for ref in (pin.at[0] for pin in sketch.pins):
         one, two = (each.path(ref)[good] @ (1, 1j) for each in (turn, other))
         assert np.abs(two - (by * one + complex(shift, -shift))).max() < 1e-6 * scale * 200
+
+
+@given(kinds, seeds)
+@settings(max_examples=60)
+def test_flipping_deforms_nothing_and_flipping_again_brings_it_back(
+    groups: list[str], seed: int
+) -> None:
+    sketch = grown(groups, seed)
+    part = sketch.parts[seed % len(sketch.parts)].id
+    try:
+        flipped = flip(sketch, [part])
+    except MotionError:
+        return
+    for one, two in zip(sketch.parts, flipped.parts, strict=True):
+        places = [np.array([complex(point.x, point.y) for point in each.points])
+                  for each in (one, two)]
+        spread = [np.abs(at[:, None] - at) for at in places]
+        assert np.abs(spread[0] - spread[1]).max(initial=0.0) < 1e-9 * size_of(sketch)
+    turn = solve_turn(flipped, STEPS)
+    assert turn.residual_mm <= 1e-9 * size_of(flipped)
+    assert np.abs(pose_at(turn, np.radians([20.0])).rotation - 1).max() < 1e-6
+    kind = next(step.kind for step in plan_of(sketch).blocks
+                if part in plan_of(sketch).network.parts_of(step.moved))
+    if kind != "newton":
+        again = flip(flipped, [part])
+        for one, two in zip(sketch.parts, again.parts, strict=True):
+            for a, b in zip(one.points, two.points, strict=True):
+                assert abs(complex(a.x - b.x, a.y - b.y)) < 1e-7 * size_of(flipped)
 
 
 #: Kinds whose place runs off to infinity, where Newton's method stops following earlier,
