@@ -52,6 +52,7 @@ def grab(demo: str, out: Path, crank_deg: float, mode: str) -> None:
         loop.exec()
         window.session.set_crank(math.radians(crank_deg))
         window.session.select([])
+        window.canvas.setFocus()
         settled = QEventLoop()
         QTimer.singleShot(400, settled.quit)
         settled.exec()
