@@ -164,15 +164,19 @@ def _carriers(sketch: Sketch, locks: tuple[Lock, ...]) -> tuple[int, ...]:
         return complex(point.x, point.y)
 
     def holders(centre: str, where: str) -> dict[int, int]:
-        body, here = body_of[row_of(centre, where)], at(centre, where)
-        held: dict[int, int] = {}
-        for pin in sketch.pins:
-            name = f"pin {pin.id!r}"
-            own = [ref for ref in pin.at if body_of[row_of(ref, name)] == body]
-            if any(ref == centre or abs(at(ref, name) - here) < SAME_AXIS_MM for ref in own):
-                for ref in pin.at:
-                    row = row_of(ref, name)
-                    held.setdefault(body_of[row], row)
+        row, here = row_of(centre, where), at(centre, where)
+        held, waiting = {body_of[row]: row}, list(sketch.pins)
+        found = True
+        while found:  # several pins may make up one axis
+            found = False
+            for pin in list(waiting):
+                name = f"pin {pin.id!r}"
+                if any(body_of[row_of(ref, name)] in held
+                       and abs(at(ref, name) - here) < SAME_AXIS_MM for ref in pin.at):
+                    held |= {body_of[row_of(ref, name)]: row_of(ref, name) for ref in pin.at
+                             if body_of[row_of(ref, name)] not in held}
+                    waiting.remove(pin)
+                    found = True
         return held
 
     found = []

@@ -133,3 +133,13 @@ def test_a_geared_mechanism_that_locks_within_a_turn_shows_one_turn() -> None:
     angle = turn.angle_rad[turn.reached, turn.row("wheel")]
     crank = turn.angle_rad[turn.reached, turn.row("crank")]
     assert np.abs(angle + crank * 20 / 33).max() < 1e-12
+
+
+def test_the_pins_of_one_axis_may_be_drawn_one_by_one() -> None:
+    """Sun and carrier each pinned to the frame at the same place by a pin of its own."""
+    sketch = planetary()
+    pins = (Pin(id="sun axle", at=("frame.O", "crank.O")),
+            Pin(id="carrier axle", at=("frame.O", "carrier.O")), *sketch.pins[1:])
+    sketch = replace(sketch, pins=pins, drive=replace(sketch.drive, pin="sun axle"))
+    assert structure(sketch).loose == ()
+    assert turns_of(sketch, "carrier") == pytest.approx(1, abs=1e-9)
