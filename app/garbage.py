@@ -1,7 +1,8 @@
 """Garbage is collected on the UI thread only.
 
-Python collects cycles on whichever thread happens to allocate. On a worker it would
-there delete widgets that are part of a cycle, while the UI thread is using them.
+Python collects cycles on whichever thread happens to allocate. On a worker it could
+there delete widgets that are part of a cycle, while the UI thread is using them; and it
+chooses its moment, which may be the middle of a drag.
 """
 
 from __future__ import annotations

@@ -329,8 +329,14 @@ class Session(QObject):
     # -- end -----------------------------------------------------------------------
 
     def close(self) -> None:
-        """Stop clock and worker; to be called before the window goes."""
+        """Stop clock and workers, forget the history; to be called before the window goes.
+
+        The history must not be left to Python's collector: it takes the commands apart
+        before the stack that owns them, which then deletes them once more.
+        """
         self.player.set_playing(False)
         self._rest.stop()
         self.worker.close()
         self.finisher.close()
+        self.undo_stack.blockSignals(True)  # nothing was saved by this
+        self.undo_stack.clear()

@@ -225,3 +225,19 @@ def test_a_rocking_drive_swings_between_its_ends_in_its_time(session: Session) -
     assert max(seen) == pytest.approx(120.0, abs=0.1)
     rises = sum(a < 90.0 <= b for a, b in itertools.pairwise(seen))
     assert rises in (1, 2)
+
+
+def test_a_closed_session_with_a_history_can_be_collected(qapp, four_bar: Sketch) -> None:
+    """The collector would take the commands apart before the stack that owns them."""
+    import gc
+
+    for _ in range(3):
+        made = Session()
+        made.adopt_file(four_bar, None)
+        for step in range(5):
+            made.commit("Move", moved(made.committed, 51.0 + step))
+        made.undo()
+        made.close()
+        assert made.undo_stack.count() == 0
+        del made
+        gc.collect()
