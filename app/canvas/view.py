@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QEnterEvent,
     QFocusEvent,
     QKeyEvent,
     QMouseEvent,
@@ -228,6 +229,10 @@ class Canvas(QWidget):
             handler(at)
         except CrankwrightError as trouble:
             self.gesture.refuse(trouble)
+
+    def enterEvent(self, event: QEnterEvent) -> None:
+        self.gesture.rest()
+        super().enterEvent(event)
 
     def leaveEvent(self, event: QEvent) -> None:
         self.hover(None)

@@ -107,7 +107,7 @@ class Gesture:
         self.canvas.session.hint_changed.emit(text)
 
     def rest(self) -> None:
-        """Back to the line that says what the tool does."""
+        """Say what the tool does, or does next."""
         self.say(self.hint)
 
     def show(self, sketch: Sketch, *, in_pose: bool = True) -> None:

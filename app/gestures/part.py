@@ -255,6 +255,12 @@ class PartGesture(Gesture):
 
     # -- helps ---------------------------------------------------------------------
 
+    def rest(self) -> None:
+        if self._spots:
+            self._tell()
+        else:
+            super().rest()
+
     def _tell(self) -> None:
         if self.option == DISC:
             self.say("Click the rim, or type the radius")

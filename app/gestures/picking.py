@@ -47,6 +47,12 @@ class PickTwo(Gesture):
             self.rest()
         self.canvas.update()
 
+    def rest(self) -> None:
+        if self._first:
+            self.say(self.second_words)
+        else:
+            super().rest()
+
     def _part_at(self, place: complex) -> str:
         frame = self.canvas.frame()
         under = moving_under(frame, place)
