@@ -201,6 +201,11 @@ class Session(QObject):
         """Whether `study` belongs to the sketch shown."""
         return self.study is not None and self.study.sketch is self.sketch
 
+    def finished_study(self) -> Study | None:
+        """The study of the recorded sketch with gaps refined, if it is there already."""
+        done = self.study is not None and self.study.sketch is self.committed
+        return self.study if done and self.refined else None
+
     # -- file ----------------------------------------------------------------------
 
     def new(self) -> None:

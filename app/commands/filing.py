@@ -10,10 +10,11 @@ from pathlib import Path
 import msgspec
 from PySide6.QtCore import QObject, Slot
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QFileDialog, QMenu, QWidget
+from PySide6.QtWidgets import QMenu, QWidget
 
 from app import demos
 from app.dialogs.ask import Question, tell
+from app.dialogs.files import ask_open, ask_save, plain_name
 from app.safekeeping import Safekeeping
 from app.session import Session
 from app.settings import RecentFiles
@@ -38,7 +39,6 @@ class Filing(QObject):
         self._window = window
         self.question: Question | None = None
         self._after_save: Callable[[], None] | None = None
-        self._dialog: QFileDialog | None = None
 
     # -- guard ---------------------------------------------------------------------
 
@@ -73,16 +73,13 @@ class Filing(QObject):
         self.guard(self._choose_file)
 
     def _choose_file(self) -> None:
-        self._dialog = QFileDialog(self._window, "Open a sketch", self._folder(), FILTER)
-        self._dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        self._dialog.fileSelected.connect(self.load)
-        self._dialog.open()
+        ask_open(self._window, "Open a sketch", self._folder(), FILTER, self.load)
 
-    def _folder(self) -> str:
+    def _folder(self) -> Path:
         if self._session.path is not None:
-            return str(self._session.path.parent)
+            return self._session.path.parent
         recent = self._recent.paths()
-        return str(recent[0].parent if recent else Path.home())
+        return recent[0].parent if recent else Path.home()
 
     def open_path(self, path: Path) -> None:
         """Open a file (dropped on the window, chosen from the recent ones)."""
@@ -200,16 +197,10 @@ class Filing(QObject):
 
     def save_as(self) -> None:
         """Ask for a file and write to it."""
-        title = self._session.sketch.title.strip() or "sketch"
-        stem = "".join(c if c.isalnum() or c in "-_ " else "-" for c in title)
-        start = str(self._session.path or Path(self._folder()) / f"{stem}.json")
-        self._dialog = QFileDialog(self._window, "Save the sketch", start, FILTER)
-        self._dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        self._dialog.setDefaultSuffix("json")
-        self._dialog.selectFile(Path(start).name)
-        self._dialog.fileSelected.connect(self.save_to)
-        self._dialog.rejected.connect(self._not_saved)
-        self._dialog.open()
+        name = f"{plain_name(self._session.sketch.title)}.json"
+        start = self._session.path or self._folder() / name
+        dialog = ask_save(self._window, "Save the sketch", start, FILTER, "json", self.save_to)
+        dialog.rejected.connect(self._not_saved)
 
     @Slot()
     def _not_saved(self) -> None:
@@ -233,11 +224,8 @@ class Filing(QObject):
 
     def choose_underlay(self) -> None:
         """Ask for a picture to lay under the sketch."""
-        self._dialog = QFileDialog(self._window, "A picture under the sketch",
-                                   self._folder(), PICTURES)
-        self._dialog.setFileMode(QFileDialog.FileMode.ExistingFile)
-        self._dialog.fileSelected.connect(self.lay_under)
-        self._dialog.open()
+        ask_open(self._window, "A picture under the sketch", self._folder(), PICTURES,
+                 self.lay_under)
 
     @Slot(str)
     def lay_under(self, name: str) -> None:

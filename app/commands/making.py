@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QObject, Slot
-from PySide6.QtWidgets import QFileDialog
 
 from app.dialogs.ask import tell
+from app.dialogs.files import ask_save, plain_name
 from app.tables import csv_text
 from core.errors import CrankwrightError
 from core.files import write_bytes
@@ -33,7 +33,6 @@ class Making(QObject):
         super().__init__(window)
         self._window, self._session = window, window.session
         self.dialog: SheetsDialog | None = None
-        self._file_dialog: QFileDialog | None = None
         self._printer: QPrinter | None = None
         self._ready: tuple[Study, SheetOptions] | None = None
 
@@ -126,14 +125,9 @@ class Making(QObject):
     def _choose(self, title: str, ending: str, kinds: str,
                 then: Callable[[str], None]) -> None:
         path = self._session.path
-        stem = path.stem if path else (self._session.sketch.title.strip() or "sketch")
+        stem = path.stem if path else plain_name(self._session.sketch.title)
         folder = path.parent if path else Path.home()
-        self._file_dialog = QFileDialog(self._window, title, str(folder), kinds)
-        self._file_dialog.setAcceptMode(QFileDialog.AcceptMode.AcceptSave)
-        self._file_dialog.setDefaultSuffix(ending)
-        self._file_dialog.selectFile(f"{stem}.{ending}".replace("/", "-"))
-        self._file_dialog.fileSelected.connect(then)
-        self._file_dialog.open()
+        ask_save(self._window, title, folder / f"{stem}.{ending}", kinds, ending, then)
 
     def _write(self, name: str, write: Callable[[], object]) -> None:
         try:

@@ -144,7 +144,7 @@ class SheetsDialog(QDialog):
         self._later.stop()
         try:
             if self._study is None:
-                known = self._session.study if self._session.study_is_current else None
+                known = self._session.finished_study()
                 self._study = known or study(self._session.committed)
             self.pages = layout_sheets(self._study, self.options())
         except CrankwrightError as trouble:

@@ -9,7 +9,7 @@ import pytest
 from PySide6.QtCore import QMimeData, QPointF, Qt, QUrl
 from PySide6.QtGui import QDropEvent
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QMessageBox
+from PySide6.QtWidgets import QFileDialog, QMessageBox
 
 from app.safekeeping import Safekeeping
 from app.session import Session
@@ -85,6 +85,33 @@ def test_saved_files_are_remembered_newest_first(window, tmp_path: Path) -> None
     (tmp_path / "two.json").unlink()
     window.filing.fill_recent(window.recent_menu)
     assert len(window.recent_menu.actions()) == 1
+
+
+def test_save_asks_for_a_name_once_and_then_writes_there(qtbot, window, tmp_path) -> None:
+    change(window)
+    window.action("save").trigger()
+    (dialog,) = window.findChildren(QFileDialog)
+    assert dialog.selectedFiles()[0].endswith("four-bar.json")
+    dialog.setDirectory(str(tmp_path))
+    dialog.selectFile("mine")
+    dialog.accept()
+    assert window.session.path == tmp_path / "mine.json"
+    qtbot.waitUntil(lambda: not window.findChildren(QFileDialog), timeout=5000)
+    window.session.undo()
+    window.action("save").trigger()
+    assert not window.findChildren(QFileDialog)
+    assert files.load(tmp_path / "mine.json").part("coupler")
+
+
+def test_calling_off_the_name_calls_off_what_was_to_follow(window) -> None:
+    change(window)
+    kept = window.session.committed
+    window.action("new").trigger()
+    answer(window, "Save")
+    (dialog,) = window.findChildren(QFileDialog)
+    dialog.reject()
+    assert window.session.committed is kept
+    assert window.session.unsaved
 
 
 def test_a_save_that_fails_says_so_and_keeps_the_work_unsaved(window, tmp_path) -> None:
