@@ -11,8 +11,12 @@ from numpy.typing import NDArray
 from core.drawing.subject import Hole, Subject, Track
 from core.model import Part, part_of
 
-#: Places and edges of parts that are alike agree within this.
+#: Bores of parts that are alike lie within this of one another, their edges within that:
+#: less than a hobby router's own error (common practice, no source).
 SAME_MM = 0.05
+SAME_EDGE_MM = 0.2
+
+Complexes = NDArray[np.complex128]
 
 
 @dataclass(frozen=True)
@@ -32,7 +36,7 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class _Form:
-    """What must agree: outline about its centroid, and marks (place, size) on it."""
+    """What must agree: outline, and marks (place, size) on it, in the pose shown."""
 
     part: Part
     outline: shapely.Polygon
@@ -89,17 +93,14 @@ def centres(subject: Subject, part: str) -> list[tuple[str, complex]]:
 
 
 def _form(subject: Subject, part: Part) -> _Form:
-    shape = subject.shapes[part.id]
-    middle = complex(shape.centroid.x, shape.centroid.y)
     marks = [(hole.at, hole.diameter_mm) for hole in holes_of(subject, part.id)]
     for track in tracks_of(subject, part.id):
         marks += [(end, -1.0 - track.width_mm) for end in track.at]
     marks += [(subject.place(slide.point), 0.0) for slide in subject.sketch.slides
               if part_of(slide.point) == part.id]
-    centred = shapely.transform(shape, lambda p: p - [middle.real, middle.imag])
-    assert isinstance(centred, shapely.Polygon)
-    return _Form(part, centred, np.array([at - middle for at, _ in marks], dtype=np.complex128),
-                 np.array([size for _, size in marks]))
+    return _Form(part, subject.shapes[part.id],
+                 np.array([at for at, _ in marks], dtype=np.complex128),
+                 np.array([size for _, size in marks], dtype=np.float64))
 
 
 def _alike(a: _Form, b: _Form) -> int:
@@ -107,48 +108,63 @@ def _alike(a: _Form, b: _Form) -> int:
     if (a.part.material != b.part.material or a.part.fixed != b.part.fixed
             or abs(a.part.thickness_mm - b.part.thickness_mm) > 1e-6
             or a.marks.size != b.marks.size
-            or abs(a.outline.area - b.outline.area) > SAME_MM * a.outline.length
-            or abs(a.outline.length - b.outline.length) > 10 * SAME_MM):
+            or abs(a.outline.area - b.outline.area) > SAME_EDGE_MM * a.outline.length
+            or abs(a.outline.length - b.outline.length) > 10 * SAME_EDGE_MM):
         return 0
     for sense in (1, -1):
-        for turn in _turns(a, b, sense):
-            if _agree(a, b, turn, sense):
-                return sense
+        if any(_agree(a, b, turn, shift, sense) for turn, shift in _moves(a, b, sense)):
+            return sense
     return 0
 
 
-def _turned(z: NDArray[np.complex128], turn: complex, sense: int) -> NDArray[np.complex128]:
-    return turn * (z if sense > 0 else z.conj())
+def _sensed(z: Complexes, sense: int) -> Complexes:
+    return z if sense > 0 else z.conj()
 
 
-def _turns(a: _Form, b: _Form, sense: int) -> list[complex]:
-    """Turns that could lay a on b: they carry the outermost mark onto one like it."""
-    reach = np.abs(a.marks)
-    if not a.marks.size or reach.max() < 10 * SAME_MM:
-        # No mark off the centre: try turns that lay corner on corner.
-        a_rim = shapely.get_coordinates(a.outline) @ np.array([1, 1j])
-        b_rim = shapely.get_coordinates(b.outline) @ np.array([1, 1j])
-        lead = a_rim[np.argmax(np.abs(a_rim))]
-        likely = b_rim[np.abs(np.abs(b_rim) - abs(lead)) < SAME_MM][:64]
-    else:
-        first = int(np.argmax(reach))
-        lead = a.marks[first]
-        likely = b.marks[(np.abs(np.abs(b.marks) - reach[first]) < SAME_MM)
-                         & (np.abs(b.sizes - a.sizes[first]) < 1e-6)]
-    lead = lead if sense > 0 else lead.conjugate()
-    return [complex(mark / lead / abs(mark / lead)) for mark in likely if abs(mark) > 0]
+def _moves(a: _Form, b: _Form, sense: int) -> list[tuple[complex, complex]]:
+    """Turns and shifts that could lay a on b: they carry the two marks farthest apart onto
+    two like them; without two marks, centroid on centroid and corner on corner."""
+    spread = np.abs(a.marks[:, None] - a.marks)
+    if a.marks.size < 2 or spread.max() < 10 * SAME_MM:
+        return _moves_by_rim(a, b, sense)
+    first, last = np.unravel_index(int(np.argmax(spread)), spread.shape)
+    lead = _sensed(a.marks, sense)
+    fit = np.abs(np.abs(b.marks[:, None] - b.marks) - spread.max()) < SAME_MM
+    fit &= (np.abs(b.sizes - a.sizes[first]) < 1e-6)[:, None]
+    fit &= (np.abs(b.sizes - a.sizes[last]) < 1e-6)[None, :]
+    moves = []
+    for i, j in np.argwhere(fit):
+        turn = (b.marks[j] - b.marks[i]) / (lead[last] - lead[first])
+        turn /= abs(turn)
+        # Middle on middle shares what little they differ by.
+        shift = (b.marks[i] + b.marks[j]) / 2 - turn * (lead[first] + lead[last]) / 2
+        moves.append((complex(turn), complex(shift)))
+    return moves
 
 
-def _agree(a: _Form, b: _Form, turn: complex, sense: int) -> bool:
+def _moves_by_rim(a: _Form, b: _Form, sense: int) -> list[tuple[complex, complex]]:
+    """Centroid on centroid, the outermost corner on one as far out."""
+    middles = [complex(f.outline.centroid.x, f.outline.centroid.y) for f in (a, b)]
+    rims = [shapely.get_coordinates(f.outline) @ np.array([1, 1j]) - middle
+            for f, middle in zip((a, b), middles, strict=True)]
+    lead = _sensed(rims[0][np.argmax(np.abs(rims[0]))], sense)
+    likely = rims[1][np.abs(np.abs(rims[1]) - abs(lead)) < SAME_MM][:64]
+    turns = [complex(mark / lead / abs(mark / lead)) for mark in likely if abs(mark) > 0]
+    middle = middles[0] if sense > 0 else middles[0].conjugate()
+    return [(turn, middles[1] - turn * middle) for turn in turns]
+
+
+def _agree(a: _Form, b: _Form, turn: complex, shift: complex, sense: int) -> bool:
     if a.marks.size:
-        apart = np.abs(_turned(a.marks, turn, sense)[:, None] - b.marks[None, :])
+        laid = turn * _sensed(a.marks, sense) + shift
+        apart = np.abs(laid[:, None] - b.marks[None, :])
         unlike = np.abs(a.sizes[:, None] - b.sizes[None, :]) > 1e-6
         if (np.where(unlike, np.inf, apart).min(axis=1) > SAME_MM).any():
             return False
 
     def lay(points: NDArray[np.float64]) -> NDArray[np.float64]:
-        z = _turned(points @ np.array([1, 1j]), turn, sense)
+        z = turn * _sensed(points @ np.array([1, 1j]), sense) + shift
         return np.stack([z.real, z.imag], axis=-1)
 
     return bool(shapely.hausdorff_distance(shapely.transform(a.outline, lay), b.outline)
-                < SAME_MM)
+                < SAME_EDGE_MM)
