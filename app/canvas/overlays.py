@@ -68,8 +68,11 @@ class Entry(QFrame):
     """A box near the cursor for one typed quantity.
 
     `ask` shows it; Enter reads it with `parse` and hands the value on; what cannot be
-    read is said in the box's own line; Escape closes it.
+    read is said in the box's own line; Escape closes it. `refused` says why a value
+    that could be read cannot be used.
     """
+
+    refused = Signal(str)
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
@@ -122,7 +125,7 @@ class Entry(QFrame):
                 self._trouble.show()
                 self._settle(QPointF(self.pos()) - QPointF(18, 18))
             else:
-                self.parentWidget().gesture.refuse(trouble)
+                self.refused.emit(str(trouble))
 
     def close_entry(self) -> None:
         """Close without reading."""

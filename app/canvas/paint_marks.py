@@ -5,7 +5,9 @@ from __future__ import annotations
 
 import cmath
 
+import numpy as np
 import shapely
+from numpy.typing import NDArray
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QBrush, QPainter
 
@@ -83,7 +85,7 @@ def _posed(frame: Frame, parts: dict[str, Part], name: str) -> shapely.Polygon |
 
 def posed_outline(pose: Pose, polygon: shapely.Polygon, part_id: str) -> shapely.Polygon:
     """A drawn outline where its part is now."""
-    def move(corners):
+    def move(corners: NDArray[np.float64]) -> NDArray[np.float64]:
         places = corners[:, 0] + 1j * corners[:, 1]
         now = pose.rotation.get(part_id, 1 + 0j) * places + pose.shift.get(part_id, 0j)
         corners[:, 0], corners[:, 1] = now.real, now.imag

@@ -73,4 +73,4 @@ def dot_steps(crank_rad: np.ndarray, every_deg: float) -> list[int]:
     wanted = np.arange(math.ceil(degrees[0] / every_deg - 1e-9),
                        math.floor(degrees[-1] / every_deg + 1e-9) + 1) * every_deg
     steps = np.clip(np.searchsorted(degrees, wanted - 1e-9), 0, len(degrees) - 1)
-    return np.unique(steps).tolist()
+    return [int(step) for step in np.unique(steps)]

@@ -35,7 +35,7 @@ from app.canvas.paint_parts import (
     paint_points,
 )
 from app.canvas.paint_paths import paint_paths
-from core.model import part_of
+from core.model import Part, PinInSlot, part_of
 
 
 class Ground:
@@ -95,7 +95,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
 
 def _paint_stack(painter: QPainter, frame: Frame) -> None:
     """Parts from the lowest layer up, each with the slots that are cut in it."""
-    slots: dict[str, list] = {}
+    slots: dict[str, list[PinInSlot]] = {}
     for slot in frame.sketch.slots:
         slots.setdefault(part_of(slot.slot[0]), []).append(slot)
     for slide in frame.sketch.slides:
@@ -113,7 +113,7 @@ def _paint_stack(painter: QPainter, frame: Frame) -> None:
             paint_slide(painter, frame, slide)
 
 
-def _frame_first(part) -> bool:
+def _frame_first(part: Part) -> bool:
     return not part.fixed
 
 

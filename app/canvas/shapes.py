@@ -88,7 +88,8 @@ def ring_path(polygon: shapely.Polygon) -> QPainterPath:
 
 def to_polygon(corners: np.ndarray) -> QPolygonF:
     """(N, 2) coordinates as a Qt polygon."""
-    return arrayToQPolygonF(corners[:, 0], corners[:, 1])
+    polygon: QPolygonF = arrayToQPolygonF(corners[:, 0], corners[:, 1])
+    return polygon
 
 
 def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:

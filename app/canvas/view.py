@@ -76,6 +76,7 @@ class Canvas(QWidget):
         self.option_bar = OptionBar(self)
         self.option_bar.chosen.connect(self._option_chosen)
         self.entry = Entry(self)
+        self.entry.refused.connect(session.hint_changed)
         self.gesture: Gesture = make_gesture("arrange", self)
         self.setCursor(self.gesture.cursor)
         session.sketch_changed.connect(self._sketch_changed)
@@ -254,7 +255,8 @@ class Canvas(QWidget):
                 factor = max(1.0 + event.value(), 0.2)
                 self.set_camera(self.camera.zoomed(event.position(), factor))
                 return True
-        elif event.type() == QEvent.Type.ShortcutOverride and self.gesture.key_claims(event):
+        elif (event.type() == QEvent.Type.ShortcutOverride and isinstance(event, QKeyEvent)
+              and self.gesture.key_claims(event)):
             event.accept()
             return True
         return super().event(event)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter
 
@@ -14,6 +16,9 @@ from app.gestures.nudging import Nudging, cycled
 from app.gestures.snapping import paint_snap
 from core.errors import CrankwrightError
 from core.model.edits import remove
+
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
 
 _DRAG_PX = 4.0
 
@@ -30,7 +35,7 @@ class ArrangeGesture(Gesture):
             "Shift: 15°")
     cursor = Qt.CursorShape.ArrowCursor
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._pressed: At | None = None
         self._item: Item | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF
 from PySide6.QtGui import QPainter
@@ -15,6 +16,9 @@ from app.gestures.spots import spot_at
 from core.model import Sketch
 from core.units import show_length
 
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
+
 _DRAG_PX = 8.0
 
 
@@ -23,7 +27,7 @@ class PullGesture(Gesture):
 
     drags = True
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._start: Spot | None = None
         self._pressed: At | None = None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter
@@ -14,6 +15,9 @@ from app.canvas.paint_drives import crank_arm
 from app.gestures.base import At, Gesture
 from app.gestures.turning import Follower
 from core.model import part_of
+
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
 
 
 class CrankPull:
@@ -38,7 +42,7 @@ class HandGesture(Gesture):
     hint = "Drag the crank or any part to turn the mechanism; ← → 1°, with Shift 10°"
     cursor = Qt.CursorShape.OpenHandCursor
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._pull: Follower | CrankPull | None = None
         self._held: tuple[str, complex] | None = None

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter
@@ -20,8 +21,11 @@ from app.gestures.base import At, Gesture
 from app.gestures.building import Spot, chain, with_part
 from app.gestures.snapping import Snap, paint_snap, snap
 from core.errors import CrankwrightError
-from core.model import Bar, Disc, Plate, Sketch
+from core.model import Bar, Disc, Outline, Plate, Sketch
 from core.units import parse_length, show_length
+
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
 
 _SAME_PX = 5.0
 _DRAG_PX = 10.0
@@ -37,7 +41,7 @@ class PartGesture(Gesture):
             "click a point to join it")
     options = ("Bars", "Bent bar", "Plate", "Disc")
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._spots: list[Spot] = []
         self._base: Sketch | None = None
@@ -146,6 +150,7 @@ class PartGesture(Gesture):
         if len(spots) < 2:
             return self._base, []
         names = tuple(chr(ord("A") + place) for place in range(len(spots)))
+        outline: Outline
         if self.option == DISC:
             radius = abs(spots[1].place - spots[0].place)
             outline = Disc(radius_mm=radius, centre="A")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from abc import abstractmethod
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QPainter
@@ -13,6 +14,9 @@ from app.gestures.spots import moving_under
 from core.errors import EditError
 from core.model import Sketch, part_of
 
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
+
 
 class PickTwo(Gesture):
     """Click one part, then the other."""
@@ -20,7 +24,7 @@ class PickTwo(Gesture):
     first_words = ""
     second_words = ""
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._first = ""
         self._cursor: QPointF | None = None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QLineF, Qt
 from PySide6.QtGui import QPainter
 
@@ -15,6 +17,9 @@ from core.errors import EditError
 from core.model import Sketch, part_of
 from core.model.edits import connect
 from core.motion.redimension import drag_points
+
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
 
 _DRAG_PX = 8.0
 
@@ -31,7 +36,7 @@ class PinGesture(Gesture):
             "point: bring together and pin")
     drags = True
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._start: Spot | None = None
         self._pressed: At | None = None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING
 
 import msgspec
 from PySide6.QtCore import QLineF, Qt
@@ -15,6 +16,9 @@ from core.errors import FileError
 from core.model import Sketch, Underlay
 from core.units import parse_length
 
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
+
 replace = msgspec.structs.replace
 _DRAG_PX = 6.0
 
@@ -26,7 +30,7 @@ class ScaleGesture(Gesture):
     hint = "Click two places on the picture whose distance you know; drag: move the picture"
     drags = True
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._first: complex | None = None
         self._second: complex | None = None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame
@@ -13,6 +15,9 @@ from core.errors import EditError
 from core.model import part_of
 from core.model.edits import change_point, pin_of
 
+if TYPE_CHECKING:
+    from app.canvas.view import Canvas
+
 
 class TraceGesture(Gesture):
     """The Trace tool: on a point, its path comes and goes; on a part, a new traced
@@ -21,7 +26,7 @@ class TraceGesture(Gesture):
     id = "trace"
     hint = "Click a point to draw its path; click a part to trace a new point of it"
 
-    def __init__(self, canvas) -> None:
+    def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
         self._meant: Snap | None = None
 

@@ -38,7 +38,7 @@ def original_point(frame: Frame, refs: tuple[str, ...]) -> tuple[Twin, str] | No
     found = [twin_of(frame, part_of(ref)) for ref in moving]
     if not found or any(each is None for each in found):
         return None
-    twin, original = found[0]  # type: ignore[misc]
+    twin, original = found[0]
     ref = f"{original}.{split_ref(moving[0])[1]}"
     try:
         seen = reflected(twin_line(twin), frame.pose.at(ref))

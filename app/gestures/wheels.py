@@ -74,8 +74,8 @@ class MeshGesture(PickTwo):
 
     def join(self, sketch: Sketch, first: str, second: str) -> tuple[str, Sketch]:
         sketch, one, two, distance = _centres(sketch, first, second)
-        radii = tuple(radius_mm(sketch.part(name)) for name in (first, second))
-        teeth_a, teeth_b, internal = shares(*radii, distance)
+        teeth_a, teeth_b, internal = shares(radius_mm(sketch.part(first)),
+                                            radius_mm(sketch.part(second)), distance)
         mesh = Mesh(id=fresh_id(sketch, "mesh"), a=one, b=two, teeth_a=teeth_a,
                     teeth_b=teeth_b, internal=internal)
         sketch = add(sketch, "meshes", mesh)
