@@ -84,7 +84,7 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
         bodies = _bodies_of(state, [joint for joint, _ in misfits])
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
-    dips = [sum(dip) / 2 + shift for track in tracks for dip in track.dips
+    dips = [dip + shift for track in tracks for dip in track.dips
             for shift in ((-span, 0.0, span) if span else (0.0,))]
     bad = np.sort(np.concatenate([state.turn[~good], dips]))
     if not len(bad):

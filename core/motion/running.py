@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.motion.closed import Half, begin, finish, turn_body
 from core.motion.newton import Branch, Probe, follow, solve_near
@@ -37,13 +38,13 @@ class Track:
     ----------
     sign : solution in the drawn pose (+1 or -1) of a group with two.
     touches : turns of the crank from the drawn pose where the sign changes, rising.
-    dips : stretches of the turn between samples where the margin is negative.
+    dips : turns between samples where the margin is negative for a moment.
     branch : for Newton's method, the solution at the samples of the turn.
     """
 
     sign: float = 1.0
     touches: Floats = field(default_factory=lambda: np.empty(0))
-    dips: list[tuple[float, float]] = field(default_factory=list)
+    dips: list[float] = field(default_factory=list)
     branch: Branch | None = None
 
     def signs(self, turn: Floats) -> Floats | float:
@@ -167,44 +168,39 @@ def _find_touches(state: State, block: Block, track: Track,
         return
     order = state.order[state.order != len(margin) - 1]  # without the drawn pose
     turn, along = state.turn[order], margin[order]
-    closed = state.closed
-    touches: list[float] = []
-    for at in _low_points(along):
-        low, high = turn[max(at - 1, 0)], turn[min(at + 1, len(turn) - 1)]
-        if closed and at == 0:
-            low = turn[0] - (turn[1] - turn[0])
-        if closed and at == len(turn) - 1:
-            high = turn[-1] + (turn[-1] - turn[-2])
-        where, least = _least(state, tracks, block, low, high)
-        if abs(least) <= -TOUCH:
-            touches.append(where)
-        elif least < TOUCH and along[at] >= TOUCH:
-            track.dips.append((low, high))
-    track.touches = _distinct(sorted(touches))
+    low = _low_points(along)
+    if not len(low):
+        return
+    where, least = _least(state, tracks, block, turn[low], float(step))
+    track.touches = _distinct(sorted(where[np.abs(least) <= -TOUCH]))
+    track.dips = list(where[(least < TOUCH) & (along[low] >= TOUCH)])
 
 
-def _low_points(along: Floats) -> list[int]:
+def _low_points(along: Floats) -> NDArray[np.intp]:
     """Samples next to which the margin may touch zero: local least values that are small
     against their neighbours, as they are about a double root."""
     before, after = np.roll(along, 1), np.roll(along, -1)
     low = (along <= before) & (along <= after) & (along > -1e-6)
     low &= along <= 0.25 * (before + after) + 1e-13
-    return [int(at) for at in np.flatnonzero(low)]
+    return np.flatnonzero(low)
 
 
-def _least(state: State, tracks: Sequence[Track], block: Block, low: float,
-           high: float) -> tuple[float, float]:
-    """Where the margin is least between two turns of the crank, and how much it is."""
-    where, least = low, np.inf
+def _least(state: State, tracks: Sequence[Track], block: Block, near: Floats, step: float
+           ) -> tuple[Floats, Floats]:
+    """Where the margin is least next to some turns of the crank, and how much it is there:
+    the vertex of ever narrower parabolas, all places at once."""
+    where, width = near.copy(), np.full(len(near), step)
     for _ in range(7):
-        turn = np.linspace(low, high, 33)
-        margin = margin_at(state, tracks, block, turn)
-        at = int(np.argmin(margin))
-        where, least = float(turn[at]), float(margin[at])
-        if high - low < 1e-7:
+        turn = where + width * np.array([[-1.0], [0.0], [1.0]])
+        left, middle, right = margin_at(state, tracks, block, turn.ravel()).reshape(3, -1)
+        bend = left - 2 * middle + right
+        with np.errstate(divide="ignore", invalid="ignore"):
+            shift = np.where(bend > 0, width * (left - right) / (2 * bend), 0.0)
+        where = where + np.clip(shift, -width, width)
+        width = np.where(np.abs(shift) < width, np.maximum(width * 0.15, 1e-5), width)
+        if (width <= 1e-5).all():
             break
-        low, high = turn[max(at - 1, 0)], turn[min(at + 1, 32)]
-    return where, least
+    return where, margin_at(state, tracks, block, where)
 
 
 def _distinct(values: list[float]) -> Floats:
