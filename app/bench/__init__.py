@@ -27,8 +27,6 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--no-window", action="store_true",
                         help="leave out what needs Qt (windows are drawn offscreen)")
     given = parser.parse_args(argv)
-    # Before numpy is loaded: one thread, as in the window, and figures that repeat.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     keep_freed_memory()  # as the window does
     rows = _rows(window=not given.no_window)
