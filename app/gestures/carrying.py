@@ -10,7 +10,7 @@ from app.canvas.hits import Item
 from app.canvas.paint_loads import FORCE_MM_PER_N, force_tip
 from app.gestures.base import At
 from app.gestures.snapping import Snap, snap, together
-from app.gestures.twinning import original_point, reflected, twin_of
+from app.gestures.twinning import original_point, reflected, twin_of, with_partners
 from core.model import Sketch, part_of, split_ref
 from core.model.edits import change, get, twin_line
 from core.motion.redimension import drag_parts, drag_points
@@ -80,7 +80,6 @@ def _of_point(frame: Frame, base: Sketch, refs: tuple[str, ...], grabbed: comple
     ref = refs[0]
     if twinned is not None:
         ref, mirror = twinned[1], twin_line(twinned[0])
-        moving |= together(frame, ref)
 
     def edit(place: complex) -> Sketch:
         if twinned is not None:
@@ -94,7 +93,8 @@ def _of_point(frame: Frame, base: Sketch, refs: tuple[str, ...], grabbed: comple
             text += f", {show_length(abs(place - anchor), units)} long"
         return text
 
-    return Carrying(handle, grabbed, label, edit, leave_out=moving, anchor=anchor, tell=tell)
+    return Carrying(handle, grabbed, label, edit, leave_out=with_partners(frame, moving),
+                    anchor=anchor, tell=tell)
 
 
 def neighbour(frame: Frame, moving: frozenset[str]) -> complex | None:
@@ -132,7 +132,8 @@ def _of_parts(frame: Frame, base: Sketch, part_ids: tuple[str, ...],
         return f"by {show_length(shift.real, units)}, {show_length(shift.imag, units)}"
 
     what = part_ids[0] if len(part_ids) == 1 else f"{len(part_ids)} parts"
-    return Carrying(handle, grabbed, f"Move {what}", edit, leave_out=moving, tell=tell)
+    return Carrying(handle, grabbed, f"Move {what}", edit,
+                    leave_out=with_partners(frame, moving), tell=tell)
 
 
 def _of_guide(frame: Frame, base: Sketch, kind: str, name: str, grabbed: complex) -> Carrying:
@@ -149,7 +150,8 @@ def _of_guide(frame: Frame, base: Sketch, kind: str, name: str, grabbed: complex
         return drag_points(base, {ref: ((start + shift).real, (start + shift).imag)
                                   for ref, start in starts.items()})
 
-    return Carrying(handle, grabbed, f"Move {name}", edit, leave_out=moving)
+    return Carrying(handle, grabbed, f"Move {name}", edit,
+                    leave_out=with_partners(frame, moving))
 
 
 def _of_force(frame: Frame, base: Sketch, name: str, grabbed: complex) -> Carrying:

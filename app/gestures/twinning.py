@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from app.canvas.frame import Frame
+from app.gestures.snapping import together
 from core.errors import EditError
 from core.model import Twin, part_of, split_ref
 from core.model.edits import Carry, twin_line
@@ -48,3 +49,17 @@ def original_point(frame: Frame, refs: tuple[str, ...]) -> tuple[Twin, str] | No
         raise EditError(f"{part_of(moving[0])!r} follows {original!r}",
                         mend=f"drag {original!r}, or cut the twin loose")
     return twin, ref
+
+
+def with_partners(frame: Frame, refs: frozenset[str]) -> frozenset[str]:
+    """The points, and their partners in the mirror: these move with them."""
+    partner: dict[str, str] = {}
+    for twin in frame.sketch.twins:
+        for original, image in twin.parts:
+            partner[original], partner[image] = image, original
+    found = set(refs)
+    for ref in refs:
+        part_id, point_id = split_ref(ref)
+        if part_id in partner:
+            found |= together(frame, f"{partner[part_id]}.{point_id}")
+    return frozenset(found)

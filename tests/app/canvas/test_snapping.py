@@ -12,7 +12,9 @@ from PySide6.QtCore import QPointF
 from app.canvas.paint_paper import grid_step_mm
 from app.gestures.base import At
 from app.gestures.snapping import snap
+from app.gestures.twinning import with_partners
 from core.model import Sketch
+from core.model.edits import mirror
 
 
 @pytest.fixture
@@ -83,3 +85,12 @@ def test_hidden_parts_are_not_met(meant, session):
 def test_the_grid_never_gets_finer_than_the_eye(scale, step):
     assert grid_step_mm(5.0, scale) == step
     assert grid_step_mm(5.0, scale) * scale >= 9.0
+
+
+def test_what_moves_in_the_mirror_is_not_met(canvas, session, four_bar):
+    sketch, images = mirror(four_bar, ("crank", "coupler", "rocker"), 120, 0, 90.0)
+    session.commit("Mirror", sketch)
+    image = next(name for name in images if name.startswith("coupler"))
+    partners = with_partners(canvas.frame(), frozenset(("coupler.B", "rocker.B")))
+    rocker = next(name for name in images if name.startswith("rocker"))
+    assert partners == {"coupler.B", "rocker.B", f"{image}.B", f"{rocker}.B"}
