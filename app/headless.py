@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from app import demos
+from app.display import require_display
 from app.tables import csv_text
 from core import files
 from core.errors import MotionError, UnitError
@@ -65,6 +66,7 @@ def window(given: argparse.Namespace) -> int:
     path = Path(given.file) if given.file else None
     if path is not None:
         read_bytes(path)
+    require_display()
     from app.window import run
 
     return run(path)
