@@ -159,7 +159,7 @@ def _angles(per_turn: int, turns: int) -> Floats:
 
 
 def _per_turn(steps: int, turns: int) -> int:
-    return min(steps, max(FEWEST_STEPS, MOST_SAMPLES // turns))
+    return steps if turns == 1 else min(steps, max(FEWEST_STEPS, MOST_SAMPLES // turns))
 
 
 def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, turns: int,

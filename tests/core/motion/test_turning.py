@@ -316,3 +316,13 @@ def test_a_swing_that_locks_part_way_tells_where() -> None:
     limit, = turn.limits
     assert limit.side == 1
     assert np.degrees(limit.crank_rad) == pytest.approx(75.52249, abs=5e-6)
+
+
+@pytest.mark.parametrize("steps", [8, 90, 721, 7200])
+def test_as_many_steps_are_solved_as_asked_for(steps: int) -> None:
+    turn = solve_turn(four_bar(100, 40, 120, 80, 40), steps)
+    assert len(turn.crank_rad) == len(turn.reached) == steps
+    assert turn.rotation.shape == (4, steps)
+    assert turn.angle_rad.shape == (steps, 4)
+    assert turn.crank_rad[0] == 0
+    assert np.diff(turn.crank_rad) == pytest.approx(2 * np.pi / steps)
