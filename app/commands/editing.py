@@ -92,7 +92,11 @@ class Editing(QObject):
 
     def mirror(self) -> None:
         """Ask for the line, then mirror."""
-        self._dialog = MirrorDialog(self._session, self._window)
+        try:
+            self._dialog = MirrorDialog(self._session, self._window)
+        except CrankwrightError as trouble:
+            self._session.told.emit(str(trouble))
+            return
         self._dialog.open()
         # Over the particulars, where it hides nothing of the copy on the canvas.
         corner = self._window.mapToGlobal(self._window.rect().topRight())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import QSignalBlocker, Qt, Signal, Slot
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -145,12 +145,18 @@ class BoxField(Field):
             super().keyPressEvent(event)
 
 
+class _List(QComboBox):
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        """The wheel scrolls the panel; it must not change what it passes over."""
+        event.ignore()
+
+
 class ChoiceField(Field):
     """A list one chooses from."""
 
     def __init__(self, row: Row, parent: QWidget | None = None) -> None:
         super().__init__(row, parent)
-        self.box = QComboBox(self)
+        self.box = _List(self)
         self.box.setSizeAdjustPolicy(
             QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.box.setMinimumContentsLength(8)

@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QWheelEvent
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from app.panels.fields import BoxField, ChoiceField, SwitchField
 from app.panels.particulars import Particulars
@@ -127,6 +129,17 @@ def test_the_shape_and_its_size_can_be_chosen(form, session) -> None:
     disc = session.committed.part("crank").outline
     assert isinstance(disc, Disc)
     assert disc.radius_mm >= 30.0
+
+
+def test_the_wheel_scrolls_past_a_choice_without_changing_it(form, session) -> None:
+    session.select([("part", "crank")])
+    box = form.field("material").box
+    turn = QWheelEvent(QPointF(5, 5), QPointF(5, 5), QPoint(), QPoint(0, -120),
+                       Qt.MouseButton.NoButton, Qt.KeyboardModifier.NoModifier,
+                       Qt.ScrollPhase.NoScrollPhase, False)
+    QApplication.sendEvent(box, turn)
+    assert not turn.isAccepted()
+    assert session.undo_stack.count() == 0
 
 
 def test_a_typed_mass_starts_from_the_computed_one(form, session) -> None:
