@@ -9,12 +9,12 @@ from app.panels import quantities as q
 from app.panels.rows.row import Row, Section, field_row, titled
 from core import units
 from core.model import Sketch, edits
+from core.model.links import parts_of
 
 PRESSURE_TIP = "20° for nearly all gears today"
 
 
 def _joins(sketch: Sketch, joint_id: str) -> str:
-    from core.model.links import parts_of
     return ", ".join(parts_of(edits.get(sketch, joint_id)))
 
 

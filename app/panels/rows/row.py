@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from app.panels.quantities import Quantity
+from app.panels.quantities import WORDS, Quantity
 from core.model import Sketch, edits
 
 #: (sketch, id of the thing) -> value
@@ -47,7 +47,6 @@ class Section:
 
 def name_row() -> Row:
     """The row that renames a thing."""
-    from app.panels.quantities import WORDS
     return Row("name", "Name", _same, edits.rename, quantity=WORDS, verb="Rename",
                renames=True, tip="1 to 64 characters, no full stop")
 
