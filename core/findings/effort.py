@@ -18,9 +18,9 @@ from core.units import show_force, show_length, show_mass, show_torque
 #: Ergonomics, as read in a copy).
 SMALL_CRANK_MM, EASY_PUSH_N = 80.0, 22.0
 LARGE_CRANK_MM, HARD_PUSH_N = 200.0, 45.0
-#: The crank runs away noticeably above this share of its peak torque, and this torque
-#: (common practice, no source).
-_NOTICED_SHARE, _NOTICED_NMM = 0.05, 20.0
+#: Running away below this share of the peak torque is not told; below this torque a hand
+#: hardly feels it, and it is a note (common practice, no source).
+_TOLD_SHARE, _FELT_NMM = 0.05, 20.0
 #: A counterweight is suggested when it takes this share off the gravity torque.
 _WORTH = 0.25
 
@@ -40,7 +40,7 @@ def effort_findings(turn: Turn, effort: Effort) -> Iterator[Finding]:
 
 def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
     least = effort.least_nmm
-    if not least < -max(_NOTICED_NMM, _NOTICED_SHARE * abs(effort.peak_nmm)):
+    if not least < -max(_TOLD_SHARE * abs(effort.peak_nmm), 1e-6):
         return
     surely = bool(effort.surely_runaway)
     where = _intervals(effort.surely_runaway if surely else effort.runaway,
@@ -52,7 +52,10 @@ def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
     else:
         text = (f"The crank would run away {where} with up to {pull}, but for the friction"
                 " at the pins.")
-    yield Finding("runs-away", "warning" if surely else "note", text, _crank(turn),
+    felt = least < -_FELT_NMM
+    if not felt:
+        text += " A hand hardly feels so little."
+    yield Finding("runs-away", "warning" if surely and felt else "note", text, _crank(turn),
                   math.degrees(effort.least_rad), least / 1e3, 0.0, "N·m",
                   _balance_words(turn, effort))
 
