@@ -4,6 +4,8 @@ findings."""
 from __future__ import annotations
 
 import cmath
+import math
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
@@ -18,6 +20,9 @@ from app.canvas.shapes import ring_path
 from app.canvas.symbols import draw_grade, draw_padlock, halo_text
 from core.model import Part
 from core.units import show_length
+
+if TYPE_CHECKING:
+    from core.study import Study
 
 _NEAR_DEG = 4.0
 _WORST = ("note", "warning", "fault")
@@ -57,17 +62,35 @@ def paint_twins(painter: QPainter, frame: Frame) -> None:
                                 frame.camera.to_screen(foot + along)))
 
 
+def tight_pairs(study: Study | None, wanted_mm: float) -> tuple[tuple[str, str], ...]:
+    """The pairs that come nearer than wanted somewhere on the turn."""
+    if study is None or study.gaps is None:
+        return ()
+    return tuple((gap.a, gap.b) for gap in study.gaps.pairs if gap.smallest_mm < wanted_mm)
+
+
+def worst_grades(study: Study | None, crank_rad: float) -> dict[str, str]:
+    """Part id → the graver grade of the faults and warnings about it near a crank angle."""
+    worst: dict[str, str] = {}
+    for finding in study.findings if study is not None else ():
+        away = 0.0
+        if finding.crank_deg is not None:
+            away = math.remainder(finding.crank_deg - math.degrees(crank_rad), 360.0)
+        if finding.grade != "note" and abs(away) <= _NEAR_DEG:
+            for part_id in finding.parts:
+                worst[part_id] = max(worst.get(part_id, "note"), finding.grade,
+                                     key=_WORST.index)
+    return worst
+
+
 def paint_tight_gaps(painter: QPainter, frame: Frame) -> None:
     """Where parts of one layer are nearer than wanted in the pose shown."""
-    study = frame.study
-    if study is None or study.gaps is None:
-        return
     wanted = frame.sketch.gap_mm
     parts = {part.id: part for part in frame.sketch.parts}
-    for gap in study.gaps.pairs:
-        if gap.smallest_mm >= wanted or frame.look.hidden.intersection((gap.a, gap.b)):
+    for pair in tight_pairs(frame.study, wanted):
+        if frame.look.hidden.intersection(pair):
             continue
-        shapes = [_posed(frame, parts, name) for name in (gap.a, gap.b)]
+        shapes = [_posed(frame, parts, name) for name in pair]
         if shapes[0] is not None and shapes[1] is not None:
             _paint_gap(painter, frame, shapes[0], shapes[1], wanted)
 
@@ -127,20 +150,11 @@ def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: sha
 
 def paint_findings(painter: QPainter, frame: Frame) -> None:
     """The worst mark on every part that a fault or warning names at this crank angle."""
-    study = frame.study
-    if study is None:
-        return
-    now = frame.pose.crank_rad * 180 / cmath.pi
-    worst: dict[str, int] = {}
-    for finding in study.findings:
-        away = 0.0 if finding.crank_deg is None else (finding.crank_deg - now + 180) % 360 - 180
-        if finding.grade != "note" and abs(away) <= _NEAR_DEG:
-            for part_id in finding.parts:
-                worst[part_id] = max(worst.get(part_id, 0), _WORST.index(finding.grade))
+    worst = worst_grades(frame.study, frame.pose.crank_rad)
     for part in frame.stacked():
         if part.id not in worst:
             continue
-        grade = _WORST[worst[part.id]]
+        grade = worst[part.id]
         shape, colour = frame.shapes.of(part), frame.theme.grade(grade)
         pen = frame.pen(colour, 2.2)
         pen.setDashPattern([4, 2.5])

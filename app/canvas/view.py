@@ -25,6 +25,7 @@ from app.canvas.hits import Item, top_hit
 from app.canvas.keypointer import KeyPointer
 from app.canvas.overlays import Entry, OptionBar
 from app.canvas.pace import keep_pace
+from app.canvas.paint_marks import tight_pairs, worst_grades
 from app.canvas.painting import Ground, paint_picture
 from app.canvas.pose import Pose
 from app.canvas.shapes import Shapes
@@ -60,6 +61,7 @@ class Canvas(QWidget):
         self.hovered: Item | None = None
         self._ground = Ground()
         self._ratio = 1.0
+        self._marks: tuple[object, object] = ((), {})
         self._fitted: Sketch | None = None
         self._fit_holds = True
         self.work = Workpiece(session)
@@ -81,7 +83,7 @@ class Canvas(QWidget):
         self.setCursor(self.gesture.cursor)
         session.sketch_changed.connect(self._sketch_changed)
         session.turn_changed.connect(self.update)
-        session.study_changed.connect(self.update)
+        session.study_changed.connect(self._study_changed)
         session.crank_changed.connect(self._crank_changed)
         session.selection_changed.connect(self.update)
         session.file_changed.connect(self._file_changed)
@@ -169,6 +171,16 @@ class Canvas(QWidget):
         if self.hovered is not None and not self.session.has(self.hovered):
             self.hovered = None
         self.update()
+
+    def _study_changed(self) -> None:
+        """Paint again only for other marks: while dragging, a study follows every move."""
+        if self._marks_now() != self._marks:
+            self.update()
+
+    def _marks_now(self) -> tuple[object, object]:
+        session = self.session
+        return (tight_pairs(session.study, session.sketch.gap_mm),
+                worst_grades(session.study, session.crank_rad))
 
     def _crank_changed(self, crank_rad: float) -> None:
         if not self.work.changing:
@@ -357,6 +369,7 @@ class Canvas(QWidget):
         # A picture for a file may have more pixels than the screen.
         self._ratio = painter.deviceTransform().m11()
         frame = self.frame()
+        self._marks = self._marks_now()
         try:
             self._ground.paint(painter, frame)
             paint_picture(painter, frame)

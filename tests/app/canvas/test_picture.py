@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from mousework import four_bar_sketch, part
@@ -11,6 +12,7 @@ from PySide6.QtGui import QColor, QImage
 
 from app.canvas.camera import Camera
 from app.canvas.paint_paths import dot_steps, reached_runs
+from core.findings import Finding
 from core.model import (
     Belt,
     Disc,
@@ -104,6 +106,19 @@ def test_gaps_that_are_too_small_are_marked(canvas, session, qtbot):
     session.set_crank(math.radians(60))
     qtbot.waitUntil(lambda: session.study_is_current, timeout=20000)
     assert count(canvas, session.look.theme.fault, 30) > 60
+
+
+def test_a_study_repaints_only_for_other_marks(canvas, session, four_bar, qtbot, monkeypatch):
+    qtbot.waitUntil(lambda: session.study_is_current, timeout=20000)
+    canvas.repaint()
+    painted: list[int] = []
+    monkeypatch.setattr(canvas, "update", lambda: painted.append(1))
+    session.study_changed.emit()
+    assert not painted
+    worse = Finding(code="test", grade="fault", text="made up", parts=("crank",))
+    session.study = replace(session.study, findings=(*session.study.findings, worse))
+    session.study_changed.emit()
+    assert painted
 
 
 def test_the_underlay_is_painted_under_everything(canvas, session, tmp_path):
