@@ -63,19 +63,15 @@ def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     lane.level.setPos(wanted)
     lane.level.setVisible(True)
     lane.set_data(deg, least, keep=(0.0, 2 * wanted))
-    worst = min(gaps.pairs, key=_smallest)
+    worst = gaps.pairs[0]
     lane.more.setText(f"{worst.a} – {worst.b}")
-
-
-def _smallest(pair: object) -> float:
-    return float(pair.smallest_mm)  # type: ignore[attr-defined]
 
 
 def reaction(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """Force at the selected pin, or at the joint that carries the most."""
     effort = study.effort
     loads = {} if effort is None else {
-        joint: np.abs(np.asarray(forces)).max(axis=1)
+        joint: np.fmax.reduce(np.abs(np.asarray(forces)), axis=1)
         for joint, forces in effort.reactions.items() if np.asarray(forces).size
     }
     if not loads:
