@@ -87,8 +87,17 @@ class Grower:
 
     def _hosts(self) -> tuple[str, str]:
         names = list(self.points)
-        one, two = self.random.choice(len(names), 2, replace=False)
-        return names[one], names[two]
+        while True:
+            one, two = (names[at] for at in self.random.choice(len(names), 2, replace=False))
+            if self._body(one) != self._body(two):
+                return one, two
+
+    def _body(self, part: str) -> str:
+        """The part others are locked to."""
+        for lock in self.locks:
+            if lock.parts[1] == part:
+                return self._body(lock.parts[0])
+        return part
 
     def _name(self, stem: str) -> str:
         self._count += 1

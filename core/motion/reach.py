@@ -24,25 +24,25 @@ EDGE = 1e-12
 @dataclass(frozen=True)
 class Stop:
     """A turn of the crank (from the drawn pose, rad) where it locks, the side it comes
-    from (+1: turning counter-clockwise), the bodies that bind, and a turn beyond."""
+    from (+1: turning counter-clockwise), and the bodies that bind."""
 
     turn: float
     side: int
     bodies: tuple[int, ...]
-    beyond: float = 0.0
 
 
 @dataclass(frozen=True)
 class Reach:
     """The stretch of the turn (from the drawn pose, rad) the crank can cover, and its
     ends; `whole` when it goes all round; spare joints that do not fit, and by how much (mm)
-    at worst over the turn."""
+    at worst over the turn; `recut` where to cut a closed row of samples instead."""
 
     low: float
     high: float
     whole: bool
     stops: tuple[Stop, ...]
     misfits: tuple[tuple[str, float], ...] = ()
+    recut: float | None = None
 
     def covers(self, turn: Floats) -> NDArray[np.bool_]:
         """Which turns of the crank are within reach."""
@@ -51,11 +51,15 @@ class Reach:
         return (turn >= self.low - EDGE) & (turn <= self.high + EDGE)
 
 
-def fits(state: State, exactly: bool = False) -> NDArray[np.bool_]:
-    """(M,) where every group can be put together; not `exactly`: but for rounding."""
+def fits(state: State, exactly: bool = False, newton: bool | None = None
+         ) -> NDArray[np.bool_]:
+    """(M,) where every group can be put together; not `exactly`: but for rounding; with
+    `newton` only groups that are, or are not, followed by Newton's method."""
     good = np.ones(len(state.turn), bool)
     for number in range(len(state.margin)):
         margin = state.margin[number]
+        if newton not in (None, state.plan.blocks[number].kind == "newton"):
+            continue
         if margin is not None and not state.least[number] > PARALLEL:
             good &= margin >= _threshold(state, number, exactly)
     return good
@@ -67,8 +71,12 @@ def _threshold(state: State, number: int, exactly: bool) -> float:
     return 0.0 if exactly else TOUCH
 
 
-def reach(state: State, tracks: Sequence[Track]) -> Reach:
-    """The stretch connected to the drawn pose. Samples as in :func:`running.run`."""
+def reach(state: State, tracks: Sequence[Track], recut: bool = False) -> Reach:
+    """The stretch connected to the drawn pose. Samples as in :func:`running.run`.
+
+    With `recut`, a stretch that runs on past the cut of a closed row of samples is not
+    followed: the result only says where to cut instead.
+    """
     if not state.plan.spare and min(state.least, default=1.0) > PARALLEL and not any(
             track.dips for track in tracks):
         return Reach(float(state.turn.min()), float(state.turn.max()), state.closed, ())
@@ -84,23 +92,25 @@ def reach(state: State, tracks: Sequence[Track]) -> Reach:
         bodies = _bodies_of(state, [joint for joint, _ in misfits])
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
-    dips = [dip + shift for track in tracks for dip in track.dips
-            for shift in ((-span, 0.0, span) if span else (0.0,))]
-    bad = np.sort(np.concatenate([state.turn[~good], dips]))
-    if not len(bad):
-        low, high = float(state.turn.min()), float(state.turn.max())
-        return Reach(low, high, state.closed, ())
-    ahead, behind = bad[bad > 0], bad[bad < 0]
-    stops = []
+    dips = [dip for track in tracks for dip in track.dips]
+    torn = fits(state, newton=True) & ~fits(state, newton=False)
+    bad = np.concatenate([state.turn[torn], dips])
     low, high = float(state.turn.min()), float(state.turn.max())
-    if len(ahead):
-        stop = _locate(state, tracks, float(ahead[0]), 1)
-        stops.append(stop)
-        high = stop.turn
-    if len(behind):
-        stop = _locate(state, tracks, float(behind[-1]), -1)
-        stops.append(stop)
-        low = stop.turn
+    if good.all() and not len(dips):
+        return Reach(low, high, state.closed, ())
+    # The same places a cycle on and a cycle back; but what Newton's method has not come to
+    # from this side it may come to from the other.
+    bad = np.concatenate([state.turn[~good], bad, bad - span, bad + span])
+    ahead, behind = bad[bad > 0].min(initial=np.inf), bad[bad < 0].max(initial=-np.inf)
+    step = span / (len(state.turn) - 1)
+    if recut and span and (ahead > high + 1.5 * step or behind < low - 1.5 * step):
+        cut = behind - step / 4 if np.isfinite(behind) else ahead + step / 4 - span
+        return Reach(low, high, False, (), recut=float(cut))
+    stops = []
+    for beyond, side in ((ahead, 1), (behind, -1)):
+        if np.isfinite(beyond):
+            stops.append(_locate(state, tracks, float(beyond), side))
+            low, high = (low, stops[-1].turn) if side > 0 else (stops[-1].turn, high)
     return Reach(low, high, False, tuple(stops))
 
 
@@ -148,7 +158,6 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
     if found is not None:
         return found
     bodies: tuple[int, ...] = ()
-    beyond = bad
     touching = any(len(track.touches) for track in tracks)
     exactly = not touching and bool(fits(probe(state, tracks, np.array([good])), True)[0])
     while abs(bad - good) > EXACT:
@@ -160,7 +169,7 @@ def _locate(state: State, tracks: Sequence[Track], bad: float, side: int) -> Sto
         at = int(wrong[0]) + 1
         bodies = _binding(fine, at, exactly)
         good, bad = float(cuts[at - 1]), float(cuts[at])
-    return Stop(good, side, bodies, beyond)
+    return Stop(good, side, bodies)
 
 
 def _noted(state: State, tracks: Sequence[Track], good: float, bad: float, side: int
@@ -176,4 +185,4 @@ def _noted(state: State, tracks: Sequence[Track], good: float, bad: float, side:
     if not fits(probe(state, tracks, np.linspace(good, turn, 17)[:-1])).all():
         return None
     block = state.plan.blocks[number]
-    return Stop(turn, side, block.moved, bad)
+    return Stop(turn, side, block.moved)

@@ -171,21 +171,19 @@ def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, tur
     home = math.radians(drive.drawn_deg) % (2 * math.pi)
     cut = last.cut if last is not None and last.period == period else -period / 2
     grid = _closed_grid(plan, drawn, crank, home, period, cut, last)
-    stops = grid.reach.stops
-    if len(stops) == 1:
-        # Cut next to a place beyond the lock, so that it shows on the other side too.
-        past = math.pi / 2 / _per_turn(steps, turns)
-        cut = stops[0].beyond + (-past if stops[0].side < 0 else past - period)
-        grid = _closed_grid(plan, drawn, crank, home, period, cut, last)
+    if grid.reach.recut is not None:
+        grid = _closed_grid(plan, drawn, crank, home, period, grid.reach.recut, last, True)
     return grid, crank
 
 
 def _closed_grid(plan: Plan, drawn: list[complex], crank: Floats, home: float,
-                 period: float, cut: float, last: Grid | None) -> Grid:
+                 period: float, cut: float, last: Grid | None, final: bool = False
+                 ) -> Grid:
     turn, spun = _spun(len(crank), home, period, cut)
     state, tracks = run(plan, drawn, turn, last.tracks if last else (), closed=True,
                         spun=spun)
-    return Grid(plan, state, tracks, reach(state, tracks), home, period, cut)
+    found = reach(state, tracks, recut=not final)
+    return Grid(plan, state, tracks, found, home, period, cut)
 
 
 @lru_cache(maxsize=4)
