@@ -100,10 +100,11 @@ for pair in sys.argv[1:]:
 PY
 }
 
-# Qt's system libraries: those for drawing always, those of X11 where there is a display.
-# The wheel of Qt carries none of them.
+# Qt's system libraries: those for drawing always, those of X11 or Wayland where there is a
+# display. The wheel of Qt carries none of them.
 install_libraries() {
     local wanted=(
+        libglib-2.0.so.0=libglib2.0-0 libgthread-2.0.so.0=libglib2.0-0
         libEGL.so.1=libegl1 libGL.so.1=libgl1 libxkbcommon.so.0=libxkbcommon0
         libfontconfig.so.1=libfontconfig1 libdbus-1.so.3=libdbus-1-3
     )
@@ -117,8 +118,14 @@ install_libraries() {
             libxkbcommon-x11.so.0=libxkbcommon-x11-0
         )
     fi
+    if [ -n "${WAYLAND_DISPLAY:-}" ]; then
+        wanted+=(
+            libwayland-client.so.0=libwayland-client0 libwayland-cursor.so.0=libwayland-cursor0
+            libwayland-egl.so.1=libwayland-egl1
+        )
+    fi
     local missing
-    mapfile -t missing < <(missing_libraries "${wanted[@]}")
+    mapfile -t missing < <(missing_libraries "${wanted[@]}" | sort -u)
     [ "${#missing[@]}" -eq 0 ] && return
     apt_install "${missing[@]}" ||
         fail "Qt needs system libraries that are missing; install them and call this again:" \
