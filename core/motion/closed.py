@@ -47,12 +47,17 @@ def turn_body(state: State, step: Turned) -> None:
     state.set_angle(step.body, total)
 
 
-def begin(state: State, block: Block) -> Half | None:
-    """Solve up to the sign; None for a group with one solution only."""
+def begin(state: State, block: Block, drawn: float | None = None) -> Half | None:
+    """Solve up to the sign; None for a group that always has its one solution.
+
+    `drawn` is the sign in the drawn pose; without it the last sample is the drawn pose.
+    """
     if block.kind == "pair":
         return _begin_pair(state, block)
     if block.kind == "ray":
         return _begin_ray(state, block)
+    if block.kind == "cross":
+        return _begin_cross(state, block, drawn)
     return None
 
 
@@ -61,12 +66,12 @@ def finish(state: State, block: Block, half: Half | None, sign: Floats | float) 
     state.frees = []
     if half is not None and block.kind == "pair":
         _finish_pair(state, block, half, sign)
-    elif half is not None:
+    elif half is not None and block.kind == "ray":
         _finish_ray(state, block, half, sign)
+    elif half is not None:
+        _finish_cross(state, half)
     elif block.kind == "aim":
         _aim(state, block)
-    elif block.kind == "cross":
-        _cross(state, block)
     hang(state, block)
 
 
@@ -190,7 +195,8 @@ def _aim(state: State, block: Block) -> None:
         state.set_rotation(block.spins[0], turn, 1 / abs(turn))
 
 
-def _cross(state: State, block: Block) -> None:
+def _begin_cross(state: State, block: Block, drawn: float | None) -> Half:
+    state.frees = []
     rows = []
     for guide in block.guides[:2]:
         gap, _ = open_guide(state, block, guide)
@@ -202,7 +208,12 @@ def _cross(state: State, block: Block) -> None:
         rows.append((across, -(np.conj(across) * gap).real))
     (one, reach_one), (two, reach_two) = rows
     sine: Any = np.asarray((np.conj(one) * two).imag)[()]
-    facing = 1.0 if _last(sine) .real >= 0 else -1.0
-    state.set_margin(block.number, _row(state, sine * facing))
+    facing = (1.0 if _last(sine).real >= 0 else -1.0) if drawn is None else drawn
+    return Half(_row(state, sine * facing), facing,
+                (one * reach_two - two * reach_one, sine))
+
+
+def _finish_cross(state: State, half: Half) -> None:
+    along, sine = half.parts
     with np.errstate(divide="ignore", invalid="ignore"):
-        state.frees = [np.asarray(1j * (one * reach_two - two * reach_one))[()] / sine]
+        state.frees = [np.asarray(1j * along)[()] / sine]

@@ -182,7 +182,9 @@ def _noted(state: State, tracks: Sequence[Track], good: float, bad: float, side:
     if not ends:
         return None
     turn, number = min(ends, key=lambda end: abs(end[0] - good))
-    if not fits(probe(state, tracks, np.linspace(good, turn, 17)[:-1])).all():
+    # Another group may lock just before: look closer towards the end.
+    left = np.linspace(1, 0, 41)[:-1] ** 2
+    if not fits(probe(state, tracks, turn + left * (good - turn))).all():
         return None
     block = state.plan.blocks[number]
     return Stop(turn, side, block.moved)

@@ -85,8 +85,9 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
             if half is not None:
                 track.sign = half.sign
                 state.set_margin(step.number, half.margin)
-                _find_touches(state, step, track, tracks)
-                if half.margin[-1] < FLAT:
+                if step.kind != "cross":  # which has one solution only
+                    _find_touches(state, step, track, tracks)
+                if step.kind != "cross" and half.margin[-1] < FLAT:
                     track.sign = _smoother(state, step, half, track)
             finish(state, step, half, track.signs(turn))
         tracks.append(track)
@@ -124,7 +125,7 @@ def probe(grid: State, tracks: Sequence[Track], turn: Floats,
             assert branch is not None
             solve_near(state, step, branch)
         else:
-            half = begin(state, step)
+            half = begin(state, step, tracks[step.number].sign)
             if half is not None:
                 state.set_margin(step.number, half.margin)
             finish(state, step, half, tracks[step.number].signs(turn))

@@ -64,6 +64,9 @@ def test_every_joint_is_met_wherever_the_crank_comes(groups: list[str], seed: in
 
 @given(kinds, seeds)
 @settings(max_examples=60)
+@example(["two sliders"], 1)
+@example(["slot on pin"], 24926)
+@example(["bar on slider", "gear"], 1106183)
 def test_limits_are_where_the_reach_ends(groups: list[str], seed: int) -> None:
     turn = solve_turn(grown(groups, seed), STEPS)
     assert len(turn.limits) in (0, 2)
@@ -176,4 +179,7 @@ def test_closed_forms_agree_with_newtons_method(groups: list[str], seed: int) ->
     assert np.abs(generic.rotation - closed.rotation)[:, good].max(initial=0.0) < 1e-6
     found = [(limit.crank_rad, limit.side) for limit in generic.limits]
     wanted = [(limit.crank_rad, limit.side) for limit in closed.limits]
-    assert np.array(found) == pytest.approx(np.array(wanted), abs=1e-8)
+    # Where two groups followed one after the other lock within a step, the nearer lock is
+    # found to a part of that step only.
+    within = 1e-8 if len(groups) == 1 else 2e-3
+    assert np.array(found) == pytest.approx(np.array(wanted), abs=within)
