@@ -22,7 +22,7 @@ STEPS = 720
 
 def nudged(sketch: Sketch, count: int = 8) -> list[Sketch]:
     """The sketch as a drag gives it: the top joint of the first leg moved a little,
-    another place each time, so that nothing is served from a cache of one sketch."""
+    another place each time, so that nothing is served from what is kept of a sketch."""
 
     def moved(by: float) -> Sketch:
         parts = tuple(replace(part, points=tuple(
@@ -61,7 +61,8 @@ def refresh_rows(legs: int, target_ms: float) -> Iterator[Row]:
     sketch = walking_legs(legs)
     turn = solve_turn(sketch, steps=STEPS)
     speeds = rates(turn)
-    drag = cycle(nudged(sketch))
+    # More sketches than calls: each is new, as in a drag, and so are its parts.
+    drag = cycle(nudged(sketch, 1000))
     name = "one leg" if legs == 1 else f"{legs} legs"
     parts = {
         "positions": seconds(lambda: solve_turn(next(drag), steps=STEPS, warm=turn)),
