@@ -103,7 +103,7 @@ def _demo_arguments(parser: argparse.ArgumentParser) -> None:
 def _turn_arguments(parser: argparse.ArgumentParser) -> None:
     _sketch(parser)
     parser.add_argument("--steps", type=headless.steps, default=720, metavar="N",
-                        help="crank steps in the cycle, 4 to 100 000 (default 720)")
+                        help="steps in a crank turn, 8 to 100 000 (default 720)")
     parser.add_argument("--csv", metavar="OUT", help="write the whole table; - is standard "
                         "output")
     parser.add_argument("--json", action="store_true", help="print the whole table as JSON")

@@ -23,7 +23,7 @@ from core.units import parse_angle, parse_number
 if TYPE_CHECKING:
     from core.findings import Finding
 
-_MOST_STEPS = 100_000
+_FEWEST_STEPS, _MOST_STEPS = 8, 100_000
 
 
 def version() -> str:
@@ -36,8 +36,10 @@ def version() -> str:
 
 def steps(text: str) -> int:
     """The number of crank steps on a command line."""
-    if not text.isascii() or not text.isdigit() or not 4 <= int(text[:9]) <= _MOST_STEPS:
-        raise argparse.ArgumentTypeError(f"give a whole number from 4 to {_MOST_STEPS}")
+    if not (text.isascii() and text.isdigit()
+            and _FEWEST_STEPS <= int(text[:9]) <= _MOST_STEPS):
+        raise argparse.ArgumentTypeError(
+            f"give a whole number from {_FEWEST_STEPS} to {_MOST_STEPS}")
     return int(text)
 
 

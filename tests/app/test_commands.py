@@ -174,9 +174,9 @@ def test_sheets_writes_a_pdf(capsys: Capture, tmp_path: Path, qapp: object) -> N
 @pytest.mark.parametrize(("argv", "words"), [
     (["turn"], "FILE"),
     (["turn", "none.json"], "there is no such file"),
-    (["turn", FOUR_BAR, "--steps", "3"], "from 4 to 100000"),
-    (["turn", FOUR_BAR, "--steps", "9" * 30], "from 4 to 100000"),
-    (["turn", FOUR_BAR, "--steps", "many"], "from 4 to 100000"),
+    (["turn", FOUR_BAR, "--steps", "7"], "from 8 to 100000"),
+    (["turn", FOUR_BAR, "--steps", "9" * 30], "from 8 to 100000"),
+    (["turn", FOUR_BAR, "--steps", "many"], "from 8 to 100000"),
     (["turn", FOUR_BAR, "--stepps", "8"], "unrecognized arguments"),
     (["turn", FOUR_BAR, "--csv", "no/such/folder/a.csv"], "folder does not exist"),
     (["check", ROOT], "this is a folder"),

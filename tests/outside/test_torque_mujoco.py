@@ -1,4 +1,7 @@
-"""Torque and pin reactions against MuJoCo (general-purpose multibody library, Apache-2.0).
+"""Positions, torque and pin reactions against MuJoCo.
+
+Source: MuJoCo, a general-purpose multibody library (Apache-2.0, E. Todorov, T. Erez, Y.
+Tassa, IROS 2012), run here: calculated, no printed figures. Masses and sizes are invented.
 
 The mechanism is built there as an open tree of hinges (and sliders), in metres. Poses are
 set from our turn, speeds and accelerations from our rates; MuJoCo's own inverse dynamics
@@ -151,6 +154,10 @@ def test_torque_and_cut_pin_reactions_agree_with_mujoco(make: object, rpm: float
             data.joint(name).qacc = state[2] * omega[step] ** 2 + state[1] * alpha[step]
         mujoco.mj_inverse(model, data)
         needed = data.qfrc_inverse.copy()
+        for name in names:  # the body's frame there is at its hinge, or rides on its slide
+            theirs_at = data.body(name).xpos[:2]
+            ours_at = turn.path(f"{name}.{tree.hang[name][1]}")[step] * MM
+            assert np.abs(theirs_at - ours_at).max() < 1e-12
         columns = [np.eye(model.nv)[model.joint("crank" if "crank" in names else "left").id]]
         for one, two in tree.cuts:
             places = [complex(*turn.path(ref)[step]) for ref in (one, two)]
