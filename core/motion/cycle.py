@@ -71,6 +71,21 @@ def more_turns(state: State) -> int | None:
     return times
 
 
+def groups_at_once(plan: Plan) -> int:
+    """How many of the first groups are found at any crank angle by itself; those after
+    them had to be followed there (Newton's method, gears on parts that swing)."""
+    count = 0
+    for step in plan.steps:
+        if isinstance(step, Turned):
+            if _geared(step):
+                break
+        elif step.kind == "newton":
+            break
+        else:
+            count += 1
+    return count
+
+
 def _geared(step: Turned) -> bool:
     return any(not isinstance(factor, Fraction) or factor.denominator > 1
                for _, factor in step.terms)

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from core.motion.cycle import groups_at_once
 from core.motion.residual import joint_errors, sketch_size
 from core.motion.running import BRIDGED, PARALLEL, TOUCH, Track, near_touches, probe
 from core.motion.state import State
@@ -51,15 +52,12 @@ class Reach:
         return (turn >= self.low - EDGE) & (turn <= self.high + EDGE)
 
 
-def fits(state: State, exactly: bool = False, newton: bool | None = None
+def fits(state: State, exactly: bool = False, groups: int | None = None
          ) -> NDArray[np.bool_]:
-    """(M,) where every group can be put together; not `exactly`: but for rounding; with
-    `newton` only groups that are, or are not, followed by Newton's method."""
+    """(M,) where every group (or the first `groups`) can be put together; not `exactly`:
+    but for rounding."""
     good = np.ones(len(state.turn), bool)
-    for number in range(len(state.margin)):
-        margin = state.margin[number]
-        if newton not in (None, state.plan.blocks[number].kind == "newton"):
-            continue
+    for number, margin in enumerate(state.margin[:groups]):
         if margin is not None and not state.least[number] > PARALLEL:
             good &= margin >= _threshold(state, number, exactly)
     return good
@@ -93,13 +91,13 @@ def reach(state: State, tracks: Sequence[Track], recut: bool = False) -> Reach:
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
     dips = [dip for track in tracks for dip in track.dips]
-    torn = fits(state, newton=True) & ~fits(state, newton=False)
+    torn = ~fits(state, groups=groups_at_once(state.plan))
     bad = np.concatenate([state.turn[torn], dips])
     low, high = float(state.turn.min()), float(state.turn.max())
     if good.all() and not len(dips):
         return Reach(low, high, state.closed, ())
-    # The same places a cycle on and a cycle back; but what Newton's method has not come to
-    # from this side it may come to from the other.
+    # The same places a cycle on and a cycle back; but what had to be followed from this
+    # side may be come to from the other.
     bad = np.concatenate([state.turn[~good], bad, bad - span, bad + span])
     ahead, behind = bad[bad > 0].min(initial=np.inf), bad[bad < 0].max(initial=-np.inf)
     step = span / (len(state.turn) - 1)

@@ -44,7 +44,10 @@ class Grid:
         turn = crank_rad - self.home
         if not self.period:
             return turn
-        # A cycle cut where it cannot go; all round any cut does.
+        low, high = self.reach.low, self.reach.high
+        if not self.reach.whole and high - low < 2 * np.pi:
+            # It locks within a turn: what can be reached is about the middle.
+            return turn + 2 * np.pi * np.round(((low + high) / 2 - turn) / (2 * np.pi))
         start = float(self.state.turn.min())
         return (turn - start) % self.period + start
 

@@ -66,8 +66,9 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
         grid, crank = _whole_turns(plan, drawn, drive, steps, turns, last)
         if turns > 1 and not grid.reach.whole and grid.reach.high - grid.reach.low < FULL:
             # It locks within a turn: however long the cycle, there is no more to it.
-            grid, crank = _whole_turns(plan, drawn, drive, steps, 1, last)
-            return _turn(sketch, grid, crank, 1, True)
+            crank = _angles(steps, 1)
+            state = probe(grid.state, grid.tracks, grid.sheet(crank))
+            return _turn(sketch, grid, crank, 1, True, state)
         times = _times(grid) if grid.reach.whole else 1
         if times is None or times * turns > MOST_TURNS:
             return _unclosed(sketch, plan, drawn, drive, steps)
@@ -170,19 +171,19 @@ def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, tur
     period = 2 * math.pi * turns
     home = math.radians(drive.drawn_deg) % (2 * math.pi)
     cut = last.cut if last is not None and last.period == period else -period / 2
-    grid = _closed_grid(plan, drawn, crank, home, period, cut, last)
+    grid = _closed_grid(plan, drawn, crank, home, period, cut, last, True)
     if grid.reach.recut is not None:
-        grid = _closed_grid(plan, drawn, crank, home, period, grid.reach.recut, last, True)
+        grid = _closed_grid(plan, drawn, crank, home, period, grid.reach.recut, last, False)
     return grid, crank
 
 
 def _closed_grid(plan: Plan, drawn: list[complex], crank: Floats, home: float,
-                 period: float, cut: float, last: Grid | None, final: bool = False
+                 period: float, cut: float, last: Grid | None, recut: bool
                  ) -> Grid:
     turn, spun = _spun(len(crank), home, period, cut)
     state, tracks = run(plan, drawn, turn, last.tracks if last else (), closed=True,
                         spun=spun)
-    found = reach(state, tracks, recut=not final)
+    found = reach(state, tracks, recut)
     return Grid(plan, state, tracks, found, home, period, cut)
 
 
@@ -252,17 +253,17 @@ def _turn(sketch: Sketch, grid: Grid, crank: Floats, turns: int, repeats: bool,
         rotation, shift = rotation.copy(), shift.copy()
         rotation[lost] = shift[lost] = np.nan
     if limits is None:
-        limits = _limits(grid, grid.reach)
+        limits = _limits(grid, grid.reach, 2 * math.pi * turns)
     return Turn(sketch=sketch, crank_rad=crank, reached=reached,
                 part_ids=grid.plan.network.part_ids, rotation=rotation, shift=shift,
                 crank_turns=turns, repeats=repeats, limits=limits, solution=solution)
 
 
-def _limits(grid: Grid, reached: Reach) -> tuple[Limit, ...]:
+def _limits(grid: Grid, reached: Reach, cycle: float) -> tuple[Limit, ...]:
     def limit(stop: Stop) -> Limit:
         crank = grid.home + stop.turn
         if grid.period:
-            crank %= grid.period
+            crank %= cycle
         return Limit(float(crank), stop.side, grid.plan.network.parts_of(stop.bodies))
 
     return tuple(sorted((limit(stop) for stop in reached.stops),
