@@ -64,6 +64,17 @@ def test_every_moving_part_of_a_sound_demo_moves(name: str) -> None:
         assert (travel > 0.05) != part.fixed, part.id
 
 
+@pytest.mark.parametrize("name", [*SOUND, FAULTY])
+def test_both_ways_to_the_torque_of_a_demo_agree(name: str) -> None:
+    """Newton–Euler over all parts, and virtual power."""
+    effort = studied(name).effort
+    assert effort is not None
+    scale = np.nanmax(np.abs(effort.torque_nmm))
+    assert scale > 1.0
+    apart = np.abs(effort.torque_nmm - effort.virtual_power_nmm)
+    assert np.nanmax(apart) <= 1e-9 * scale
+
+
 @pytest.mark.parametrize("name", SOUND)
 def test_a_sound_demo_is_turned_by_hand_without_strain(name: str) -> None:
     """A hand on a crank handle of 60 mm gives 10 N for long: common practice, no source."""

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import cmath
+import math
+
 import msgspec
 import numpy as np
-from grown import KINDS, grown
+from grown import KINDS, grown, moved
 from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from weighted import unbalanced
 
 from core.effort import effort, friction_band
-from core.model import Sketch, Spring
+from core.model import Gravity, Mass, Sketch, Spring
 from core.motion import solve_turn
 
 kinds = st.lists(st.sampled_from(KINDS), min_size=1, max_size=5)
@@ -65,3 +68,48 @@ def test_friction_of_a_random_mechanism_only_ever_takes(groups: list[str], seed:
             # Settled on the torque: where a slide changes the end it rubs on at the last
             # step, single forces may be a little off.
             assert unbalanced(turn, every, torque) <= 1e-6 * scale
+
+
+def weighted(sketch: Sketch, turn: complex, shift: complex) -> Sketch:
+    """The sketch with every place z at turn·z + shift, every part with a typed mass beside
+    its first point, gravity and springs turned and scaled with it."""
+    parts, scale = [], abs(turn)
+    for number, (drawn, now) in enumerate(zip(sketch.parts, moved(sketch, turn, shift).parts,
+                                              strict=True)):
+        first = drawn.points[0]
+        centre = turn * complex(first.x + 7, first.y + 5) + shift
+        parts.append(msgspec.structs.replace(now, mass=Mass(
+            mass_kg=0.1 + 0.05 * number, x=centre.real, y=centre.imag,
+            inertia_kgmm2=(40.0 + number) * scale**2)))
+    springs = tuple(msgspec.structs.replace(each, free_length_mm=each.free_length_mm * scale)
+                    for each in sketch.springs)
+    return msgspec.structs.replace(
+        sketch, parts=tuple(parts), springs=springs,
+        gravity=Gravity(g_m_s2=9.81 * scale,
+                        direction_deg=-90.0 + math.degrees(cmath.phase(turn))))
+
+
+@given(kinds, st.integers(0, 2**31), st.floats(0.2, 5), st.floats(-3, 3),
+       st.integers(-500, 500))
+@settings(max_examples=40)
+def test_scaling_turning_and_shifting_a_random_mechanism_scales_its_torque(
+    groups: list[str], seed: int, scale: float, angle: float, shift: int
+) -> None:
+    """With lengths, gravity and springs all scaled by s every force grows by s and every
+    torque by s²."""
+    sketch = loaded(groups, seed)
+    by = cmath.rect(scale, angle)
+    turn = solve_turn(weighted(sketch, 1 + 0j, 0j), steps=120)
+    other = solve_turn(weighted(sketch, by, complex(shift, -shift)), steps=120)
+    # Close to a lock rates grow without bound, and rounding with them.
+    good = turn.reached & other.reached
+    for limit in turn.limits:
+        off = turn.crank_rad - limit.crank_rad
+        cycle = 2 * math.pi * turn.crank_turns
+        good &= np.abs(off - cycle * np.round(off / cycle)) > 0.05
+    assume(good.any())
+    one, two = effort(turn), effort(other)
+    asked = np.sum(np.abs(list(one.shares.values())), axis=0)[good]
+    apart = np.abs(two.torque_nmm - scale**2 * one.torque_nmm)[good]
+    assert asked.max() > 1.0
+    assert (apart <= 1e-6 * scale**2 * (asked + asked.max())).all()
