@@ -8,6 +8,7 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from time import perf_counter
 
@@ -40,17 +41,23 @@ def showing_rows() -> Iterator[Row]:
         yield from _file_rows(folder)
 
 
-def _window(folder: Path, sketch: Sketch) -> MainWindow:
+@contextmanager
+def _window(folder: Path, sketch: Sketch) -> Iterator[MainWindow]:
+    """A shown window on a sketch, closed afterwards whatever happens."""
     settings = QSettings(str(folder / "settings.ini"), QSettings.Format.IniFormat)
     settings.setValue(hint.KEY, True)
     window = MainWindow(settings, folder / "unsaved")
     window.resize(WIDE_PX, HIGH_PX)
-    window.session.adopt_file(sketch, None)
-    window.show()
-    _wait_for_study(window)
-    window.canvas.fit()
-    _rest(200)
-    return window
+    try:
+        window.session.adopt_file(sketch, None)
+        window.show()
+        _wait_for_study(window)
+        window.canvas.fit()
+        _rest(200)
+        yield window
+    finally:
+        window.session.undo_stack.setClean()
+        window.close()
 
 
 def _wait_for_study(window: MainWindow) -> None:
@@ -69,7 +76,15 @@ def _rest(ms: int) -> None:
 
 def _drag_rows(app: QApplication, folder: Path) -> Iterator[Row]:
     """Drag the top joint of the walking leg round a small circle, every lane shown."""
-    window = _window(folder, walking_legs())
+    with _window(folder, walking_legs()) as window:
+        taken = _dragged(app, window)
+    middle, high = np.percentile(np.array(taken[20:]) * 1e3, [50, 95])
+    yield Row("mouse move to painted frame, leg, all lanes: median", float(middle), "ms", 16.7)
+    yield Row("mouse move to painted frame, leg, all lanes: 95 %", float(high), "ms", 33.0)
+
+
+def _dragged(app: QApplication, window: MainWindow) -> list[float]:
+    """Time of every mouse move of a drag until all that it asked for is painted, s."""
     canvas = window.canvas
     place = canvas.frame().screen("top link 0.top")
     _mouse(app, canvas, QEvent.Type.MouseButtonPress, place)
@@ -84,15 +99,10 @@ def _drag_rows(app: QApplication, folder: Path) -> Iterator[Row]:
         taken.append(perf_counter() - start)
         _rest(4)
     _mouse(app, canvas, QEvent.Type.MouseButtonRelease, place)
-    moved = window.session.unsaved
-    _rest(100)
-    window.session.undo_stack.setClean()
-    window.close()
-    if not moved:
+    if not window.session.unsaved:
         raise RuntimeError("the drag moved nothing, so its times say nothing")
-    middle, high = np.percentile(np.array(taken[20:]) * 1e3, [50, 95])
-    yield Row("mouse move to painted frame, leg, all lanes: median", float(middle), "ms", 16.7)
-    yield Row("mouse move to painted frame, leg, all lanes: 95 %", float(high), "ms", 33.0)
+    _rest(100)
+    return taken
 
 
 def _mouse(app: QApplication, widget: QWidget, kind: QEvent.Type, spot: QPointF) -> None:
@@ -146,11 +156,10 @@ def _file_rows(folder: Path) -> Iterator[Row]:
     save(many_parts(200), many)
     count = len(load(many).parts)
     yield Row(f"reading a file of {count} parts", seconds(lambda: load(many)), "s")
-    window = _window(folder, Sketch())
-    yield Row(f"opening a file of {count} parts in the window, first turn shown",
-              seconds(lambda: (window.session.open(many), window.canvas.repaint()), least=3),
+    with _window(folder, Sketch()) as window:
+        opened = seconds(lambda: (window.session.open(many), window.canvas.repaint()), least=3)
+    yield Row(f"opening a file of {count} parts in the window, first turn shown", opened,
               "s", 0.3)
-    window.close()
     known = study(walking_legs())
     sheets = folder / "sheets.pdf"
     yield Row("layout sheets of the leg as PDF", seconds(
