@@ -124,7 +124,8 @@ def _bridge_body(state: State, fine: State, body: int, at: int, weights: Floats)
     if (isinstance(rotation, np.ndarray) and isinstance(turned, np.ndarray)
             and rotation.flags.writeable):
         mean = weights @ turned
-        rotation[at] = mean / abs(mean)
+        with np.errstate(invalid="ignore"):  # neighbours out of reach leave no number
+            rotation[at] = mean / abs(mean)
     if isinstance(shift, np.ndarray) and isinstance(shifted, np.ndarray):
         shift[at] = weights @ shifted
 

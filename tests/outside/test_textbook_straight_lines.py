@@ -144,6 +144,7 @@ def test_evanss_linkage_has_its_straightest_60_degrees_where_calculated() -> Non
     assert ratio == pytest.approx(.0029, abs=6e-5)
 
 
+@pytest.mark.filterwarnings("error::RuntimeWarning")
 @pytest.mark.parametrize("r", [1.75, 2.0, 2.5])
 def test_peaucelliers_cell_draws_an_exact_line(r: float) -> None:
     """OP·OQ = L² − l², so a crank circle of radius r through O gives x = (L² − l²)/2r.
