@@ -221,23 +221,14 @@ def _belt(subject: Subject, view: View, belt: Belt) -> list[Item]:
 
 
 def tracks(subject: Subject, view: View) -> list[Item]:
-    """Slots at their width; slides as a line with end stops and the block on it."""
+    """Centre lines of slots; slides as a line with end stops and the block on it."""
     items: list[Item] = []
     for track in subject.tracks:
         a, b = (view.at(end) for end in track.at)
         items.append(line(a, b, CENTRE))
-        if track.width_mm:
-            items.append(Path((slot_ring(a, b, track.width_mm * view.scale / 2),), Pen(0.35)))
-        elif abs(b - a) > 1e-9:
+        if not track.width_mm and abs(b - a) > 1e-9:
             items += _slide(subject, view, track, a, b)
     return items
-
-
-def slot_ring(a: complex, b: complex, radius: float) -> Floats:
-    """The rim (n, 2) of a slot with round ends about a and b."""
-    along = (b - a) / abs(b - a) if abs(b - a) > 1e-9 else 1 + 0j
-    half = np.exp(1j * np.linspace(-math.pi / 2, math.pi / 2, 25))
-    return xy(np.concatenate([b + radius * along * half, a - radius * along * half]))
 
 
 def _slide(subject: Subject, view: View, track: Track, a: complex, b: complex) -> list[Item]:

@@ -19,7 +19,7 @@ from core.motion import pose_at
 from core.space import outline_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from core.study import Study
 
@@ -122,13 +122,13 @@ def subject(study: Study, at_deg: float | None = None) -> Subject:
 
     pivots = tuple(_pivots(sketch, place))
     datum, name = _datum(sketch, pivots, place)
+    tracks = tuple(_tracks(sketch, place))
     return Subject(
         study, sketch, shown, rotation, shift,
         {part.id: moved for part in sketch.parts
-         if (moved := _shape(part, rotation[part.id], shift[part.id])) is not None},
+         if (moved := _shape(part, tracks, rotation[part.id], shift[part.id])) is not None},
         {part.id: sketch.layer_of(part.id) for part in sketch.parts},
-        pivots, tuple(_holes(sketch, pivots, place)), tuple(_tracks(sketch, place)),
-        datum, name,
+        pivots, tuple(_holes(sketch, pivots, place)), tracks, datum, name,
     )
 
 
@@ -167,10 +167,29 @@ def _poses(study: Study, at_deg: float | None) -> tuple[dict[str, complex], dict
             {p: complex(posed.shift[posed.row(p), 0]) for p in ids})
 
 
-def _shape(part: Part, rotation: complex, shift: complex) -> shapely.Polygon | None:
+def slotted(part: Part, tracks: Iterable[Track]) -> shapely.Polygon:
+    """The outline of a part in the drawn pose with its slots cut out. A slot that would cut
+    the part in two, or leave nothing of it, is left uncut.
+
+    Raises
+    ------
+    SketchError
+        For a part without a drawable shape.
+    """
+    shape = outline_of(part)
+    for track in tracks:
+        if track.part == part.id and track.width_mm:
+            ends = shapely.LineString([(end.real, end.imag) for end in track.drawn])
+            left = shape.difference(ends.buffer(track.width_mm / 2, quad_segs=24))
+            shape = left if isinstance(left, shapely.Polygon) and not left.is_empty else shape
+    return shape
+
+
+def _shape(part: Part, tracks: Iterable[Track], rotation: complex, shift: complex
+           ) -> shapely.Polygon | None:
     """The outline in the pose shown; None for a part without a drawable shape."""
     try:
-        outline = outline_of(part)
+        outline = slotted(part, tracks)
     except SketchError:
         return None
 

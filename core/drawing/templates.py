@@ -24,23 +24,24 @@ from core.drawing.items import (
 from core.drawing.kinds import Kind, holes_of, tracks_of
 from core.drawing.labels import beside
 from core.drawing.lettering import centred, shortened, text_width
-from core.drawing.mechanism import pitch_radii, slot_ring
+from core.drawing.mechanism import pitch_radii
 from core.drawing.placing import Complexes, Placer, half_box
 from core.drawing.schedules import material_name
-from core.drawing.subject import Subject
+from core.drawing.subject import Subject, slotted
 from core.drawing.symbols import arrow, cross, line
 from core.model import Part, part_of
 from core.space import outline_of
-from core.units import show_length
+from core.units import MM_PER_INCH, show_length
 
 #: The line to cut along. Cut outside it, sand to its middle.
 CUT = Pen(0.35)
 _CAPTION = 2.3
-_CAPTION_STEP = 3.9
-#: A caption has two lines.
-CAPTION_HEIGHT = 2 * _CAPTION_STEP + 1.5
+_CAPTION_STEP = 3.6
+#: No caption is wider, mm.
+_CAPTION_WIDTH = 120.0
 _AROUND = 4.0
-_ARMS = 4.0
+#: Centre crosses reach this far past the rim of a bore.
+_ARMS = 3.0
 
 
 @dataclass(frozen=True)
@@ -82,7 +83,7 @@ def lying_size(part: Part, turn_deg: float) -> tuple[float, float]:
 def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     """The template of the first part of a kind, lying, then turned by `turn_deg`."""
     part = subject.sketch.part(kind.parts[0])
-    shape = outline_of(part)
+    shape = slotted(part, subject.tracks)
     grain = complex(math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg)))
     turn = lying(shape) * grain
     shape = shapely.transform(shape, lambda p: _turned(p, turn))
@@ -106,8 +107,9 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     for track in tracks_of(subject, part.id):
         middle = place((track.drawn[0] + track.drawn[1]) / 2)
         labels += beside(middle, track.width_mm / 2 + 0.8, track.label, 2.5, placer) or []
-    labels += _grain(shape, placer, grain)
-    labels += _name_inside(shape, placer, kind)
+    wood = _solid(shape, subject, part, place)
+    labels += _grain(wood, placer, grain)
+    labels += _name_inside(wood, placer, kind)
     return Template(kind, kind.parts[0], shape, (*drawn, *labels), width, height,
                     _caption(subject, kind, part))
 
@@ -119,19 +121,17 @@ def _turned(points: Floats, turn: complex) -> Floats:
 
 def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
              place: Callable[[complex], complex]) -> list[Item]:
-    """Outline, bores with centre crosses, slots, and marks at the other points."""
+    """Outline with slots, bores with centre crosses, and marks at the other points."""
     rings = [shape.exterior, *shape.interiors]
     items: list[Item] = [Path(tuple(shapely.get_coordinates(ring)[:-1] for ring in rings), CUT)]
     marked: list[complex] = []
     for hole in holes_of(subject, part.id):
         at, radius = place(hole.drawn), hole.diameter_mm / 2
-        items += [Circle(at.real, at.imag, radius, CUT), *cross(at, radius + _ARMS - 1.0)]
+        items += [Circle(at.real, at.imag, radius, CUT), *cross(at, radius + _ARMS)]
         marked.append(at)
     for track in tracks_of(subject, part.id):
         a, b = (place(end) for end in track.drawn)
         items += [line(a, b, CENTRE), *cross(a, 2.5), *cross(b, 2.5)]
-        if track.width_mm:
-            items.append(Path((slot_ring(a, b, track.width_mm / 2),), CUT))
         marked += [a, b]
     for mesh in subject.sketch.meshes:
         radii = pitch_radii(subject, mesh)
@@ -147,8 +147,23 @@ def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
     return items
 
 
-def _spots(shape: shapely.Polygon) -> Complexes:
+def _solid(shape: shapely.Polygon, subject: Subject, part: Part,
+           place: Callable[[complex], complex]) -> shapely.Geometry:
+    """The part without its bores, their crosses and its slots: what writing may cover."""
+    taken: list[shapely.Geometry] = []
+    for hole in holes_of(subject, part.id):
+        at, reach = place(hole.drawn), hole.diameter_mm / 2 + _ARMS
+        taken.append(shapely.Point(at.real, at.imag).buffer(reach))
+    for track in tracks_of(subject, part.id):
+        ends = shapely.LineString([(z.real, z.imag) for z in map(place, track.drawn)])
+        taken.append(ends.buffer(track.width_mm / 2 + 1.0))
+    return shapely.difference(shape, shapely.union_all(taken))
+
+
+def _spots(shape: shapely.Geometry) -> Complexes:
     """Places spread over the inside of a shape, complex mm."""
+    if shape.is_empty:
+        return np.empty(0, dtype=np.complex128)
     left, bottom, right, top = shape.bounds
     x = np.linspace(left, right, min(60, max(12, round((right - left) / 3))))
     y = np.linspace(bottom, top, min(60, max(9, round((top - bottom) / 2))))
@@ -157,7 +172,7 @@ def _spots(shape: shapely.Polygon) -> Complexes:
     return np.asarray((grid_x + 1j * grid_y)[inside], dtype=np.complex128)
 
 
-def _fits(shape: shapely.Polygon, middles: Complexes, across: complex, up: complex
+def _fits(shape: shapely.Geometry, middles: Complexes, across: complex, up: complex
           ) -> NDArray[np.bool_]:
     """Which places hold a rectangle, given by its half sides, inside a shape."""
     offsets = np.array([-across - up, across - up, across + up, up - across, -across - up])
@@ -167,10 +182,10 @@ def _fits(shape: shapely.Polygon, middles: Complexes, across: complex, up: compl
     return np.asarray(shapely.contains(shape, boxes))
 
 
-def _grain(shape: shapely.Polygon, placer: Placer, along: complex) -> list[Item]:
+def _grain(shape: shapely.Geometry, placer: Placer, along: complex) -> list[Item]:
     """A double arrow inside the part along the face grain: along the part."""
-    middle = complex(shape.centroid.x, shape.centroid.y)
     spots = _spots(shape)
+    middle = complex(shape.centroid.x, shape.centroid.y) if spots.size else 0j
     for length in (30.0, 20.0, 14.0, 9.0):
         across, up = along * length / 2, along * 1.2j
         if spots.size and (fits := _fits(shape, spots, across, up)).any():
@@ -182,10 +197,10 @@ def _grain(shape: shapely.Polygon, placer: Placer, along: complex) -> list[Item]
     return []
 
 
-def _name_inside(shape: shapely.Polygon, placer: Placer, kind: Kind) -> list[Item]:
+def _name_inside(shape: shapely.Geometry, placer: Placer, kind: Kind) -> list[Item]:
     """Item number and name inside the part, or the number alone."""
-    middle = complex(shape.centroid.x, shape.centroid.y)
     spots = _spots(shape)
+    middle = complex(shape.centroid.x, shape.centroid.y) if spots.size else 0j
     for text in (f"{kind.item}  {kind.parts[0]}", str(kind.item)):
         for angle in (0.0, 90.0):
             label = centred(0.0, 0.0, text, 2.5, angle, bold=True)
@@ -201,19 +216,54 @@ def _name_inside(shape: shapely.Polygon, placer: Placer, kind: Kind) -> list[Ite
 
 
 def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
+    """Number and name; what to cut it from; its bores and slots; what is not drawn."""
     units = subject.sketch.units
     mirrored = f" ({kind.mirrored} turned over)" if kind.mirrored else ""
     names = kind.parts[0] if kind.quantity == 1 else ", ".join(kind.parts)
     layers = ", ".join(str(n) for n in sorted({subject.layers[p] for p in kind.parts}))
-    return (shortened(f"{kind.item}  {names}", 120.0, _CAPTION, True),
-            f"Cut {kind.quantity}{mirrored} from {material_name(part.material)}, "
-            f"{show_length(part.thickness_mm, units)}, layer {layers}")
+    lines = (f"{kind.item}  {names}",
+             f"Cut {kind.quantity}{mirrored} from {material_name(part.material)}, "
+             f"{show_length(part.thickness_mm, units)}, layer {layers}",
+             _bores(subject, part.id), *_wheel_notes(subject, part.id))
+    return tuple(shortened(line, _CAPTION_WIDTH, _CAPTION, step == 0)
+                 for step, line in enumerate(lines) if line)
+
+
+def _bores(subject: Subject, part: str) -> str:
+    """The bores by size, "Bores Ø6 mm: A1, B1; Ø4 mm: C1", and the widths of slots."""
+    units = subject.sketch.units
+    sizes: dict[str, list[str]] = {}
+    for hole in holes_of(subject, part):
+        sizes.setdefault(show_length(hole.diameter_mm, units), []).append(hole.label)
+    said = [f"Ø{size}: {', '.join(labels)}" for size, labels in sizes.items()]
+    slots = [f"slot {track.label} {show_length(track.width_mm, units)} wide"
+             for track in tracks_of(subject, part) if track.width_mm]
+    return "; ".join([*(["Bores " + "; ".join(said)] if said else []), *slots])
+
+
+def _wheel_notes(subject: Subject, part: str) -> list[str]:
+    """Gears are drawn without teeth, pulleys without grooves: that has to be said."""
+    sketch, notes = subject.sketch, dict[str, None]()
+    for mesh in sketch.meshes:
+        radii = pitch_radii(subject, mesh)
+        for ref, teeth, radius in zip((mesh.a, mesh.b), (mesh.teeth_a, mesh.teeth_b), radii,
+                                      strict=True):
+            if part_of(ref) == part:
+                size = (f"module {2 * radius / teeth:.4g} mm" if sketch.units == "mm" else
+                        f"diametral pitch {MM_PER_INCH * teeth / (2 * radius):.4g}")
+                notes[f"Gear blank: teeth not drawn. {teeth} teeth, {size}"] = None
+    for belt in sketch.belts:
+        for ref, size_mm in ((belt.a, belt.diameter_a_mm), (belt.b, belt.diameter_b_mm)):
+            if part_of(ref) == part:
+                notes["Pulley: groove not drawn. The belt runs at "
+                      f"Ø{show_length(size_mm, sketch.units)}"] = None
+    return list(notes)
 
 
 def caption_size(lines: Sequence[str]) -> tuple[float, float]:
     """Width and height a caption takes, mm."""
     widths = [text_width(text, _CAPTION, step == 0) for step, text in enumerate(lines)]
-    return max(widths, default=0.0), CAPTION_HEIGHT
+    return max(widths, default=0.0), len(lines) * _CAPTION_STEP + 1.5
 
 
 def caption_items(lines: Sequence[str], x: float, top: float) -> list[Item]:

@@ -16,7 +16,6 @@ from core.drawing.lettering import centred, shortened
 from core.drawing.paper import EDGE, PAPERS
 from core.drawing.subject import Subject
 from core.drawing.templates import (
-    CAPTION_HEIGHT,
     Template,
     caption_items,
     caption_size,
@@ -28,7 +27,7 @@ from core.drawing.templates import (
 OVERLAP = 10.0
 #: A template that would take more pages than this is not printed.
 MOST_TILES = 60
-_SPACE = 8.0
+_SPACE = 6.0
 _FOOT = 17.5
 _SEAM = Pen(FINE, (2.0, 2.0), SOFT)
 _MARK = Pen(FINE)
@@ -86,14 +85,15 @@ def _cell_fits(made: Template, room: Room) -> bool:
     return width <= room.width and height <= room.height
 
 
-def _blank(size: tuple[float, float], paper: str, inches: bool, title: str) -> Page:
+def _blank(size: tuple[float, float], paper: str, inches: bool, title: str,
+           advice: str = "Print at actual size; measure the bar before cutting.") -> Page:
     """A template page with its frame, check bars and advice."""
     page = Page(size[0], size[1], [], title, paper)
     page.items += frame(page, EDGE)
     x, y = EDGE + 4.0, EDGE + STRIP_HEIGHT + 4.0
     page.items += check_bars(x, y, inches)
-    advice = "Print at actual size; measure the bar before cutting. Double arrow: face grain."
-    page.items.append(Text(x, y + (11.0 if inches else 5.0), advice, 1.8))
+    page.items.append(Text(x, y + (11.0 if inches else 5.0),
+                           f"{advice} Double arrow: face grain.", 1.8))
     return page
 
 
@@ -144,7 +144,7 @@ def _aslant(subject: Subject, kind: Kind, size: tuple[float, float], inches: boo
     part = subject.sketch.part(kind.parts[0])
     for angle in (90.0, *(float(a) for a in range(85, 0, -5))):
         width, height = lying_size(part, angle)
-        if width <= room.width and height <= room.height - CAPTION_HEIGHT:
+        if width <= room.width and height <= room.height:
             made = template(subject, kind, angle)
             if _cell_fits(made, room):
                 return made
@@ -204,7 +204,9 @@ def tiled(made: Template, upright: tuple[float, float], paper: str, inches: bool
         if not made.shape.intersects(window):
             continue
         part = clipped(made.items, tile.room)
-        page = _blank(size, paper, inches, f"Template {made.name}, tile {tile.name}")
+        page = _blank(size, paper, inches, f"Template {made.name}, tile {tile.name}",
+                      "Print at actual size; measure the bar. Join: trim one sheet at the "
+                      "dashed line, lay crosses on crosses.")
         shift = complex(room.left - tile.room.left, room.bottom - tile.room.bottom)
         page.items += moved(part, shift)
         page.items += moved(clipped(marks, tile.room), shift)

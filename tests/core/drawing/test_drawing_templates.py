@@ -8,12 +8,13 @@ import msgspec
 import numpy as np
 import pytest
 import shapely
-from drawn import SKETCHES, at, four_bar, large, sheets_of, solved
+from drawn import DEMOS, SKETCHES, at, demo, four_bar, large, sheets_of, solved
 
-from core.drawing import Circle, Line, Path, SheetOptions, layout_sheets
+from core.drawing import Circle, Line, Path, SheetOptions, Text, layout_sheets
 from core.drawing.clip import clipped, moved
 from core.drawing.frame import Room
 from core.drawing.kinds import kinds
+from core.drawing.lettering import text_box
 from core.drawing.paper import PAPERS
 from core.drawing.subject import subject
 from core.drawing.templates import CUT, template
@@ -37,7 +38,11 @@ def test_a_template_is_the_part_at_full_size(name: str, turn_deg: float) -> None
         outline = next(item for item in made.items if isinstance(item, Path))
         rings = [shapely.Polygon(ring) for ring in outline.rings]
         area = rings[0].area - sum(hole.area for hole in rings[1:])
-        assert area == pytest.approx(outline_of(part).area, rel=1e-9)
+        slots = sum(abs(track.drawn[1] - track.drawn[0]) * track.width_mm
+                    + math.pi * track.width_mm**2 / 4
+                    for track in shown.tracks if track.part == part.id and track.width_mm)
+        assert area == pytest.approx(outline_of(part).area - slots, rel=1e-9 if not slots else
+                                     1e-4)
         drawn = np.array([hole.drawn for hole in shown.holes if hole.part == part.id])
         bores = np.array([complex(item.x, item.y) for item in made.items
                           if isinstance(item, Circle) and item.pen == CUT])
@@ -64,6 +69,41 @@ def test_templates_are_never_mirrored() -> None:
         third = next(c for c in crosses if min(abs(c - b) for b in bores) > 20)
         turned = ((bores[1] - bores[0]).conjugate() * (third - bores[0])).imag
         assert np.sign(turned) == sense
+
+
+def names_over_bores(study: Study) -> list[str]:
+    """Parts whose number or name lies over a bore or its cross."""
+    shown, wrong = subject(study), []
+    for kind in kinds(shown):
+        made = template(shown, kind)
+        bores = [shapely.Point(i.x, i.y).buffer(i.radius + 2.0) for i in made.items
+                 if isinstance(i, Circle) and i.pen == CUT]
+        names = [shapely.Polygon(text_box(i)) for i in made.items if isinstance(i, Text)
+                 and i.text in (str(kind.item), f"{kind.item}  {kind.parts[0]}")]
+        if any(bore.intersects(name) for bore in bores for name in names):
+            wrong.append(kind.parts[0])
+    return wrong
+
+
+def test_names_in_narrow_bars_keep_off_the_bores() -> None:
+    for name in SKETCHES:
+        assert names_over_bores(solved(name)) == []
+    for name in DEMOS:
+        assert names_over_bores(demo(name)) == []
+
+
+def test_captions_name_bores_slots_and_what_is_not_drawn() -> None:
+    def captions(name: str) -> str:
+        shown = subject(solved(name))
+        return " | ".join(line for kind in kinds(shown)
+                          for line in template(shown, kind).caption)
+
+    assert "Bores Ø8 mm: A1; Ø6 mm: B1" in captions("four_bar")
+    assert "slot S1 6 mm wide" in captions("sliding")
+    assert "Pulley: groove not drawn. The belt runs at Ø36 mm" in captions("sliding")
+    # 90 mm between centres, 20 and 40 teeth: module 2 · 90 / 60.
+    assert "Gear blank: teeth not drawn. 40 teeth, module 3 mm" in captions("geared")
+    assert "Bores Ø1/4 in: A1, B1" in captions("inch_four_bar")
 
 
 @pytest.mark.parametrize("paper", ["A4", "A3", "letter"])
