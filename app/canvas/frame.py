@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,7 @@ from PySide6.QtCore import QPointF
 from PySide6.QtGui import QColor, QFont, QPen
 
 from app.canvas.camera import Camera
+from app.canvas.labels import Labels
 from app.canvas.pose import Pose
 from app.canvas.shapes import Shapes
 from app.look import Look
@@ -28,7 +29,7 @@ Selected = frozenset[tuple[str, str]]
 class Frame:
     """One picture: the view, the pose, the colours, and what is lit up.
 
-    `ratio` is device pixels per logical pixel.
+    `ratio` is device pixels per logical pixel; `labels` the texts written so far.
     """
 
     camera: Camera
@@ -42,6 +43,7 @@ class Frame:
     hovered: tuple[str, str] | None = None
     fixed: frozenset[str] = frozenset()
     ratio: float = 1.0
+    labels: Labels = field(default_factory=Labels)
 
     @property
     def sketch(self) -> Sketch:

@@ -153,6 +153,11 @@ def crank_arm(frame: Frame) -> tuple[complex, complex] | None:
     return pivot, far
 
 
+def ring_px(frame: Frame, arm: tuple[complex, complex]) -> float:
+    """Radius in pixels of the ring about the crank's pivot."""
+    return min(max(abs(arm[1] - arm[0]) * frame.camera.scale * 0.55, 24.0), 46.0)
+
+
 def knob_place(frame: Frame) -> complex | None:
     """Where the knob is that turns the crank (mm): beyond the end of its arm."""
     arm = crank_arm(frame)
@@ -169,7 +174,7 @@ def paint_crank(painter: QPainter, frame: Frame) -> None:
     if arm is None or drive is None or knob is None:
         return
     pivot, far = (frame.camera.to_screen(place) for place in arm)
-    ring = min(max(abs(arm[1] - arm[0]) * frame.camera.scale * 0.55, 24.0), 46.0)
+    ring = ring_px(frame, arm)
     heading = math.degrees(cmath.phase(arm[1] - arm[0]))
     accent = frame.theme.accent
     _paint_unreached(painter, frame, pivot, ring, heading)
@@ -183,10 +188,23 @@ def paint_crank(painter: QPainter, frame: Frame) -> None:
     _paint_knob(painter, frame, far, frame.camera.to_screen(knob))
     painter.setFont(frame.face(8.5, True))
     text = show_angle(math.degrees(frame.pose.crank_rad))
-    off = cmath.rect(ring + 18, math.radians(heading + 180))
-    width = painter.fontMetrics().horizontalAdvance(text)
-    halo_text(painter, pivot + QPointF(off.real - width / 2, 4 - off.imag), text,
-              frame.theme.ink, with_alpha(frame.theme.paper, 0.8))
+    at = frame.labels.place(painter, text, _about(pivot, ring + 20, heading + 180))
+    halo_text(painter, at, text, frame.theme.ink, with_alpha(frame.theme.paper, 0.8))
+
+
+def _about(pivot: QPointF, radius: float, first_deg: float) -> list[QPointF]:
+    """Places on a circle (pixels), the nearest to the first direction first."""
+    offs = (cmath.rect(radius, math.radians(first_deg + turn))
+            for turn in (0, 40, -40, 80, -80, 120, -120))
+    return [pivot + QPointF(off.real, -off.imag) for off in offs]
+
+
+def reserve_knob(frame: Frame) -> None:
+    """No text goes over the knob."""
+    knob = knob_place(frame)
+    if knob is not None:
+        at, side = frame.camera.to_screen(knob), 2 * KNOB_PX + 4
+        frame.labels.reserve(QRectF(at.x() - side / 2, at.y() - side / 2, side, side))
 
 
 def _paint_knob(painter: QPainter, frame: Frame, far: QPointF, knob: QPointF) -> None:

@@ -84,9 +84,12 @@ def paint_force(painter: QPainter, frame: Frame, force: Force) -> None:
     draw_arrow(painter, at, tip, frame.pen(colour, 3.0 if lit else 2.2))
     painter.setFont(frame.face(8.5, lit))
     text = show_force(math.hypot(force.fx_n, force.fy_n), frame.sketch.units)
-    left = painter.fontMetrics().horizontalAdvance(text) + 8 if tip.x() < at.x() else -8
-    halo_text(painter, tip + QPointF(-left, 4), text, frame.theme.ink,
-              with_alpha(frame.theme.paper, 0.75))
+    away = painter.fontMetrics().horizontalAdvance(text) / 2 + 10
+    side = QPointF(-away if tip.x() < at.x() else away, 0)
+    middle = (at + tip) / 2
+    spot = frame.labels.place(painter, text, (tip + side, tip - side, middle + side,
+                                              middle - side))
+    halo_text(painter, spot, text, frame.theme.ink, with_alpha(frame.theme.paper, 0.75))
 
 
 def paint_torque(painter: QPainter, frame: Frame, torque: Torque) -> None:
@@ -101,6 +104,7 @@ def paint_torque(painter: QPainter, frame: Frame, torque: Torque) -> None:
     draw_round_arrow(painter, at, 18.0, 90.0, span, frame.pen(colour, 3.0 if lit else 2.2))
     painter.setFont(frame.face(8.5, lit))
     text = show_torque(torque.torque_nmm, frame.sketch.units)
-    half = painter.fontMetrics().horizontalAdvance(text) / 2
-    halo_text(painter, at + QPointF(-half, 36), text, frame.theme.ink,
-              with_alpha(frame.theme.paper, 0.75))
+    away = painter.fontMetrics().horizontalAdvance(text) / 2 + 28
+    spot = frame.labels.place(painter, text, [
+        at + QPointF(x, y) for x, y in ((0, 38), (0, -38), (away, 0), (-away, 0))])
+    halo_text(painter, spot, text, frame.theme.ink, with_alpha(frame.theme.paper, 0.75))

@@ -144,8 +144,11 @@ def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: sha
     painter.drawEllipse(middle, 10.0, 10.0)
     painter.drawLine(first, last)
     painter.setFont(frame.face(8.5, True))
-    halo_text(painter, middle + QPointF(14, -8), show_length(gap, frame.sketch.units),
-              theme.fault_text, with_alpha(theme.paper, 0.85))
+    text = show_length(gap, frame.sketch.units)
+    away = painter.fontMetrics().horizontalAdvance(text) / 2 + 14
+    spot = frame.labels.place(painter, text, [
+        middle + QPointF(x, y) for y in (-12, 12, -28, 28) for x in (away, -away)])
+    halo_text(painter, spot, text, theme.fault_text, with_alpha(theme.paper, 0.85))
 
 
 def paint_findings(painter: QPainter, frame: Frame) -> None:

@@ -10,6 +10,7 @@ from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QTransform
 
 from app.canvas.frame import Frame, with_alpha
+from app.canvas.paint_drives import crank_arm, ring_px
 from app.canvas.shapes import Shape
 from app.theme import contrast
 from core.model import Part
@@ -114,7 +115,9 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     face = frame.face(8.0, lit)
     painter.setFont(face)
     width = painter.fontMetrics().horizontalAdvance(part.id)
-    if width > shape.length_mm * frame.camera.scale - 26 and not lit:
+    place = frame.pose.place(part.id, shape.name_at)
+    if not lit and (width > shape.name_room_mm * frame.camera.scale - 26
+                    or _on_crank_ring(frame, place)):
         return
     angle = shape.along_rad + cmath.phase(frame.pose.rotation.get(part.id, 1 + 0j))
     if math.cos(angle) < -1e-3:
@@ -122,14 +125,18 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
     ink = frame.theme.ink if part.fixed else QColor(_legible(wood.name()))
     painter.save()
-    painter.translate(frame.camera.to_screen(frame.pose.place(part.id, shape.middle)))
+    painter.translate(frame.camera.to_screen(place))
     painter.rotate(-math.degrees(angle))
     painter.setPen(with_alpha(ink, 1.0 if lit else 0.75))
-    near = min((abs(complex(p.x, p.y) - shape.middle) for p in part.points), default=1e9)
-    below = 18.0 if near * frame.camera.scale < 14.0 else 0.0  # clear of a pin there
-    box = QRectF(-width, below - 10, 2 * width, 20)
-    painter.drawText(box, Qt.AlignmentFlag.AlignCenter, part.id)
+    painter.drawText(QRectF(-width, -10, 2 * width, 20), Qt.AlignmentFlag.AlignCenter, part.id)
     painter.restore()
+
+
+def _on_crank_ring(frame: Frame, place: complex) -> bool:
+    """True where the ring, its arrow and the torque about the crank's pivot are drawn."""
+    arm = crank_arm(frame)
+    return arm is not None and (abs(place - arm[0]) * frame.camera.scale
+                                < ring_px(frame, arm) + 8)
 
 
 @lru_cache(maxsize=64)

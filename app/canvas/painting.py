@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtGui import QPainter, QPixmap
 
 from app.canvas.frame import Frame
-from app.canvas.paint_drives import paint_belt, paint_crank, paint_mesh
+from app.canvas.paint_drives import paint_belt, paint_crank, paint_mesh, reserve_knob
 from app.canvas.paint_joints import (
     paint_grounds,
     paint_lock,
@@ -80,6 +80,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     if frame.look.shows("paths"):
         paint_paths(painter, frame)
     paint_grounds(painter, frame)
+    reserve_knob(frame)
     _paint_joints(painter, frame)
     pinned = {ref for pin in sketch.pins for ref in pin.at}
     for part in sketch.parts:

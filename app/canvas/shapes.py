@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
+import itertools
+import math
 import zlib
 from dataclasses import dataclass
 
@@ -16,12 +19,14 @@ from core.space import default_outline, outline_of
 
 _LANE_MM = 2.6
 _MOST_LANES = 40
+_NEAR_AXIS_MM = 9.0
 
 
 @dataclass(frozen=True)
 class Shape:
     """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
-    it came from, grain lines, and the middle and direction (radians) of its name."""
+    it came from, grain lines, its middle and direction (radians), and where its name
+    is written in which length."""
 
     path: QPainterPath
     polygon: shapely.Polygon
@@ -29,6 +34,8 @@ class Shape:
     middle: complex
     along_rad: float
     length_mm: float
+    name_at: complex
+    name_room_mm: float
 
 
 class Shapes:
@@ -72,7 +79,8 @@ def build_shape(part: Part) -> Shape:
         polygon = shapely.Polygon()  # said as a finding; nothing to draw
     middle, along, length = _axis(part, polygon)
     grain = _grain(part, polygon, along)
-    return Shape(ring_path(polygon), polygon, grain, middle, along, length)
+    name_at, room = _name_room(part, polygon, middle, along)
+    return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room)
 
 
 def ring_path(polygon: shapely.Polygon) -> QPainterPath:
@@ -110,6 +118,31 @@ def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:
     if isinstance(default_outline(part), Disc):
         return _inside(polygon), 0.0, float(polygon.bounds[2] - polygon.bounds[0])
     return _inside(polygon), along, float(abs(span)) * 0.6
+
+
+def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
+               along: float) -> tuple[complex, float]:
+    """Middle and length of the longest stretch of a part, on its axis and clear of its
+    points: there its name is written."""
+    if polygon.is_empty:
+        return middle, 0.0
+    axis = cmath.exp(1j * along)
+    far = axis * math.dist(polygon.bounds[:2], polygon.bounds[2:])
+    line = shapely.LineString([((middle - far).real, (middle - far).imag),
+                               ((middle + far).real, (middle + far).imag)])
+    free: list[tuple[float, float]] = []
+    for piece in shapely.get_parts(polygon.intersection(line)):
+        if piece.geom_type != "LineString":
+            continue
+        ends = [((complex(x, y) - middle) / axis).real for x, y in piece.coords]
+        local = [(complex(p.x, p.y) - middle) / axis for p in part.points]
+        stops = sorted([min(ends), max(ends), *(z.real for z in local
+                        if abs(z.imag) < _NEAR_AXIS_MM and min(ends) < z.real < max(ends))])
+        free += itertools.pairwise(stops)
+    if not free:
+        return middle, 0.0
+    low, high = max(free, key=lambda stretch: stretch[1] - stretch[0])
+    return middle + axis * (low + high) / 2, high - low
 
 
 def _inside(polygon: shapely.Polygon) -> complex:
