@@ -118,7 +118,9 @@ class MainWindow(QMainWindow):
         self.canvas.menu_wanted.connect(self._context_menu)
 
     def _restore(self) -> None:
-        self.resize(1280, 800)
+        room = self.screen().availableSize()
+        self.resize(min(max(1280, room.width() * 9 // 10), 1720, room.width()),
+                    min(max(800, room.height() * 9 // 10), 1100, room.height()))
         self.whole.setSizes([222, 752, 306])
         self.middle.setSizes([540, 250])
         self.right.setSizes([440, 290])

@@ -7,16 +7,12 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class ToolInfo:
-    """One tool as the bench shows it: name, key, and one line that says what it does.
-
-    `main` tools are the big buttons; the others belong below them.
-    """
+    """One tool as the bench shows it: name, key, and one line that says what it does."""
 
     id: str
     name: str
     key: str
     tip: str
-    main: bool = True
 
 
 TOOLS: tuple[ToolInfo, ...] = (
@@ -25,17 +21,17 @@ TOOLS: tuple[ToolInfo, ...] = (
     ToolInfo("part", "Part", "P", "Draw bars, bent bars, plates and discs, point by point"),
     ToolInfo("pin", "Pin", "N", "Pin parts together, or one part to the frame"),
     ToolInfo("slide", "Slide", "L", "Let a point slide along a straight guide"),
-    ToolInfo("slot", "Slot", "O", "Let a pin turn and slide in a slot", main=False),
-    ToolInfo("mesh", "Mesh", "M", "Make two discs run as a gear pair", main=False),
-    ToolInfo("belt", "Belt", "B", "Lay a belt round two discs", main=False),
-    ToolInfo("lock", "Lock", "K", "Make parts fast to each other", main=False),
+    ToolInfo("slot", "Slot", "O", "Let a pin turn and slide in a slot"),
+    ToolInfo("mesh", "Mesh", "M", "Make two discs run as a gear pair"),
+    ToolInfo("belt", "Belt", "B", "Lay a belt round two discs"),
+    ToolInfo("lock", "Lock", "K", "Make parts fast to each other"),
     ToolInfo("spring", "Spring", "S",
-             "Stretch a spring between two points, or wind one on a pin", main=False),
-    ToolInfo("load", "Load", "W", "Pull on a point, or twist a part", main=False),
-    ToolInfo("crank", "Crank", "C", "Make a pinned part the crank", main=False),
-    ToolInfo("trace", "Trace", "T", "Draw the path of a point", main=False),
-    ToolInfo("scale", "Underlay scale", "U", "Two clicks and their distance scale the picture",
-             main=False),
+             "Stretch a spring between two points, or wind one on a pin"),
+    ToolInfo("load", "Load", "W", "Pull on a point, or twist a part"),
+    ToolInfo("crank", "Crank", "C", "Make a pinned part the crank"),
+    ToolInfo("trace", "Trace", "T", "Draw the path of a point"),
+    ToolInfo("scale", "Scale", "U",
+             "Two clicks and their distance scale the picture under the sketch"),
 )
 
 

@@ -24,7 +24,7 @@ _DRAG_PX = 6.0
 
 
 class ScaleGesture(Gesture):
-    """The Underlay scale tool. Without a picture it asks for one first."""
+    """The Scale tool. Without a picture it asks for one first."""
 
     id = "scale"
     hint = "Click two places on the picture whose distance you know; drag: move the picture"

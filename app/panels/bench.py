@@ -18,7 +18,7 @@ from app.gestures import TOOLS, ToolInfo
 from app.panels.stack import StackList
 from app.session import Session
 
-SMALL_PER_ROW = 5
+PER_ROW = 2
 
 
 class Bench(QWidget):
@@ -35,13 +35,11 @@ class Bench(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(8, 8, 4, 8)
         column.setSpacing(4)
-        for info in (each for each in TOOLS if each.main):
-            column.addWidget(self._button(info, small=False))
-        more = QGridLayout()
-        more.setSpacing(4)
-        for place, info in enumerate(each for each in TOOLS if not each.main):
-            more.addWidget(self._button(info, small=True), *divmod(place, SMALL_PER_ROW))
-        column.addLayout(more)
+        tools = QGridLayout()
+        tools.setSpacing(4)
+        for place, info in enumerate(TOOLS):
+            tools.addWidget(self._button(info), *divmod(place, PER_ROW))
+        column.addLayout(tools)
         heading = QLabel("Parts, front to back", self)
         heading.setProperty("role", "heading")
         self.stack = StackList(session, self)
@@ -52,7 +50,7 @@ class Bench(QWidget):
         self._themed()
         self.show_tool("arrange")
 
-    def _button(self, info: ToolInfo, small: bool) -> QToolButton:
+    def _button(self, info: ToolInfo) -> QToolButton:
         button = QToolButton(self)
         button.setObjectName(info.id)
         button.setCheckable(True)
@@ -60,15 +58,10 @@ class Bench(QWidget):
         button.setAccessibleName(info.name)
         button.setToolTip(f"<b>{info.name}</b> ({info.key})<br>{info.tip}")
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        if small:
-            button.setIconSize(QSize(20, 20))
-            button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonIconOnly)
-            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        else:
-            button.setIconSize(QSize(22, 22))
-            button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            button.setMinimumHeight(34)
+        button.setIconSize(QSize(20, 20))
+        button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        button.setMinimumHeight(32)
         self._group.addButton(button)
         self.buttons[info.id] = button
         return button

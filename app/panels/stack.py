@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QItemSelectionModel, QModelIndex, QSize, Qt, QTimer, Slot
-from PySide6.QtGui import QDropEvent, QIcon, QKeyEvent
+from PySide6.QtGui import QColor, QDropEvent, QIcon, QKeyEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHeaderView,
@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
 
 from app import icons
 from app.session import Session
+from app.theme import Theme
 from core.errors import CrankwrightError
 from core.model import Sketch, edits
 
@@ -94,9 +95,9 @@ class StackList(QTreeWidget):
             return
         self._shape = shape
         theme = self._session.look.theme
-        pictures = {name: QIcon(icons.glyph(name, theme.ink)) for name in
+        pictures = {name: _glyph(name, theme.ink, theme) for name in
                     ("eye", "shut", "lock", "ground")}
-        faint = QIcon(icons.glyph("unlock", theme.rule))
+        faint = _glyph("unlock", theme.rule, theme)
         self._filling = True
         self.clear()
         for name, layer, is_hidden, (locked, fixed) in shape:
@@ -218,6 +219,13 @@ class StackList(QTreeWidget):
             goal = layer + 1 if in_front and not onto else layer
             sketch = restacked(sketch, name, goal, between=between)
         self._session.commit("Move to another layer", sketch)
+
+
+def _glyph(name: str, ink: QColor, theme: Theme) -> QIcon:
+    """A picture that can be seen on a selected line too."""
+    picture = QIcon(icons.glyph(name, ink))
+    picture.addPixmap(icons.glyph(name, QColor(theme.accent_text_hex)), QIcon.Mode.Selected)
+    return picture
 
 
 class _Drop:
