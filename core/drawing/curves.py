@@ -26,7 +26,7 @@ def figures(subject: Subject) -> list[Figure]:
     if space is not None and space.pairs and np.isfinite(space.smallest_mm).any():
         per = MM_PER_INCH if units == "in" else 1.0
         crank, smallest = _whole(study.turn, space.smallest_mm / per)
-        made.append(Figure("Smallest gap over the turn", 54.0, gap_plot(
+        made.append(Figure("Smallest gap over the turn", 44.0, gap_plot(
             crank, smallest, subject.sketch.gap_mm / per, units,
             lambda value: show_length(value * per, units))))
     return made
@@ -42,7 +42,7 @@ def _torque(subject: Subject, turn: Turn) -> Figure:
     least, most = subject.sketch.friction
     legend = (f"Line: without friction. Band: friction {least:g} to {most:g}. "
               "Hatched: the mechanism drives the crank.")
-    return Figure("Driving torque over the turn", 66.0, torque_plot(
+    return Figure("Driving torque over the turn", 54.0, torque_plot(
         crank, torque, low, high, runaway, name,
         lambda value: show_torque(value * per, units), legend))
 

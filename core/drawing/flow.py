@@ -20,6 +20,8 @@ _AFTER = 7.0
 #: A table with more rows than this is set in ranks side by side where they fit.
 _LONG = 12
 _RANK_GAP = 8.0
+#: Columns wider apart than this are hard to follow across.
+_MOST_SPARE = 12.0
 
 
 @dataclass(frozen=True)
@@ -87,6 +89,15 @@ class Flow:
             self.page.items += block.draw(Room(self.room.left, bottom, self.room.right, self.y))
             self.y = bottom - _AFTER
 
+    def _keep(self, whole: float, least: float) -> None:
+        """Goes on to the next room where the rest of this one would part a block that is
+        `whole` mm high under its title: one that takes no more than half a room is kept in
+        one piece, of a higher one at least `least` stands below the title."""
+        left = self.y - self.room.bottom - _TITLE
+        wanted = whole if whole <= self.room.height / 2 else min(whole, least)
+        if left < wanted and self._begun():
+            self._next()
+
     def _begun(self) -> bool:
         return self.y < self.room.top - 1e-6
 
@@ -97,8 +108,8 @@ class Flow:
 
     def _prose(self, block: Prose) -> None:
         lines = [wrapped(text, self.room.width, SIZE) for text in block.paragraphs]
-        if self.y - self.room.bottom < _TITLE + 4 * _LINE and self._begun():
-            self._next()
+        whole = sum(len(paragraph) * _LINE + 1.2 for paragraph in lines)
+        self._keep(whole, 4 * _LINE)
         self._title(block.title)
         for paragraph in lines:
             if self.y - len(paragraph) * _LINE < self.room.bottom and self._begun():
@@ -122,9 +133,12 @@ class Flow:
         made = _Columns(table, needs, widths)
         rows = [made.wrap(row) for row in table.rows]
         heads = made.wrap(table.heads, bold=True)
-        if (self.y - self.room.bottom < _TITLE + _height(heads) + sum(map(_height, rows[:2]))
-                and self._begun()):
-            self._next()
+        share = math.ceil(len(rows) / ranks)
+        note = (len(wrapped(table.note, self.room.width, SIZE)) * _LINE + 1.2 if table.note
+                else 0.0)
+        whole = _height(heads) + max((sum(map(_height, rows[first:first + share]))
+                                      for first in range(0, len(rows), share)), default=0.0)
+        self._keep(whole + note, _height(heads) + sum(map(_height, rows[:2])))
         title = table.title
         while True:
             self._title(title)
@@ -205,10 +219,12 @@ def _needs(table: Table) -> list[float]:
 
 
 def _widths(needs: list[float], width: float) -> list[float]:
-    """Column widths that fill `width`; too little of it is taken from the widest."""
+    """Column widths within `width`, the white between them shared alike; too little
+    width is taken from the widest."""
     spare = width - sum(needs)
     if spare >= 0:
-        return [need + spare / len(needs) for need in needs]
+        each = min(spare / len(needs), _MOST_SPARE)
+        return [need + each for need in needs]
     # Cap the widest columns at one common width, found by filling from the narrowest.
     left, capped = width, {}
     for rank, column in enumerate(sorted(range(len(needs)), key=lambda c: needs[c])):

@@ -14,7 +14,7 @@ from core.model import Part, part_of
 #: Bores of parts that are alike lie within this of one another, their edges within that:
 #: less than a hobby router's own error (common practice, no source).
 SAME_MM = 0.05
-SAME_EDGE_MM = 0.2
+SAME_EDGE_MM = 0.25
 
 Complexes = NDArray[np.complex128]
 

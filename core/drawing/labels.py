@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Literal
 
 import numpy as np
@@ -12,7 +12,7 @@ import shapely
 
 from core.drawing.dimensions import aligned
 from core.drawing.items import DIMENSION, FINE, PAPER, Circle, Item, Pen
-from core.drawing.kinds import Kind, centres
+from core.drawing.kinds import SAME_MM, Kind, centres
 from core.drawing.lettering import centred, text_width
 from core.drawing.mechanism import View, pitch_radii
 from core.drawing.placing import Placer, half_box
@@ -36,6 +36,8 @@ _DIRECTIONS = np.exp(1j * np.radians(np.arange(0, 360, 15)))
 #: A part with more centre distances than this has its centres in the hole table alone.
 MOST_PAIRS = 5
 _REACH = (1.0, 2.5, 5.0, 8.0, 12.0, 17.0, 24.0, 32.0, 42.0, 54.0)
+#: White, mm, at either end of a label besides that around every text.
+_APART = 0.9
 _ROOT2 = math.sqrt(2.0)
 
 
@@ -86,6 +88,7 @@ def beside(at: complex, radius: float, text: str, size: float, placer: Placer,
     costs += 0.3 * np.abs(np.angle(ways / cmath.rect(1, math.pi / 4)))
     costs[led & placer.text_along(starts, edges)] = np.inf
     middle, across, up = half_box(centred(0.0, 0.0, text, size, bold=bold))
+    across += _APART  # "J" next to "F Ø6" would read as one label
     chosen = placer.best(middles + middle, across, up, costs)
     if chosen is None:
         return None
@@ -235,11 +238,27 @@ def _link_dimensions(subject: Subject, view: View, placer: Placer, alike: Sequen
     for length, kind, a, b in sorted(wanted, key=lambda row: row[0]):
         value = show_length(length, units, unit=False)
         many = f"{kind.quantity}× " if kind.quantity > 1 else ""
-        clear = _clearances(subject, view, kind.parts[0], a, b)
-        drawn = aligned(view.at(a), view.at(b), many + value, placer, clear, rods)
+        drawn = None
+        for part, p, q in _same_elsewhere(subject, kind, a, b):
+            clear = _clearances(subject, view, part, p, q)
+            drawn = aligned(view.at(p), view.at(q), many + value, placer, clear, rods)
+            if drawn:
+                break
         items += drawn or []
         missing += not drawn
     return items, _counted(missing, "centre distance")
+
+
+def _same_elsewhere(subject: Subject, kind: Kind, a: complex, b: complex
+                    ) -> Iterator[tuple[str, complex, complex]]:
+    """A centre distance on the first part of a kind, then on those alike: where there is
+    no room at one of a pair of wings there may be at the other."""
+    first, *others = kind.parts
+    yield first, a, b
+    for part in others:
+        for (_, p), (_, q) in measured_pairs(subject, part):
+            if abs(abs(q - p) - abs(b - a)) < SAME_MM:
+                yield part, p, q
 
 
 def measured_pairs(subject: Subject, part: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Literal
 
 from core.errors import CrankwrightError
@@ -24,10 +25,11 @@ PAPERS: dict[str, tuple[float, float]] = {
 
 # ISO 5455: 1, 2 and 5 and their powers of ten; intermediate scales where those will not do,
 # here 1:2.5 and 1:25, between which the recommended ones leave the widest gap. From memory.
-# Halvings on inch drawings are common practice, no source.
+# Halvings on inch drawings, with 3:4 and 3:8 between them, are common practice, no source.
 _METRIC = (50.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.4, 0.2, 0.1, 0.05, 0.04, 0.02, 0.01,
            0.005, 0.002, 0.001)
-_INCH = tuple(2.0 ** power for power in range(4, -11, -1))
+_INCH = tuple(sorted((*(2.0 ** power for power in range(4, -11, -1)), 0.75, 0.375),
+                     reverse=True))
 
 #: ISO 5457: 20 mm at the filing edge, 10 mm elsewhere. As quoted in a drafting guide.
 FILING_EDGE = 20.0
@@ -88,7 +90,10 @@ def standard_scale(largest: float, units: Literal["mm", "in"] = "mm") -> float:
 
 
 def show_scale(scale: float) -> str:
-    """A scale as "1:5", "2:1"; one that is no whole ratio to three figures."""
+    """A scale as "1:5", "2:1", "3:8"; one that is no such ratio to three figures."""
+    if scale < 1 and math.isclose(scale * 8, round(scale * 8), rel_tol=1e-9):
+        eighths = Fraction(round(scale * 8), 8)
+        return f"{eighths.numerator}:{eighths.denominator}"
     up, down = (scale, 1.0) if scale >= 1 else (1.0, 1 / scale)
 
     def figure(value: float) -> str:

@@ -126,12 +126,14 @@ def _band(made: Axes, crank_deg: Floats, low: Floats, high: Floats) -> list[Item
     return items
 
 
-def _marked(made: Axes, x: float, y: float, text: str) -> list[Item]:
-    """A dot on a curve with its value, kept inside the axes."""
+def _marked(made: Axes, x: float, y: float, text: str, below: bool = False) -> list[Item]:
+    """A dot on a curve with its value, kept inside the axes: above a peak, below a dip
+    where there is room, so that it does not hide the curve."""
     px, py = made.at(np.array([x]), np.array([y]))[0]
     half = text_width(text, SIZE, True) / 2
     tx = min(max(float(px), made.room.left + half + 1), made.room.right - half - 1)
-    above = py + SIZE + 2.0 < made.room.top
+    above = (py - SIZE - 2.5 < made.room.bottom if below
+             else py + SIZE + 2.0 < made.room.top)
     ty = float(py) + (1.6 if above else -SIZE - 1.6)
     return [Circle(float(px), float(py), 0.8, Pen(0.2), INK),
             box(tx - half - 0.5, ty - 0.5, 2 * half + 1.0, SIZE + 1.0, None, PAPER),
@@ -210,7 +212,7 @@ def gap_plot(crank_deg: Floats, smallest: Floats, wanted: float, unit: str,
         items += curve(made, crank_deg, shown, Pen(WIDE))
         least = int(np.nanargmin(smallest))
         items += _marked(made, float(crank_deg[least]), float(shown[least]),
-                         show(float(smallest[least])))
+                         show(float(smallest[least])), below=True)
         legend = f"Hatched: less than the gap wanted, {show(wanted)}."
         return [*items, Text(made.room.left, room.bottom + 0.6, legend, SIZE)]
 

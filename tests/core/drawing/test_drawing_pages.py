@@ -237,3 +237,36 @@ def test_text_of_the_page_is_plain() -> None:
                 assert isinstance(text, Text)
                 assert text.text.strip() == text.text != ""
                 assert "nan" not in text.text.lower().split()
+
+
+def test_cautions_are_never_parted_by_a_page() -> None:
+    """The worst of them must not be overlooked on the back of a sheet."""
+    for name in (*SKETCHES, *DEMOS):
+        pages = layout_sheets(solved(name) if name in SKETCHES else demo(name),
+                              SheetOptions(templates=False))
+        first = [n for n, page in enumerate(pages) if any(
+            text.text == "Cautions" for text in page.texts())]
+        last = [n for n, page in enumerate(pages) if any(
+            text.text.startswith("Local codes") for text in page.texts())]
+        assert len(first) == 1
+        assert first == last
+
+
+def test_labels_of_different_rods_do_not_read_as_one() -> None:
+    """Rod letters on one line stand further apart than words of one label."""
+    for name in DEMOS:
+        named = [text for text in layout_sheets(demo(name), SheetOptions(templates=False))[0]
+                 .texts() if text.bold and text.size_mm in (2.5, 3.5)
+                 and text.text[0].isalpha()]
+        boxes = [(text, text_box(text)) for text in named]
+        for (one, a), (other, b) in combinations(boxes, 2):
+            if abs(one.y - other.y) < 2.0:
+                apart = max(a[:, 0].min() - b[:, 0].max(), b[:, 0].min() - a[:, 0].max())
+                assert apart > 1.5, (one.text, other.text)
+
+
+def test_a_distance_without_room_at_one_twin_stands_at_the_other() -> None:
+    words = [text.text for page in layout_sheets(demo("night-moth"))[:2]
+             for text in page.texts()]
+    assert "2× 96" in words
+    assert not any(word.startswith("No room") for word in words)

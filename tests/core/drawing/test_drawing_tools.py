@@ -168,7 +168,8 @@ def test_paper_names_are_found_in_any_spelling() -> None:
     (1.0, "mm", 1.0), (0.99, "mm", 0.5), (0.39, "mm", 0.2),
     (0.41, "mm", 0.4), (0.11, "mm", 0.1),
     (3.0, "mm", 2.0), (7.0, "mm", 5.0), (2e-9, "mm", 1e-9),
-    (0.3, "in", 0.25), (0.99, "in", 0.5), (0.2, "in", 0.125), (5.0, "in", 4.0),
+    (0.3, "in", 0.25), (0.99, "in", 0.75), (0.74, "in", 0.5), (0.4, "in", 0.375),
+    (0.2, "in", 0.125), (5.0, "in", 4.0),
 ])
 def test_the_scale_is_the_largest_standard_one(largest: float, units: str, scale: float
                                                ) -> None:
@@ -176,7 +177,7 @@ def test_the_scale_is_the_largest_standard_one(largest: float, units: str, scale
 
 
 @pytest.mark.parametrize(("scale", "shown"), [
-    (0.5, "1:2"), (0.2, "1:5"), (1.0, "1:1"), (2.0, "2:1"), (0.125, "1:8"),
+    (0.5, "1:2"), (0.2, "1:5"), (1.0, "1:1"), (2.0, "2:1"), (0.125, "1:8"), (0.375, "3:8"),
     (0.4, "1:2.5"), (0.3, "1:3.33"),
 ])
 def test_scales_are_shown_as_ratios(scale: float, shown: str) -> None:
