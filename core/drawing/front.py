@@ -27,6 +27,8 @@ _BAND = 24.0
 _MARGIN = 12.0
 #: With more centre distances than this the view is drawn twice.
 _FEW_DISTANCES = 6
+#: So it is with three or more that are shorter than this on paper, mm.
+_SHORT = 16.0
 _NOTE = 1.8
 _NOTE_STEP = 2.9
 #: Height of notes and check bars where they stand above the title block.
@@ -123,8 +125,10 @@ def _plans(page: Page, inches: bool) -> list[tuple[Room, Room | None, bool]]:
 def draw_fronts(first: Front, shown: Subject, options: SheetOptions, alike: Sequence[Kind]
                 ) -> list[Front]:
     """The mechanism with its dimensions, labels and notes, on one sheet; where there are
-    many centre distances they get a sheet of their own."""
-    if distances(shown, alike) <= _FEW_DISTANCES:
+    many centre distances, or short ones on paper, they get a sheet of their own."""
+    lengths = distances(shown, alike)
+    short = sum(length * first.view.scale < _SHORT for length in lengths)
+    if len(lengths) <= _FEW_DISTANCES and short < 3:
         _draw(first, shown, options, alike, "all")
         return [first]
     _draw(first, shown, options, alike, "names")

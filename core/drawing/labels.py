@@ -41,11 +41,12 @@ _APART = 0.9
 _ROOT2 = math.sqrt(2.0)
 
 
-def distances(subject: Subject, alike: Sequence[Kind]) -> int:
-    """How many centre distances the moving parts have to be dimensioned with."""
-    counts = [len(measured_pairs(subject, kind.parts[0])) for kind in alike
-              if not subject.sketch.part(kind.parts[0]).fixed]
-    return sum(count for count in counts if count <= MOST_PAIRS)
+def distances(subject: Subject, alike: Sequence[Kind]) -> list[float]:
+    """The centre distances, mm, that the moving parts have to be dimensioned with."""
+    parts = [kind.parts[0] for kind in alike if not subject.sketch.part(kind.parts[0]).fixed]
+    rows = [measured_pairs(subject, part) for part in parts]
+    return [abs(b - a) for pairs in rows if len(pairs) <= MOST_PAIRS
+            for (_, a), (_, b) in pairs]
 
 
 def label_all(subject: Subject, view: View, placer: Placer, alike: Sequence[Kind],

@@ -64,7 +64,8 @@ class SheetOptions:
 
 
 def paper_named(name: str, units: Literal["mm", "in"] = "mm") -> str:
-    """The paper in :data:`PAPERS` called `name`, whatever its case; "" is the usual one.
+    """The paper in :data:`PAPERS` called `name`, whatever its case; "" is the usual one,
+    a single letter that ANSI size.
 
     Raises
     ------
@@ -74,6 +75,8 @@ def paper_named(name: str, units: Literal["mm", "in"] = "mm") -> str:
     if not name.strip():
         return "letter" if units == "in" else "A4"
     wanted = "".join(name.casefold().split()).replace("-", "")
+    if len(wanted) == 1:
+        wanted = "ansi" + wanted
     for known in PAPERS:
         if wanted == "".join(known.casefold().split()):
             return known

@@ -172,7 +172,7 @@ def torque_plot(crank_deg: Floats, torque: Floats, low: Floats, high: Floats,
         cut = [np.where(np.abs(lane) > limit, np.nan, lane) for lane in (torque, low, high)]
         capped = f", beyond ±{limit:g} cut off" if math.isfinite(limit) else ""
         made, items = axes(room, crank_deg, cut, unit + capped)
-        for start, end in runaway_deg:
+        for start, end in within(runaway_deg, made.x_low, made.x_high):
             items += _zone(made, start, end, made.y_low, 0.0)
         items += _band(made, crank_deg, cut[1], cut[2])
         for edge in cut[1:]:
@@ -185,6 +185,16 @@ def torque_plot(crank_deg: Floats, torque: Floats, low: Floats, high: Floats,
         return [*items, Text(made.room.left, room.bottom + 0.6, legend, SIZE)]
 
     return draw
+
+
+def within(stretches: Sequence[tuple[float, float]], low: float, high: float
+           ) -> list[tuple[float, float]]:
+    """Stretches of a turn from `low` to `high`; one that goes on over the end comes in again
+    at the beginning, as the turn does."""
+    whole = high - low
+    found = [(max(start + shift, low), min(end + shift, high))
+             for start, end in stretches for shift in (0.0, -whole, whole)]
+    return sorted((start, end) for start, end in found if end > start)
 
 
 def _zone(made: Axes, start: float, end: float, low: float, high: float) -> list[Item]:

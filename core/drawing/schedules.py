@@ -67,7 +67,8 @@ def track_table(subject: Subject) -> Table:
                      coordinate(a.imag, units), coordinate(b.real, units),
                      coordinate(b.imag, units), width, show_length(abs(b - a), units, False)))
     return Table("Slots and slides",
-                 ("No.", "Part", "From X", "From Y", "To X", "To Y", "Width", "Length"),
+                 ("No.", "Part", f"From X {units}", f"From Y {units}", f"To X {units}",
+                  f"To Y {units}", f"Width {units}", f"Length {units}"),
                  rows, frozenset({2, 3, 4, 5, 6, 7}),
                  "Ends are those of the centre line: a slot is half its width longer each way.")
 

@@ -127,7 +127,9 @@ def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
     marked: list[complex] = []
     for hole in holes_of(subject, part.id):
         at, radius = place(hole.drawn), hole.diameter_mm / 2
-        items += [Circle(at.real, at.imag, radius, CUT), *cross(at, radius + _ARMS)]
+        # On slight parts the cross stays off the caption below.
+        arms = min(_ARMS, max(0.5, at.imag - radius + 0.5))
+        items += [Circle(at.real, at.imag, radius, CUT), *cross(at, radius + arms)]
         marked.append(at)
     for track in tracks_of(subject, part.id):
         a, b = (place(end) for end in track.drawn)

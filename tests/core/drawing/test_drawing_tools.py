@@ -17,7 +17,7 @@ from core.drawing.items import Arc, Circle, Line, Path, Text, box, chain, dashed
 from core.drawing.lettering import separate, shortened, text_box, text_width, wrapped
 from core.drawing.paper import PAPERS, paper_named, show_scale, standard_scale
 from core.drawing.placing import Placer, half_box, traces_of
-from core.drawing.plots import ceiling, steps
+from core.drawing.plots import ceiling, steps, within
 from core.drawing.subject import letters
 from core.drawing.symbols import check_bar, hatched
 from core.errors import CrankwrightError
@@ -244,3 +244,9 @@ def test_curves_are_cut_off_only_where_they_shoot_up() -> None:
     spike = np.sin(angle)
     spike[100] = 50.0
     assert 3.0 <= ceiling(spike) <= 6.0
+
+
+def test_a_stretch_over_the_end_of_the_turn_comes_in_at_its_beginning() -> None:
+    assert within([(330.0, 372.0)], 0.0, 360.0) == [(0.0, 12.0), (330.0, 360.0)]
+    assert within([(20.0, 50.0)], 0.0, 360.0) == [(20.0, 50.0)]
+    assert within([(0.0, 360.0)], 0.0, 360.0) == [(0.0, 360.0)]
