@@ -7,7 +7,7 @@ from pathlib import Path
 from types import TracebackType
 
 from PySide6.QtCore import QSettings, Qt, QTimer, Slot
-from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent
+from PySide6.QtGui import QAction, QCloseEvent, QDragEnterEvent, QDropEvent, QGuiApplication
 from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitter, QWidget
 
 from app import actions, theme
@@ -118,7 +118,8 @@ class MainWindow(QMainWindow):
         self.canvas.menu_wanted.connect(self._context_menu)
 
     def _restore(self) -> None:
-        room = self.screen().availableSize()
+        # Not self.screen(): the window would own the screen, and take it along when it goes.
+        room = QGuiApplication.primaryScreen().availableSize()
         self.resize(min(max(1280, room.width() * 9 // 10), 1720, room.width()),
                     min(max(800, room.height() * 9 // 10), 1100, room.height()))
         self.whole.setSizes([222, 752, 306])
