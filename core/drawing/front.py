@@ -39,6 +39,9 @@ _BAR = 10.0
 #: title block.
 _TABLES_BESIDE = 380.0
 _NOTES_BESIDE = BLOCK_WIDTH + 60.0
+#: What is at least so large, mm, is never enlarged: full size tells a maker more than a
+#: filled sheet.
+_PLAIN = 120.0
 #: What a cell of text on a part costs, a cell on a line costing 1.
 _ON_PART = 0.02
 
@@ -83,6 +86,8 @@ def front(shown: Subject, options: SheetOptions, paper: str) -> Front:
             largest = min(inner.real / size.real, inner.imag / size.imag)
             if options.scale is not None and options.scale > largest:
                 continue
+            if max(size.real, size.imag) >= _PLAIN:
+                largest = min(largest, 1.0)
             scale = options.scale or standard_scale(largest, shown.sketch.units)
             free = inner - scale * size
             corner = complex(room.left, room.bottom) + band * (1 + 1j) + free / 2

@@ -270,3 +270,10 @@ def test_a_distance_without_room_at_one_twin_stands_at_the_other() -> None:
              for text in page.texts()]
     assert "2× 96" in words
     assert not any(word.startswith("No room") for word in words)
+
+
+def test_large_paper_shows_full_size_and_tables_instead_of_enlarging() -> None:
+    first = sheets_of("four_bar", SheetOptions(paper="A1"))[0]
+    words = [text.text for text in first.texts()]
+    assert "1:1" in words
+    assert "Hole table" in words

@@ -158,6 +158,7 @@ def test_moving_shapes_moves_all_of_them() -> None:
 def test_paper_names_are_found_in_any_spelling() -> None:
     assert paper_named(" a3 ") == "A3"
     assert paper_named("ansi-c") == "ANSI C"
+    assert paper_named("E") == "ANSI E"
     assert paper_named("") == "A4"
     assert paper_named("", "in") == "letter"
     with pytest.raises(CrankwrightError, match="use one of A4"):
