@@ -34,7 +34,6 @@ def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """Torque at the crank: the frictionless line in the band that friction makes of it."""
     effort = study.effort
     if effort is None:
-        lane.flagged.set_spans(())
         lane.clear("needs a crank that turns")
         return
     shown = study.sketch.units

@@ -236,6 +236,7 @@ class Lane(QWidget):
         self._write_axis(False)
         self.curve.setData([], [])
         self.band.set_data(self._x, self._y, self._y)
+        self.flagged.set_spans(())
         self.level.setVisible(False)
         self.value.setText("–")
         self.more.setText(reason)

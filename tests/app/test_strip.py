@@ -143,6 +143,12 @@ def test_an_empty_sketch_shows_empty_lanes(qtbot, strip, session) -> None:
     assert strip.lanes["torque"].value.text() == "–"
 
 
+def test_a_new_sketch_keeps_no_hatching_of_the_last(qtbot, strip, session) -> None:
+    assert strip.lanes["torque"].flagged.spans, "the fixture runs away somewhere"
+    session.new()
+    qtbot.waitUntil(lambda: not strip.lanes["torque"].flagged.spans)
+
+
 def test_runs_finds_every_stretch() -> None:
     mask = np.array([True, True, False, True, False, False, True])
     assert runs(mask) == [(0, 2), (3, 4), (6, 7)]
