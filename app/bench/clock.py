@@ -14,7 +14,7 @@ _SPAN_S, _LEAST = 0.6, 5
 @dataclass(frozen=True)
 class Row:
     """One measured figure: `value` in `unit`; `target` is the most (or, with `least`,
-    the least) the design allows, None where it only informs."""
+    the least) our budget allows, None where it only informs."""
 
     what: str
     value: float
