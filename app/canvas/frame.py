@@ -29,7 +29,8 @@ Selected = frozenset[tuple[str, str]]
 class Frame:
     """One picture: the view, the pose, the colours, and what is lit up.
 
-    `ratio` is device pixels per logical pixel; `labels` the texts written so far.
+    `ratio` is device pixels per logical pixel; `unfinished` the parts being drawn, which
+    get no marks; `labels` the texts written so far.
     """
 
     camera: Camera
@@ -43,6 +44,7 @@ class Frame:
     hovered: tuple[str, str] | None = None
     fixed: frozenset[str] = frozenset()
     ratio: float = 1.0
+    unfinished: frozenset[str] = frozenset()
     labels: Labels = field(default_factory=Labels)
 
     @property

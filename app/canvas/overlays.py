@@ -131,8 +131,8 @@ class Entry(QFrame):
         """Close without reading."""
         self._parse = self._then = None
         if self.isVisible():
-            self.hide()
             self.parentWidget().setFocus()
+            self.hide()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:

@@ -88,7 +88,7 @@ def paint_tight_gaps(painter: QPainter, frame: Frame) -> None:
     wanted = frame.sketch.gap_mm
     parts = {part.id: part for part in frame.sketch.parts}
     for pair in tight_pairs(frame.study, wanted):
-        if frame.look.hidden.intersection(pair):
+        if frame.look.hidden.union(frame.unfinished).intersection(pair):
             continue
         shapes = [_posed(frame, parts, name) for name in pair]
         if shapes[0] is not None and shapes[1] is not None:
@@ -155,7 +155,7 @@ def paint_findings(painter: QPainter, frame: Frame) -> None:
     """The worst mark on every part that a fault or warning names at this crank angle."""
     worst = worst_grades(frame.study, frame.pose.crank_rad)
     for part in frame.stacked():
-        if part.id not in worst:
+        if part.id not in worst or part.id in frame.unfinished:
             continue
         grade = worst[part.id]
         shape, colour = frame.shapes.of(part), frame.theme.grade(grade)

@@ -6,12 +6,13 @@ import cmath
 import math
 from functools import lru_cache
 
-from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QTransform
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.paint_drives import crank_arm, ring_px
 from app.canvas.shapes import Shape
+from app.canvas.symbols import halo_text
 from app.theme import contrast
 from core.model import Part
 
@@ -130,6 +131,10 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     painter.setPen(with_alpha(ink, 1.0 if lit else 0.75))
     painter.drawText(QRectF(-width, -10, 2 * width, 20), Qt.AlignmentFlag.AlignCenter, part.id)
     painter.restore()
+    if lit:  # it is read now: no other text goes over it
+        tilt = QTransform().rotate(-math.degrees(angle))
+        box = tilt.mapRect(QRectF(-width / 2, -8, width, 16))
+        frame.labels.reserve(box.translated(frame.camera.to_screen(place)))
 
 
 def _on_crank_ring(frame: Frame, place: complex) -> bool:
@@ -143,6 +148,18 @@ def _on_crank_ring(frame: Frame, place: complex) -> bool:
 def _legible(wood: str) -> str:
     """Dark ink on light wood, light ink on dark; colours as ``#rrggbb``."""
     return max("#1b1712", "#fbf6ea", key=lambda ink: contrast(QColor(ink), QColor(wood)))
+
+
+def paint_ties(painter: QPainter, frame: Frame, part: Part) -> None:
+    """Broken lines from a part to the points of it that lie off its wood: a traced point
+    out in the air moves with the part all the same."""
+    colour = frame.theme.accent if is_bright(frame, part) else with_alpha(frame.theme.ink, 0.6)
+    pen = frame.pen(colour, 1.2)
+    pen.setDashPattern([4, 3])
+    for foot, point in frame.shapes.of(part).ties:
+        painter.setPen(pen)
+        painter.drawLine(QLineF(*(frame.camera.to_screen(frame.pose.place(part.id, place))
+                                  for place in (foot, point))))
 
 
 def paint_points(painter: QPainter, frame: Frame, part: Part, pinned: set[str]) -> None:
@@ -160,5 +177,7 @@ def paint_points(painter: QPainter, frame: Frame, part: Part, pinned: set[str]) 
         painter.drawEllipse(at, radius, radius)
         if chosen:
             painter.setFont(frame.face(8.5, True))
-            painter.setPen(frame.theme.ink)
-            painter.drawText(at + QPointF(9, -8), ref)
+            away = painter.fontMetrics().horizontalAdvance(ref) / 2 + 12
+            spot = frame.labels.place(painter, ref, [
+                at + QPointF(x, y) for y in (-13, 13, -26, 26) for x in (away, -away)])
+            halo_text(painter, spot, ref, frame.theme.ink, with_alpha(frame.theme.paper, 0.85))

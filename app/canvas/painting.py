@@ -33,6 +33,7 @@ from app.canvas.paint_parts import (
     paint_name,
     paint_part,
     paint_points,
+    paint_ties,
 )
 from app.canvas.paint_paths import paint_paths
 from core.model import Part, PinInSlot, part_of
@@ -81,6 +82,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
         paint_paths(painter, frame)
     paint_grounds(painter, frame)
     reserve_knob(frame)
+    for part in frame.stacked():
+        paint_ties(painter, frame, part)
     _paint_joints(painter, frame)
     pinned = {ref for pin in sketch.pins for ref in pin.at}
     for part in sketch.parts:

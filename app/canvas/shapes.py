@@ -20,13 +20,15 @@ from core.space import default_outline, outline_of
 _LANE_MM = 2.6
 _MOST_LANES = 40
 _NEAR_AXIS_MM = 9.0
+_ON_WOOD_MM = 0.05
 
 
 @dataclass(frozen=True)
 class Shape:
     """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
     it came from, grain lines, its middle and direction (radians), and where its name
-    is written in which length."""
+    is written in which length, and from where on the outline each point is reached that
+    lies off the wood."""
 
     path: QPainterPath
     polygon: shapely.Polygon
@@ -36,6 +38,7 @@ class Shape:
     length_mm: float
     name_at: complex
     name_room_mm: float
+    ties: tuple[tuple[complex, complex], ...] = ()
 
 
 class Shapes:
@@ -80,7 +83,8 @@ def build_shape(part: Part) -> Shape:
     middle, along, length = _axis(part, polygon)
     grain = _grain(part, polygon, along)
     name_at, room = _name_room(part, polygon, middle, along)
-    return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room)
+    return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room,
+                 _ties(part, polygon))
 
 
 def ring_path(polygon: shapely.Polygon) -> QPainterPath:
@@ -143,6 +147,19 @@ def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
         return middle, 0.0
     low, high = max(free, key=lambda stretch: stretch[1] - stretch[0])
     return middle + axis * (low + high) / 2, high - low
+
+
+def _ties(part: Part, polygon: shapely.Polygon) -> tuple[tuple[complex, complex], ...]:
+    """For each point outside the outline: the nearest place of the outline, the point."""
+    if polygon.is_empty or part.fixed:
+        return ()
+    ties = []
+    for point in part.points:
+        lines = shapely.shortest_line(polygon, shapely.Point(point.x, point.y))
+        (x, y), _ = lines.coords
+        if math.hypot(point.x - x, point.y - y) > _ON_WOOD_MM:
+            ties.append((complex(x, y), complex(point.x, point.y)))
+    return tuple(ties)
 
 
 def _inside(polygon: shapely.Polygon) -> complex:

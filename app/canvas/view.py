@@ -128,7 +128,7 @@ class Canvas(QWidget):
         fixed = frozenset(part.id for part in session.sketch.parts if part.fixed)
         return Frame(self.camera, self.pose, session.turn, session.study, session.look,
                      session.look.theme, self.shapes, session.selection, self.hovered, fixed,
-                     self._ratio)
+                     self._ratio, self.gesture.unfinished)
 
     def set_camera(self, camera: Camera) -> None:
         """Look at another part of the plane."""
@@ -335,8 +335,9 @@ class Canvas(QWidget):
         return True
 
     def focusNextPrevChild(self, forward: bool) -> bool:
-        """Tab goes through the drawing first, then on to the next widget."""
-        if self.gesture.tab(forward):
+        """Tab goes through the drawing first, then on to the next widget. A child that
+        hides, or is left by Tab, asks here too: that goes through no drawing."""
+        if self.hasFocus() and self.gesture.tab(forward):
             return True
         return super().focusNextPrevChild(forward)
 

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter
 
+from app.session import GROUP_OF_KIND
 from core.errors import CrankwrightError
 from core.model import Sketch
+from core.model.edits import ids
 
 if TYPE_CHECKING:
     from app.canvas.frame import Frame
@@ -41,6 +43,8 @@ class Gesture:
     options: tuple[str, ...] = ()
     #: True for tools that press at one place and let go at another.
     drags = False
+    #: Parts being drawn: nothing is found fault with before they are finished.
+    unfinished: frozenset[str] = frozenset()
 
     def __init__(self, canvas: Canvas) -> None:
         self.canvas = canvas
@@ -117,6 +121,17 @@ class Gesture:
     def record(self, label: str, sketch: Sketch | None = None, *, in_pose: bool = True) -> bool:
         """One undo step; see :meth:`app.canvas.workpiece.Workpiece.record`."""
         return self.canvas.work.record(label, sketch, in_pose=in_pose)
+
+    def record_made(self, label: str, sketch: Sketch) -> None:
+        """Record as `record` does, and select the joint or load that is new, so that
+        its particulars stand open."""
+        before = ids(self.canvas.session.committed)
+        self.record(label, sketch)
+        made = [(kind, item.id) for kind, group in GROUP_OF_KIND.items()
+                if kind not in ("part", "pin") for item in getattr(sketch, group)
+                if item.id not in before]
+        if made:
+            self.canvas.session.select(made)
 
     def refuse(self, trouble: CrankwrightError) -> None:
         """Say why something cannot be done."""

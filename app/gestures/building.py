@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import cmath
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -139,6 +140,17 @@ def with_part(sketch: Sketch, stem: str, spots: list[Spot],
         sketch = joined(sketch, join_ref(part.id, name), spot)
     sketch = change(sketch, "parts", part.id, layer=next_layer(sketch, part.id))
     return with_first_crank(sketch), part.id
+
+
+def apart(sketch: Sketch, refs: Iterable[str]) -> Sketch:
+    """Parts that a joint lays over each other, each in a layer of its own: one that lies
+    in the layer of an earlier one goes to the lowest layer free of all it is joined to."""
+    taken: set[int] = set()
+    for part_id in dict.fromkeys(part_of(ref) for ref in refs):
+        if sketch.layer_of(part_id) in taken and not sketch.part(part_id).fixed:
+            sketch = change(sketch, "parts", part_id, layer=next_layer(sketch, part_id))
+        taken.add(sketch.layer_of(part_id))
+    return sketch
 
 
 def chain(sketch: Sketch, spots: list[Spot]) -> tuple[Sketch, list[str]]:

@@ -73,8 +73,8 @@ class PullGesture(Gesture):
         else:
             end = start
         away = abs(end.place - start.place) > 1e-9
-        self.record(*(self.pulled(sketch, start, end) if away
-                      else self.clicked(sketch, start)))
+        self.record_made(*(self.pulled(sketch, start, end) if away
+                           else self.clicked(sketch, start)))
         self.rest()
 
     def cancel(self) -> bool:

@@ -9,7 +9,7 @@ from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.symbols import halo_text
-from app.gestures.building import Spot, frame_part, with_point
+from app.gestures.building import Spot, apart, frame_part, with_point
 from app.gestures.dragging import PullGesture
 from app.gestures.spots import moving_under, with_spot_point
 from core.errors import EditError
@@ -87,7 +87,7 @@ class SlideGesture(GuideGesture):
         if self.option == 0:
             sketch, ref = _with_block(sketch, ref, spot.place, reach)
         slide = Slide(id=fresh_id(sketch, "slide"), point=ref, along=ends)
-        return add(sketch, "slides", slide)
+        return apart(add(sketch, "slides", slide), (ref, ends[0]))
 
 
 def _with_block(sketch: Sketch, ref: str, place: complex,
@@ -117,5 +117,5 @@ class SlotGesture(GuideGesture):
         sketch, ref = with_spot_point(sketch, spot)
         sketch, ends = with_guide(sketch, owner, spot.place, reach)
         slot = PinInSlot(id=fresh_id(sketch, "slot"), point=ref, slot=ends)
-        return add(sketch, "slots", slot)
+        return apart(add(sketch, "slots", slot), (ref, ends[0]))
 

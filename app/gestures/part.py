@@ -47,6 +47,7 @@ class PartGesture(Gesture):
         self._base: Sketch | None = None
         self._meant: Snap | None = None
         self._hanging = ""
+        self.unfinished = frozenset()
         self._pressed: QPointF | None = None
         self._ended_at: QPointF | None = None
 
@@ -169,6 +170,7 @@ class PartGesture(Gesture):
             spots.append(cursor)
         try:
             sketch, made = self._build(spots)
+            self.unfinished = frozenset(made)
             self._hanging = made[-1] if made and (hangs or self.option != BAR) else ""
             self.show(sketch)
         except CrankwrightError as trouble:
@@ -205,6 +207,7 @@ class PartGesture(Gesture):
 
     def _reset(self) -> None:
         self._spots, self._base, self._pressed, self._hanging = [], None, None, ""
+        self.unfinished = frozenset()
 
     def choose(self, option: int) -> None:
         self.finish()

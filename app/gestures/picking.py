@@ -47,7 +47,7 @@ class PickTwo(Gesture):
         else:
             label, sketch = self.join(self.canvas.work.base(), self._first, part_id)
             self._first = ""
-            self.record(label, sketch)
+            self.record_made(label, sketch)
             self.rest()
         self.canvas.update()
 

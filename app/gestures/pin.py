@@ -10,12 +10,12 @@ from PySide6.QtGui import QPainter
 from app.canvas.frame import Frame
 from app.canvas.hits import REACH_PX
 from app.gestures.base import At, Gesture
-from app.gestures.building import Spot, grounded, is_grounded, with_first_crank
+from app.gestures.building import Spot, apart, grounded, is_grounded, with_first_crank
 from app.gestures.snapping import Snap, paint_snap, together
 from app.gestures.spots import parts_at, point_near, spot_at, with_spot_point
 from core.errors import EditError
 from core.model import Sketch, part_of
-from core.model.edits import connect
+from core.model.edits import connect, get
 from core.motion.redimension import drag_points
 
 if TYPE_CHECKING:
@@ -85,7 +85,7 @@ class PinGesture(Gesture):
         at = base.point(self._target)
         moved = drag_points(base, {start.ref: (at.x, at.y)})
         sketch, pin_id = connect(moved, (self._target, start.ref))
-        self.record(f"Pin {pin_id}", with_first_crank(sketch))
+        self.record(f"Pin {pin_id}", with_first_crank(_in_layers(sketch, pin_id)))
         self.canvas.session.select((("pin", pin_id),))
 
     def _pin_here(self, base: Sketch, spot: Spot) -> None:
@@ -99,7 +99,8 @@ class PinGesture(Gesture):
                 raise EditError("this pin goes through all the parts here already")
             sketch = grounded(sketch, refs[0])
         else:
-            sketch = with_first_crank(connect(sketch, refs)[0])
+            sketch, pin_id = connect(sketch, refs)
+            sketch = with_first_crank(_in_layers(sketch, pin_id))
         pin = next(pin for pin in sketch.pins if refs[0] in pin.at)
         self.record("Fixed pivot" if len(refs) == 1 else f"Pin {pin.id}", sketch)
         self.canvas.session.select((("pin", pin.id),))
@@ -139,3 +140,8 @@ class PinGesture(Gesture):
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawEllipse(frame.camera.to_screen(self._meant.place),
                                 *(frame.pin_radius(6.0),) * 2)
+
+
+def _in_layers(sketch: Sketch, pin_id: str) -> Sketch:
+    """The parts on a pin, no two in one layer."""
+    return apart(sketch, get(sketch, pin_id).at)

@@ -48,6 +48,16 @@ def test_a_click_where_parts_overlap_pins_them(hand, session, put):
     assert session.selection == {("pin", pin.id)}
 
 
+def test_parts_brought_together_on_a_pin_lie_in_layers_of_their_own(hand, session, put):
+    put(part("one", -40 + 0j, 0j, layer=1), part("two", 30 + 0j, 60 + 0j, layer=1))
+    hand.canvas.set_tool("pin")
+    hand.drag(30 + 0j, 0j)
+    sketch = session.committed
+    assert (sketch.part("one").layer, sketch.part("two").layer) == (1, 2)
+    session.undo()
+    assert session.committed.part("two").layer == 1
+
+
 def test_a_click_on_one_part_makes_a_fixed_pivot_and_the_crank(hand, session, put):
     put(part("arm", 0j, 40 + 0j))
     hand.canvas.set_tool("pin")
@@ -137,6 +147,18 @@ def test_a_slot_lies_in_the_other_part_below(hand, session, put):
     assert all(ref.startswith("arm.") for ref in slot.slot)
     xs = sorted(session.committed.point(ref).x for ref in slot.slot)
     assert xs == [-25, 25]
+    assert session.selection == {("slot", slot.id)}
+
+
+def test_a_slotted_lever_lies_beside_the_crank_that_runs_in_it(hand, session, put):
+    put(part("crank", -40 + 0j, 0j, layer=1), part("lever", 0 - 50j, 0 + 50j, layer=1))
+    hand.canvas.set_tool("slot")
+    hand.drag(0 + 0j, 0 + 30j)
+    sketch = session.committed
+    (slot,) = sketch.slots
+    sliding = slot.point.split(".")[0]
+    assert {sketch.part("crank").layer, sketch.part("lever").layer} == {1, 2}
+    assert sketch.part(sliding).layer == 1  # the part that carries the slot gave way
 
 
 def test_escape_gives_up_a_guide(hand, session, put):
@@ -159,6 +181,7 @@ def test_two_discs_become_a_gear_pair_that_turns(hand, session, put):
     hand.click(35 + 20j)
     sketch = session.committed
     (mesh,) = sketch.meshes
+    assert session.selection == {("mesh", mesh.id)}  # its teeth stand in the particulars
     assert {mesh.a, mesh.b} == {"pinion.A", "wheel.A"}
     assert mesh.teeth_a + mesh.teeth_b == 40  # module 3 over 60 mm
     radii = [sketch.part(name).outline.radius_mm for name in ("pinion", "wheel")]
@@ -250,6 +273,7 @@ def test_a_click_on_a_part_twists_it(hand, session, four_bar):
     hand.click(40 + 25j)
     (torque,) = session.committed.torques
     assert torque.part == "rocker"
+    assert session.selection == {("torque", torque.id)}
 
 
 # -- crank, trace, picture -------------------------------------------------------------

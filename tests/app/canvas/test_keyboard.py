@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QPushButton
 
 ENTER, SHIFT = Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier
 
@@ -64,3 +66,23 @@ def test_escape_lets_go_of_gesture_then_tool_then_selection(hand, session, four_
     hand.key(Qt.Key.Key_Escape)
     assert not session.selection
     assert session.committed is four_bar
+
+
+def test_a_box_that_closes_selects_nothing(hand, session, four_bar):
+    """What hides with the keyboard in it hands the focus on as Tab does."""
+    canvas = hand.canvas
+    canvas.entry.ask("Length", QPointF(100, 100), float, lambda _: None)
+    canvas.entry.close_entry()
+    assert canvas.hasFocus()
+    button = QPushButton("Begin", canvas)
+    button.show()
+    button.setFocus()
+    button.hide()
+    assert session.selection == frozenset()
+
+
+def test_tab_in_the_box_leaves_the_drawing_alone(hand, session, four_bar):
+    canvas = hand.canvas
+    canvas.entry.ask("Length", QPointF(100, 100), float, lambda _: None)
+    QTest.keyClick(canvas.entry.box, Qt.Key.Key_Tab)
+    assert session.selection == frozenset()

@@ -7,11 +7,12 @@ from dataclasses import replace
 
 import pytest
 from mousework import four_bar_sketch, part
-from PySide6.QtCore import QPointF
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QImage
 
 from app.canvas.camera import Camera
 from app.canvas.paint_paths import dot_steps, reached_runs
+from app.canvas.shapes import build_shape
 from core.findings import Finding
 from core.model import (
     Belt,
@@ -93,6 +94,32 @@ def test_the_selection_shows(canvas, session, four_bar):
     before = count(canvas, accent)
     session.select((("part", "coupler"),))
     assert count(canvas, accent) > before + 300
+
+
+def test_a_point_off_the_wood_is_tied_to_its_part():
+    """The coupler's point stands 25 mm above its axis."""
+    sketch = four_bar_sketch()
+    (tie,) = build_shape(sketch.part("coupler")).ties
+    assert tie[1] == -10 + 60j
+    axis = (80 + 30j) / abs(80 + 30j)
+    assert abs(((tie[1] - tie[0]) * axis.conjugate()).real) < 1e-9  # the shortest way
+    assert not build_shape(sketch.part("rocker")).ties
+
+
+def test_a_part_being_drawn_has_no_fault_yet(canvas, session, hand, qtbot):
+    canvas.set_tool("part")
+    hand.double(-50 + 0j)
+    hand.click(-40 + 20j)
+    hand.move(30 + 40j)
+    qtbot.waitUntil(lambda: session.study_is_current, timeout=20000)
+    warned = session.look.theme.grade("warning")
+    assert any(finding.code == "loose" for finding in session.study.findings)
+    assert count(canvas, warned) < 20
+    hand.click(30 + 40j)
+    hand.key(Qt.Key.Key_Return)
+    session.select(())
+    qtbot.waitUntil(lambda: session.study_is_current, timeout=20000)
+    assert count(canvas, warned) > 100
 
 
 def test_gaps_that_are_too_small_are_marked(canvas, session, qtbot):
