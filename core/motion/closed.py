@@ -25,6 +25,9 @@ from core.motion.plan import KNOWN, Block, Guide, Loop, Turned
 from core.motion.state import State, Where
 from core.motion.turn import Complexes, Floats
 
+#: Squared distance, by that of an arm, of two pins on one axis.
+SAME = 1e-20
+
 
 @dataclass
 class Half:
@@ -153,6 +156,12 @@ def _finish_pair(state: State, block: Block, half: Half, sign: Floats | float) -
     gap, span, middle, area, first, second = half.parts
     if state.least[block.number] < 0.0:
         area = np.maximum(area, 0.0)
+    if state.least[block.number] < 1e-9 and state.reference is None \
+            and np.max(span) <= SAME * abs(first) ** 2:
+        one_bar, other = (" and ".join(state.plan.network.parts_of(bodies))
+                          for bodies in block.spins)
+        raise MotionError(f"{one_bar} and {other} turn about one axis and nothing says how far",
+                          mend="join one of them to what should turn it")
     back = gap * (-1.0)
     one = _join(middle, sign * np.sqrt(area))
     with np.errstate(divide="ignore", invalid="ignore"):

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from core.errors import SketchError
 from core.model import Belt, Lock, Mesh, Pin, PinInSlot, Sketch, Slide, split_ref
-from core.motion.riveting import SAME_AXIS_MM, riveted
+from core.motion.riveting import SAME_AXIS_MM, rivets
 
 Number = Fraction | float
 #: The body all fixed parts belong to.
@@ -119,6 +119,7 @@ class Topology:
     belts: tuple[Belt, ...]
     carriers: tuple[int, ...]
     drive: tuple[str, str] | None
+    doubled: tuple[tuple[str, str], ...]
 
 
 def topology(sketch: Sketch) -> Topology:
@@ -132,9 +133,10 @@ def topology(sketch: Sketch) -> Topology:
     parts = tuple((part.id, part.fixed, tuple(point.id for point in part.points))
                   for part in sketch.parts)
     drive = None if sketch.drive is None else (sketch.drive.pin, sketch.drive.part)
-    locks = (*sketch.locks, *riveted(sketch))
-    return Topology(parts, sketch.pins, sketch.slides, sketch.slots, locks,
-                    sketch.meshes, sketch.belts, _carriers(sketch, locks), drive)
+    found = rivets(sketch)
+    locks = (*sketch.locks, *found.locks)
+    return Topology(parts, sketch.pins, sketch.slides, sketch.slots, locks, sketch.meshes,
+                    sketch.belts, _carriers(sketch, locks), drive, found.doubled)
 
 
 def _carriers(sketch: Sketch, locks: tuple[Lock, ...]) -> tuple[int, ...]:
@@ -271,7 +273,8 @@ def network(topo: Topology) -> Network:
         ends: dict[int, Place] = {}
         for ref in pin.at:
             place = points.place(ref, f"pin {pin.id!r}")
-            ends.setdefault(place.body, place)
+            if (pin.id, ref) not in topo.doubled:
+                ends.setdefault(place.body, place)
         if len(ends) > 1:
             pins.append(PinEnds(pin.id, tuple(ends.values())))
     lines, laws = _lines(points, topo)

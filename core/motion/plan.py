@@ -149,3 +149,9 @@ class Plan:
     spare: tuple[str, ...]
     loose: tuple[int, ...]
     freedom: int
+
+    @cached_property
+    def adrift(self) -> tuple[int, ...]:
+        """Loose bodies whose turn is known all the same (they slide on something)."""
+        turned = {step.body for step in self.steps if isinstance(step, Turned)}
+        return tuple(body for body in self.loose if body in turned)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 
+from core.motion.generic import undecided
 from core.motion.grouping import Known, classify, group, ordered
 from core.motion.matching import first_blocks, match
 from core.motion.network import GROUND, Network, Number
@@ -152,13 +153,19 @@ class _Planner:
         self.freedom = owner.count(-1)
         names = list(unknowns)
         found = False
+        left_open = 0
         for numbers in first_blocks(equations, owner):
             chosen = [names[number] for number in numbers]
             bodies = tuple(dict.fromkeys(body for axis, body in chosen if axis == "x"))
             turned = [body for axis, body in chosen if axis == "turn" and body not in bodies]
             if bodies or turned:
-                self._add(group(self.known, bodies, turned))
-                found = True
+                block = group(self.known, bodies, turned)
+                missing = undecided(self.net, self.known.source, block)
+                left_open += missing
+                if not missing:
+                    self._add(block)
+                    found = True
+        self.freedom += left_open
         return found
 
     def _equations(self) -> Iterator[list[tuple[str, int]]]:

@@ -129,6 +129,8 @@ def rates(turn: Turn) -> Rates:
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         motion = solve_motion(solution.state)
         _bridge(solution, motion)
+    for body in solution.grid.plan.adrift:
+        motion.spin[body] = motion.spin2[body] = 0.0
     spin, spin2 = (solution.rows(values, np.empty(turn.rotation.shape))
                    for values in (motion.spin, motion.spin2))
     shift1, shift2 = (solution.rows(values, np.empty_like(turn.rotation))

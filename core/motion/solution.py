@@ -65,7 +65,11 @@ class Solution:
 
     def poses(self, which: int) -> Complexes:
         """(P, N) complex: rotations (0) or shifts (1) of all parts; not to be changed."""
-        body_of, table = self.grid.plan.network.body_of, self.state.table(which)
+        plan = self.grid.plan
+        body_of, table = plan.network.body_of, self.state.table(which)
+        if plan.adrift:  # a turn without a place shows nothing: they stay as drawn
+            table = table.copy()
+            table[list(plan.adrift)] = 0.0 if which else 1.0
         if body_of != tuple(range(len(body_of))):
             table = table[list(body_of)]
         return table[:, :len(self.crank_rad)]

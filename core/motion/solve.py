@@ -15,7 +15,7 @@ from core.motion.newton import joins
 from core.motion.plan import Plan
 from core.motion.planner import plan as make_plan
 from core.motion.reach import Reach, Stop, reach
-from core.motion.running import probe, run
+from core.motion.running import PARALLEL, probe, run
 from core.motion.solution import Grid, Solution, bridge
 from core.motion.state import State, drawn_points
 from core.motion.turn import Complexes, Floats, Limit, Turn
@@ -247,6 +247,8 @@ def _turn(sketch: Sketch, grid: Grid, crank: Floats, turns: int, repeats: bool,
     solution = Solution(grid, state, crank)
     rotation, shift = solution.poses(0), solution.poses(1)
     reached = grid.reach.covers(state.turn[:len(crank)])
+    if min(state.least, default=1.0) < PARALLEL:  # no number, no pose
+        reached &= np.isfinite(rotation).all(axis=0) & np.isfinite(shift).all(axis=0)
     if not reached.all():
         moving = np.array(grid.plan.network.body_of) != 0
         lost = np.outer(moving, ~reached)

@@ -85,3 +85,55 @@ def test_a_second_slide_on_the_same_line_changes_nothing() -> None:
     turn = solve_turn(slider(one, two), steps=90)
     assert turn.path("bar.C") == pytest.approx(
         solve_turn(slider(one), steps=90).path("bar.C"), abs=1e-9)
+
+
+def two_levers() -> Sketch:
+    """The four-bar with a rocker made of two levers, each on a frame pin of its own on the
+    same axis, and joined by a third pin."""
+    frame, crank, coupler, _ = FOUR_BAR.parts
+    near = Part(id="near", points=(Point(id="C", x=80, y=70), Point(id="D", x=100, y=0),
+                                   Point(id="U", x=70, y=20)))
+    far = Part(id="far", points=(Point(id="D", x=100, y=0), Point(id="U", x=70, y=20),
+                                 Point(id="P", x=130, y=-40)))
+    frame = replace(frame, points=(*frame.points, Point(id="E", x=100, y=0)))
+    o1, p1, p2, o2 = FOUR_BAR.pins
+    return replace(FOUR_BAR, parts=(frame, crank, coupler, near, far), pins=(
+        o1, p1, replace(p2, at=("coupler.C", "near.C")),
+        replace(o2, at=(o2.at[0] if o2.at[0].startswith("frame") else o2.at[1], "near.D")),
+        Pin(id="E", at=("frame.E", "far.D")), Pin(id="U", at=("near.U", "far.U"))))
+
+
+def test_levers_on_one_axis_joined_by_a_pin_turn_as_one() -> None:
+    sketch = two_levers()
+    turn, found = solve_turn(sketch, steps=90), structure(sketch)
+    assert (found.mobility, found.loose, found.trouble) == (1, (), "")
+    assert ("near", "far") in found.bodies
+    assert turn.reached.all()
+    assert turn.rotation[3] == pytest.approx(
+        solve_turn(FOUR_BAR, steps=90).rotation[3], abs=1e-9)
+    assert np.array_equal(turn.rotation[3], turn.rotation[4])
+    torque = effort(turn)
+    assert np.isfinite(torque.torque_nmm).all()
+    assert torque.torque_nmm == pytest.approx(torque.virtual_power_nmm, rel=1e-9, abs=1e-9)
+
+
+@pytest.mark.filterwarnings("error")
+def test_levers_on_one_axis_that_nothing_drives_are_loose() -> None:
+    sketch = two_levers()
+    sketch = replace(sketch, pins=tuple(pin for pin in sketch.pins if pin.at[0] != "coupler.C"))
+    turn = solve_turn(sketch, steps=90)
+    assert turn.reached.all()
+    assert np.isfinite(turn.rotation).all()
+    assert set(structure(sketch).loose) == {"coupler", "near", "far"}
+
+
+def test_a_shaft_in_two_bearings_is_one_axis() -> None:
+    frame, crank, coupler, rocker = FOUR_BAR.parts
+    frame = replace(frame, points=(*frame.points, Point(id="E", x=100, y=0)))
+    rocker = replace(rocker, points=(*rocker.points, Point(id="E", x=100, y=0)))
+    sketch = replace(FOUR_BAR, parts=(frame, crank, coupler, rocker), pins=(
+        *FOUR_BAR.pins, Pin(id="E", at=("frame.E", "rocker.E"))))
+    turn = solve_turn(sketch, steps=90)
+    assert turn.reached.all()
+    assert turn.rotation == pytest.approx(solve_turn(FOUR_BAR, steps=90).rotation, abs=1e-9)
+    assert np.isfinite(effort(turn).torque_nmm).all()
