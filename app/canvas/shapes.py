@@ -15,7 +15,7 @@ from PySide6.QtGui import QPainterPath, QPolygonF
 
 from core.errors import SketchError
 from core.model import Bar, Disc, Part, Sketch
-from core.space import default_outline, outline_of
+from core.space import default_outline, outline_of, ring_bores
 
 _LANE_MM = 2.6
 _MOST_LANES = 40
@@ -48,16 +48,23 @@ class Shapes:
     """
 
     def __init__(self) -> None:
-        self._held: dict[int, tuple[Part, Shape]] = {}
+        self._held: dict[int, tuple[Part, float, Shape]] = {}
+        self._bores: tuple[Sketch | None, dict[str, float]] = (None, {})
         self._layers: tuple[Sketch | None, dict[str, tuple[int, int]]] = (None, {})
 
     def of(self, part: Part) -> Shape:
         """The shape of a part."""
+        bore = self._bores[1].get(part.id, 0.0)
         found = self._held.get(id(part))
-        if found is None or found[0] is not part:
-            found = (part, build_shape(part))
+        if found is None or found[0] is not part or found[1] != bore:
+            found = (part, bore, build_shape(part, bore))
             self._held[id(part)] = found
-        return found[1]
+        return found[2]
+
+    def see(self, sketch: Sketch) -> None:
+        """Take the blanks of this sketch's ring gears as cut out."""
+        if self._bores[0] is not sketch:
+            self._bores = (sketch, ring_bores(sketch) if sketch.meshes else {})
 
     def layers(self, sketch: Sketch) -> dict[str, tuple[int, int]]:
         """Part id → (layer, place in the list), which sorts into the stack."""
@@ -74,17 +81,27 @@ class Shapes:
             self._held = {key: held for key, held in self._held.items() if key in now}
 
 
-def build_shape(part: Part) -> Shape:
-    """The shape of a part, from the outline the gaps are computed with."""
+def build_shape(part: Part, bore_mm: float = 0.0) -> Shape:
+    """The shape of a part, from the outline the gaps are computed with; with `bore_mm`
+    a disc that is cut out to that radius."""
     try:
         polygon = outline_of(part)
     except SketchError:
         polygon = shapely.Polygon()  # said as a finding; nothing to draw
+    ties = _ties(part, polygon)  # to the centre of a ring gear there is none
+    if bore_mm > 0.0 and not polygon.is_empty:
+        polygon = _bored(polygon, bore_mm)
     middle, along, length = _axis(part, polygon)
     grain = _grain(part, polygon, along)
     name_at, room = _name_room(part, polygon, middle, along)
     return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room,
-                 _ties(part, polygon))
+                 ties)
+
+
+def _bored(disc: shapely.Polygon, radius_mm: float) -> shapely.Polygon:
+    """A disc with a hole about its middle, unless nothing would be left."""
+    ring = disc.difference(disc.centroid.buffer(radius_mm, quad_segs=32))
+    return ring if ring.geom_type == "Polygon" and not ring.is_empty else disc
 
 
 def ring_path(polygon: shapely.Polygon) -> QPainterPath:

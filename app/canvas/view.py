@@ -125,6 +125,7 @@ class Canvas(QWidget):
     def frame(self) -> Frame:
         """The picture as it is now."""
         session = self.session
+        self.shapes.see(session.sketch)
         fixed = frozenset(part.id for part in session.sketch.parts if part.fixed)
         return Frame(self.camera, self.pose, session.turn, session.study, session.look,
                      session.look.theme, self.shapes, session.selection, self.hovered, fixed,

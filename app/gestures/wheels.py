@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import msgspec
 
+from app.canvas.paint_drives import pitch_radii
 from app.gestures.building import grounded
 from app.gestures.picking import PickTwo
 from core.errors import EditError
 from core.model import Belt, Disc, Mesh, Part, Sketch, part_of
-from core.model.edits import add, fresh_id, pin_of, put
+from core.model.edits import add, change, fresh_id, pin_of, put, remove
+from core.model.links import items, point_refs
 
 replace = msgspec.structs.replace
 #: Module aimed at when a gear pair is first laid out, mm: cut with a 3 mm bit.
 MODULE_MM = 3.0
 LEAST_TEETH = 8
+#: Wood that a ring gear keeps outside its pitch circle: the depth of its tooth spaces
+#: (1.25 modules, ISO 53) and as much again and more to hold together.
+RIM_MODULES = 3.0
 
 
 def centre_ref(sketch: Sketch, part_id: str) -> str:
@@ -31,6 +36,25 @@ def centre_ref(sketch: Sketch, part_id: str) -> str:
 def radius_mm(part: Part) -> float:
     """Radius of a wheel's blank; 20 mm for parts that are no disc."""
     return part.outline.radius_mm if isinstance(part.outline, Disc) else 20.0
+
+
+def off_each_other(sketch: Sketch, first: str, second: str) -> Sketch:
+    """A wheel drawn on the other is pinned to it there; running together they are carried
+    by something else, so that pin goes, and the point made for it, unless it is needed."""
+    refs = {first, second}
+    parts = {part_of(ref) for ref in refs}
+    for pin in sketch.pins:
+        others = [ref for ref in pin.at if ref not in refs]
+        if len(pin.at) == 2 and {part_of(ref) for ref in pin.at} == parts and others:
+            sketch = remove(sketch, [pin.id])
+            if not _used(sketch, others[0]):
+                sketch = remove(sketch, others)
+    return sketch
+
+
+def _used(sketch: Sketch, ref: str) -> bool:
+    """True for a point that something hangs on, or whose path is drawn."""
+    return sketch.point(ref).trace or any(ref in point_refs(item) for _, item in items(sketch))
 
 
 def on_carriers(sketch: Sketch, refs: tuple[str, str]) -> Sketch:
@@ -56,7 +80,7 @@ def shares(first: float, second: float, distance: float) -> tuple[int, int, bool
 
 def _centres(sketch: Sketch, first: str, second: str) -> tuple[Sketch, str, str, float]:
     one, two = centre_ref(sketch, first), centre_ref(sketch, second)
-    sketch = on_carriers(sketch, (one, two))
+    sketch = on_carriers(off_each_other(sketch, one, two), (one, two))
     a, b = sketch.point(one), sketch.point(two)
     distance = abs(complex(a.x - b.x, a.y - b.y))
     if distance < 1e-6:
@@ -64,9 +88,15 @@ def _centres(sketch: Sketch, first: str, second: str) -> tuple[Sketch, str, str,
     return sketch, one, two, distance
 
 
+def _side_by_side(sketch: Sketch, first: str, second: str) -> Sketch:
+    """Gears run in one layer: the second comes to the first."""
+    return change(sketch, "parts", second, layer=sketch.layer_of(first))
+
+
 class MeshGesture(PickTwo):
     """The Mesh tool. Teeth follow from the discs' sizes, and the discs become as large
-    as their pitch circles; the teeth can be changed in the particulars."""
+    as their pitch circles (a ring keeps wood round its teeth); the teeth can be changed
+    in the particulars."""
 
     id = "mesh"
     hint = "Click one disc, then the other: they run as a gear pair"
@@ -78,14 +108,17 @@ class MeshGesture(PickTwo):
                                             radius_mm(sketch.part(second)), distance)
         mesh = Mesh(id=fresh_id(sketch, "mesh"), a=one, b=two, teeth_a=teeth_a,
                     teeth_b=teeth_b, internal=internal)
-        sketch = add(sketch, "meshes", mesh)
-        if not internal:
-            module = 2 * distance / (teeth_a + teeth_b)
-            for ref, teeth in ((one, teeth_a), (two, teeth_b)):
-                part = sketch.part(part_of(ref))
-                if isinstance(part.outline, Disc):
-                    outline = replace(part.outline, radius_mm=module * teeth / 2)
-                    sketch = put(sketch, replace(part, outline=outline))
+        sketch = _side_by_side(add(sketch, "meshes", mesh), first, second)
+        radii = pitch_radii(distance, mesh)
+        for ref, radius, other in ((one, radii[0], radii[1]), (two, radii[1], radii[0])):
+            part = sketch.part(part_of(ref))
+            if not isinstance(part.outline, Disc):
+                continue
+            if internal and radius > other:  # the ring: teeth within, wood round about
+                least = radius + RIM_MODULES * 2 * distance / abs(teeth_a - teeth_b)
+                radius = max(part.outline.radius_mm, least)
+            outline = replace(part.outline, radius_mm=radius)
+            sketch = put(sketch, replace(part, outline=outline))
         return f"Mesh {teeth_a} : {teeth_b}", sketch
 
 

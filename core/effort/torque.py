@@ -20,6 +20,7 @@ from core.effort.loads import SHARES, Carried, carry
 from core.effort.reactions import Machine, Reactions
 from core.effort.runaway import below_zero
 from core.effort.stages import machine_of
+from core.model.fitness import size_of
 from core.motion import Rates, Turn, crank_motion, structure
 from core.motion import rates as rates_of
 
@@ -27,6 +28,9 @@ T = TypeVar("T", np.float64, np.complex128)
 
 #: Torque below this share of what the loads ask for together counts as none.
 _NOTHING = 1e-9
+#: Rounding of a torque, as a share of the forces carried times the sketch's size: a wheel
+#: in balance asks for this much, up and down by chance.
+_ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
@@ -173,7 +177,9 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     torque = np.where(np.isfinite(newton), newton, virtual)
     belts = {belt.id for belt in turn.sketch.belts}
     asked = np.sum(np.abs(list(split.values())), axis=0)
-    nothing = _NOTHING * float(np.nanmax(asked, initial=0.0))
+    carried = float(np.abs(ready.carried.force).max(axis=1, initial=0.0).sum())
+    nothing = max(_NOTHING * float(np.nanmax(asked, initial=0.0)),
+                  _ROUNDING * carried * size_of(turn.sketch))
     crank = turn.crank_rad
     peak, peak_at = _extreme(crank, torque)
     least, least_at = _extreme(crank, -torque)

@@ -141,7 +141,7 @@ def rod_name(joint_id: str) -> str:
 
 def _parts(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     bodies = []
-    bores = _ring_bores(sketch)
+    bores = ring_bores(sketch)
     for row, part in enumerate(sketch.parts):
         solid = _solid(part)
         if solid is not None and part.id in bores:
@@ -153,7 +153,7 @@ def _parts(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     return tuple(bodies)
 
 
-def _ring_bores(sketch: Sketch) -> dict[str, float]:
+def ring_bores(sketch: Sketch) -> dict[str, float]:
     """Radius inside which the round blank of every internal gear is empty: to the tips of
     its teeth, one module (2 · centre distance / difference of teeth) inside the pitch
     circle (the proportions of ISO 53)."""

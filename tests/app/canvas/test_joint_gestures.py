@@ -9,6 +9,7 @@ from mousework import ALT, part
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
+from app.canvas.hits import hits
 from app.gestures.wheels import shares
 from core.errors import FileError
 from core.model import Disc, Part, Point, Sketch, Underlay
@@ -192,6 +193,34 @@ def test_two_discs_become_a_gear_pair_that_turns(hand, session, put):
         turn.angle_rad[-1] - turn.angle_rad[0])[turn.row("pinion")]
     assert ratio == pytest.approx(-mesh.teeth_a / mesh.teeth_b)
     assert session.undo_stack.count() == 2
+
+
+def test_a_pinion_drawn_inside_a_wheel_runs_inside_it(hand, session):
+    """Drawn on the wheel it is pinned to it; meshed, both turn on the frame."""
+    hand.canvas.set_tool("part")
+    hand.type("4")
+    for place in (0j, 40 + 0j, 10 + 0j, 28 + 0j):
+        hand.click(place)
+    assert len(session.committed.pins) == 1
+    hand.canvas.set_tool("mesh")
+    hand.click(-30 + 0j)
+    hand.click(15 + 5j)
+    sketch = session.committed
+    (mesh,) = sketch.meshes
+    assert mesh.internal
+    assert len(sketch.pins) == 2
+    assert all("frame" in " ".join(pin.at) for pin in sketch.pins)
+    assert len(sketch.part("disc").points) == 1  # the point made for the pin went with it
+    assert sketch.part("disc").layer == sketch.part("disc 2").layer
+    module = 2 * 10 / abs(mesh.teeth_a - mesh.teeth_b)
+    assert sketch.part("disc 2").outline.radius_mm == pytest.approx(module * mesh.teeth_b / 2)
+    assert sketch.part("disc").outline.radius_mm >= module * (mesh.teeth_a / 2 + 3) - 1e-9
+    assert session.trouble == ""
+    turn = session.turn
+    angles = turn.angle_rad[-1] - turn.angle_rad[0]
+    ratio = angles[turn.row("disc 2")] / angles[turn.row("disc")]
+    assert ratio == pytest.approx(mesh.teeth_a / mesh.teeth_b)  # inside: the same way round
+    assert ("part", "disc") not in hits(hand.canvas.frame(), 0 + 3j)  # the ring is cut out
 
 
 @pytest.mark.parametrize(("radii", "distance", "internal"), [

@@ -13,7 +13,7 @@ from weighted import four_bar, mass, meet, part, slider_crank
 from core.effort import effort, free_acceleration
 from core.effort.order import solving_order
 from core.errors import SketchError
-from core.model import Drive, Gravity, Part, Pin, Point, Sketch
+from core.model import Disc, Drive, Gravity, Mesh, Part, Pin, Point, Sketch
 from core.motion import Turn, crank_motion, rates, solve_turn
 
 
@@ -38,6 +38,22 @@ def test_a_weight_runs_away_on_its_way_down() -> None:
     assert found.peak_rad == 0.0
     assert found.least_nmm == pytest.approx(-9.81 * 20)
     assert found.least_rad == pytest.approx(math.pi)
+
+
+def test_wheels_in_balance_run_away_nowhere() -> None:
+    """Two round blanks in mesh weigh on their shafts alone; what is left is rounding."""
+    def wheel(name: str, x: float, radius: float) -> Part:
+        return Part(id=name, points=(Point(id="A", x=x, y=0.0),),
+                    outline=Disc(radius_mm=radius, centre="A"))
+
+    found = effort(solve_turn(Sketch(
+        parts=(part("frame", fixed=True, O=0j, P=35 + 0j), wheel("one", 0.0, 15.2),
+               wheel("two", 35.0, 19.8)),
+        pins=(Pin(id="p", at=("one.A", "frame.O")), Pin(id="q", at=("two.A", "frame.P"))),
+        meshes=(Mesh(id="m", a="one.A", b="two.A", teeth_a=10, teeth_b=13),),
+        drive=Drive(pin="p", part="one"))))
+    assert np.abs(found.torque_nmm).max() < 1e-9
+    assert found.runaway == ()
 
 
 def test_an_interval_over_the_end_of_the_turn_is_one() -> None:
