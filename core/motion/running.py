@@ -14,10 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.motion.closed import Half, begin, finish, turn_body
-from core.motion.newton import Branch, Probe, follow, solve_near
+from core.motion.newton import follow, solve_near
 from core.motion.plan import Block, Plan, Turned
 from core.motion.state import State
 from core.motion.turn import Complexes, Floats
+from core.motion.walk import Branch, Probe
 
 #: Margins from here up to 0 count as touching: rounding in the drawn lengths.
 TOUCH = -1e-10

@@ -1,0 +1,289 @@
+"""Following a group's solution from the drawn pose, where nothing is known yet.
+
+Wide steps of up to 10° lead along the branch (predictor and corrector; E. L. Allgower and
+K. Georg, *Numerical Continuation Methods*); the samples they pass over are interpolated
+and corrected all at once. Where that does not give a smooth row on the same branch, small
+steps take over, sample by sample and halved where needed, until it locks or is smooth
+again. The number of poses solved one at a time is bounded by :func:`most_poses`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.motion.corrector import JUMP, close, correct
+from core.motion.fold import find_fold
+from core.motion.plan import Block
+from core.motion.state import State
+from core.motion.system import System, system
+from core.motion.turn import Floats
+
+#: Longest wide step, rad.
+WIDE = np.radians(10.0)
+#: How often a small step is halved before the group counts as locked.
+HALVINGS = 16
+
+Probe = Callable[[Floats, Block], State]
+
+
+def most_poses(span: float) -> int:
+    """The most poses of a group solved one at a time over a crank turn of `span` rad: 600,
+    and 60 for every whole turn. Beyond, the branch is not followed."""
+    return 600 + int(60 * span / (2 * np.pi))
+
+
+@dataclass
+class Branch:
+    """A group's solution along the turn.
+
+    `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
+    reached; `facing` the sign of the determinant (0 when the group has spare joints, NaN
+    when any will do); `steps` the crank's turn and the unknowns at steps in between;
+    `ends` the turns at which it locks, if they were found; `poses` how many were solved
+    one at a time; `given_up` the sides (+1, −1) on which following it took too many.
+    """
+
+    unknown: Floats
+    good: NDArray[np.bool_]
+    facing: float
+    steps: list[tuple[float, Floats]] = field(default_factory=list)
+    ends: tuple[float, float] = (-np.inf, np.inf)
+    knots: tuple[Floats, Floats] | None = None
+    poses: int = 0
+    given_up: set[int] = field(default_factory=set)
+
+    def near(self, grid: State, turn: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+        """Unknowns interpolated at turns of the crank, and which of them the branch
+        reaches or nearly reaches. `grid` has the samples the branch is solved at."""
+        if self.knots is None:
+            every = [*grid.turn[self.good], *(step for step, _ in self.steps)]
+            order = np.argsort(every)
+            values = np.column_stack([self.unknown[:, self.good],
+                                      *(value for _, value in self.steps)])
+            self.knots = np.array(every)[order], values[:, order]
+        at, values = self.knots
+        if not len(at):
+            return np.zeros((len(values), len(turn))), np.zeros(len(turn), bool)
+        guess = np.array([np.interp(turn, at, row) for row in values])
+        margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
+        inside = (turn >= max(at[0] - margin, self.ends[0])) & (
+            turn <= min(at[-1] + margin, self.ends[1]))
+        return guess.reshape(len(values), len(turn)), inside
+
+
+class Walk:
+    """Follows a branch from its good samples outwards."""
+
+    def __init__(self, state: State, block: Block, equations: System, branch: Branch,
+                 probe: Probe) -> None:
+        self.state, self.block, self.equations = state, block, equations
+        self.branch, self.probe = branch, probe
+        self.scale = np.ones((equations.unknowns, 1))
+        self.scale[equations.spins:] = equations.size
+        self.most = most_poses(float(np.ptp(state.turn)))
+
+    def run(self) -> None:
+        """Both ways from the drawn pose, to the ends of the turn or to a lock."""
+        order = self.state.order
+        home = int(np.flatnonzero(order == len(order) - 1)[0])
+        for side, path in ((1, order[home:]), (-1, order[home::-1])):
+            self.branch.poses = 0
+            done = self._outward(path, self.most // 2)
+            self.branch.unknown[:, path[done + 1:]] = self.branch.unknown[:, path[done], None]
+            if done + 1 < len(path) and self.branch.poses >= self.most // 2:
+                self.branch.given_up.add(side)
+
+    def _outward(self, path: NDArray[np.intp], most: int) -> int:
+        """Follow a path of samples; the place on it of the last one reached."""
+        branch, turn = self.branch, self.state.turn
+        done, last = 0, len(path) - 1
+        while done < last and branch.poses < most:
+            after = path[done + 1]
+            if branch.good[after] or turn[after] == turn[path[done]]:
+                if not branch.good[after]:
+                    branch.unknown[:, after] = branch.unknown[:, path[done]]
+                    branch.good[after] = True
+                done += 1
+                continue
+            wide = self._widely(path, done, most)
+            done = self._fill(path, wide)
+            # What is not smooth on the way to the next wide step is gone over slowly.
+            goal = next((place for place in wide if place > done), min(done + 1, last))
+            while done < goal:
+                found = self._advance(path, done, most)
+                if found is None:
+                    return done
+                branch.unknown[:, path[done + 1]] = found
+                branch.good[path[done + 1]] = True
+                done += 1
+        return done
+
+    # Wide steps ---------------------------------------------------------------
+
+    def _widely(self, path: NDArray[np.intp], start: int, most: int) -> list[int]:
+        """Places on the path, from `start` on, solved by ever wider steps as long as the
+        branch is smooth. They count as reached only when what lies between is solved."""
+        turn, unknown, last = self.state.turn, self.branch.unknown, len(path) - 1
+        span = abs(float(turn[path[last]] - turn[path[start]])) / max(last - start, 1)
+        widest = max(1, int(WIDE / span)) if span else 1
+        places = [place for place in (start - 2, start - 1) if place >= 0
+                  and turn[path[place]] != turn[path[place + 1]]] + [start]
+        known, stride = len(places), 1
+        while places[-1] < last and stride and self.branch.poses < most:
+            place = min(places[-1] + stride, last)
+            guess = _ahead(turn[path[places[-3:]]], unknown[:, path[places[-3:]]],
+                           float(turn[path[place]]))
+            found = self._at(path[place], guess)
+            if found is not None and self._steady(found, unknown[:, path[places[-1]]], guess):
+                unknown[:, path[place]] = found
+                places.append(place)
+                stride = min(2 * stride, widest)
+            else:
+                stride //= 2
+        return places[known - 1:]
+
+    def _at(self, sample: np.intp, guess: Floats) -> Floats | None:
+        """The solution at a sample next to a guess, on the same branch."""
+        self.branch.poses += 1
+        equations = self.equations.take(np.array([sample]))
+        found, good, facing = correct(equations, guess[:, None])
+        same = good[0] and facing[0] == self.branch.facing
+        return found[:, 0] if same and close(equations, found, guess[:, None])[0] else None
+
+    def _fill(self, path: NDArray[np.intp], wide: list[int]) -> int:
+        """Solve all samples between wide steps at once; the place of the last one up to
+        which the row is smooth and on the branch."""
+        branch, first, last = self.branch, wide[0], wide[-1]
+        if last == first:
+            return first
+        samples = path[first:last + 1]
+        inner = np.ones(len(samples), bool)
+        inner[np.array(wide) - first] = False
+        row = branch.unknown[:, samples]
+        fine = np.ones(len(samples), bool)
+        if inner.any():
+            turn = self.state.turn
+            guess = _between(turn[path[wide]], branch.unknown[:, path[wide]],
+                             turn[samples[inner]])
+            found, good, facing = correct(self.equations.take(samples[inner]), guess, 8)
+            off = np.abs((found - guess) / self.scale).max(axis=0)
+            row[:, inner] = found
+            fine[inner] = good & (facing == branch.facing) & (off < 0.1)
+        fine[1:] &= self._smooth(self.state.turn[samples], row)
+        gaps = np.searchsorted(wide, np.flatnonzero(~fine) + first)
+        end = last if not len(gaps) else wide[max(int(gaps[0]) - 1, 0)]
+        kept = samples[1:end - first + 1]
+        branch.unknown[:, kept] = row[:, 1:end - first + 1]
+        branch.good[kept] = True
+        return end
+
+    def _smooth(self, turn: Floats, row: Floats) -> NDArray[np.bool_]:
+        """Whether each sample but the first is about where those before it lead to."""
+        change = np.diff(row / self.scale, axis=1)
+        rate = change / np.diff(turn)
+        off = np.abs(np.diff(rate, axis=1) * np.diff(turn)[1:]).max(axis=0, initial=0.0)
+        moved = np.abs(change).max(axis=0, initial=0.0)
+        smooth: NDArray[np.bool_] = moved < JUMP
+        smooth[1:] &= off < 0.05 + 0.5 * moved[1:]
+        return smooth
+
+    # Small steps --------------------------------------------------------------
+
+    def _advance(self, path: NDArray[np.intp], done: int, most: int) -> Floats | None:
+        """The unknowns at the next sample, by as many smaller steps as it takes."""
+        turn, unknown = self.state.turn, self.branch.unknown
+        here, there = path[done], path[done + 1]
+        start, goal = float(turn[here]), float(turn[there])
+        value = unknown[:, here]
+        slope = np.zeros_like(value)
+        before = [at for at in path[:done][::-1][:2] if turn[at] != start]
+        if before:
+            slope = (value - unknown[:, before[0]]) / (start - turn[before[0]])
+        at, step = start, goal - start
+        while at != goal:
+            if self.branch.poses >= most:
+                return None
+            to = goal if abs(goal - at) <= abs(step) * 1.0001 else at + step
+            guess = value + slope * (to - at)
+            found = self._at(there, guess) if to == goal else self._off_grid(to, guess)
+            if found is not None and self._steady(found, value, guess):
+                slope = (found - value) / (to - at)
+                value, at = found, to
+                if to != goal:
+                    self.branch.steps.append((at, value))
+                    step *= 2
+                continue
+            if abs(step) >= abs(goal - start) and self._locks(at, value, goal):
+                return None
+            step = min(step, goal - at, key=abs) / 2
+            if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
+                return None
+        return value
+
+    def _off_grid(self, turn: float, guess: Floats) -> Floats | None:
+        self.branch.poses += 1
+        equations = system(self.probe(np.array([turn]), self.block), self.block)
+        found, good, facing = correct(equations, guess[:, None])
+        same = good[0] and facing[0] == self.branch.facing
+        return found[:, 0] if same and close(equations, found, guess[:, None])[0] else None
+
+    def _locks(self, at: float, value: Floats, goal: float) -> bool:
+        """Whether the group locks on the way to the goal; if so the place is noted."""
+        fold = find_fold(lambda turn: system(self.probe(turn, self.block), self.block),
+                         at, value)
+        if fold is None or not min(at, goal) - 1e-12 <= fold[0] <= max(at, goal) + 1e-12:
+            return False
+        turn, unknown = fold
+        if not close(self.equations, unknown[:, None], value[:, None])[0]:
+            return False
+        low, high = self.branch.ends
+        self.branch.ends = (low, turn) if goal > at else (turn, high)
+        # The way to a fold goes with the square root of the distance.
+        for left in (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 0.0):
+            self.branch.steps.append((turn + left**2 * (at - turn),
+                                      unknown + left * (value - unknown)))
+        return True
+
+    def _steady(self, found: Floats, value: Floats, guess: Floats) -> bool:
+        """Whether a step changed turns and shifts about as foreseen."""
+        scale = self.scale[:, 0]
+        off = np.abs((found - guess) / scale).max(initial=0.0)
+        moved = np.abs((found - value) / scale).max(initial=0.0)
+        return bool(off < 0.05 + 0.5 * moved and moved < JUMP)
+
+
+def _ahead(turn: Floats, unknown: Floats, to: float) -> Floats:
+    """Unknowns extrapolated through up to three places (Newton's divided differences)."""
+    guess = unknown[:, -1]
+    if len(turn) > 1:
+        rate = (unknown[:, -1] - unknown[:, -2]) / (turn[-1] - turn[-2])
+        guess = guess + rate * (to - turn[-1])
+    if len(turn) > 2:
+        before = (unknown[:, -2] - unknown[:, -3]) / (turn[-2] - turn[-3])
+        guess = guess + (rate - before) / (turn[-1] - turn[-3]) * (to - turn[-1]) * (
+            to - turn[-2])
+    return guess
+
+
+def _between(at: Floats, values: Floats, turn: Floats) -> Floats:
+    """Values (K, n) at places (n,) in a row interpolated by cubics (Hermite's, with slopes
+    of the parabola through each place and its neighbours)."""
+    if at[0] > at[-1]:
+        at, values = at[::-1], values[:, ::-1]
+    if len(at) < 3:
+        slope = np.repeat(np.diff(values, axis=1) / np.diff(at), 2, axis=1)
+    else:
+        slope = np.gradient(values, at, axis=1, edge_order=2)
+    left = np.clip(np.searchsorted(at, turn, side="right") - 1, 0, len(at) - 2)
+    wide = at[left + 1] - at[left]
+    share = (turn - at[left]) / wide
+    back = 1.0 - share
+    found: Floats = (values[:, left] * (1 + 2 * share) * back**2
+                     + values[:, left + 1] * (1 + 2 * back) * share**2
+                     + slope[:, left] * wide * share * back**2
+                     - slope[:, left + 1] * wide * back * share**2)
+    return found
