@@ -11,6 +11,8 @@ from app.canvas.frame import Frame, with_alpha
 from app.canvas.symbols import draw_ground, hatch_line
 from core.model import Lock, Pin, PinInSlot, Slide, part_of
 
+_LOCK_PX = 12.0
+
 
 def paint_grounds(painter: QPainter, frame: Frame) -> None:
     """Fixed pivots, and the frame's points that carry no pin yet."""
@@ -137,10 +139,26 @@ def paint_lock(painter: QPainter, frame: Frame, lock: Lock) -> None:
         painter.restore()
         return
     at = lock_place(frame, lock)
+    _paint_lock_ties(painter, frame, lock, at, colour)
+    painter.setPen(pen)
     for off in (-3.0, 3.0):
         painter.drawLine(at + QPointF(-8, off), at + QPointF(8, off))
     for off in (-5.0, 5.0):
         painter.drawLine(at + QPointF(off, -6), at + QPointF(off, 6))
+
+
+def _paint_lock_ties(painter: QPainter, frame: Frame, lock: Lock, at: QPointF,
+                     colour: QColor) -> None:
+    """Broken lines from the mark of a lock to the parts it holds together."""
+    pen = frame.pen(with_alpha(colour, 0.7), 1.2)
+    pen.setDashPattern([4, 3])
+    painter.setPen(pen)
+    for part in frame.sketch.parts:
+        if part.id in lock.parts and part.id not in frame.look.hidden:
+            foot = frame.camera.to_screen(
+                frame.pose.place(part.id, frame.shapes.of(part).middle))
+            if QLineF(at, foot).length() > _LOCK_PX:
+                painter.drawLine(at, foot)
 
 
 def lock_place(frame: Frame, lock: Lock) -> QPointF:

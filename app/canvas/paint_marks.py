@@ -40,8 +40,7 @@ def paint_locked(painter: QPainter, frame: Frame) -> None:
                 draw_padlock(painter, at + QPointF(13, -13), pen, frame.theme.brass)
         if part.lengths_locked and len(part.points) > 1:
             shape = frame.shapes.of(part)
-            axis = cmath.exp(1j * shape.along_rad) * shape.length_mm / 3.2
-            at = frame.camera.to_screen(frame.pose.place(part.id, shape.middle + axis))
+            at = frame.camera.to_screen(frame.pose.place(part.id, shape.lock_at))
             draw_padlock(painter, at, pen, frame.theme.brass)
 
 
@@ -167,6 +166,5 @@ def paint_findings(painter: QPainter, frame: Frame) -> None:
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.path)
         painter.restore()
-        axis = cmath.exp(1j * shape.along_rad) * shape.length_mm / 3.2
-        at = frame.camera.to_screen(frame.pose.place(part.id, shape.middle - axis))
+        at = frame.camera.to_screen(frame.pose.place(part.id, shape.mark_at))
         draw_grade(painter, at, grade, colour, frame.theme.ink)

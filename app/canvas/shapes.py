@@ -28,7 +28,7 @@ class Shape:
     """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
     it came from, grain lines, its middle and direction (radians), and where its name
     is written in which length, and from where on the outline each point is reached that
-    lies off the wood."""
+    lies off the wood, where the mark of a finding and a padlock lie."""
 
     path: QPainterPath
     polygon: shapely.Polygon
@@ -38,7 +38,9 @@ class Shape:
     length_mm: float
     name_at: complex
     name_room_mm: float
-    ties: tuple[tuple[complex, complex], ...] = ()
+    ties: tuple[tuple[complex, complex], ...]
+    mark_at: complex
+    lock_at: complex
 
 
 class Shapes:
@@ -95,7 +97,8 @@ def build_shape(part: Part, bore_mm: float = 0.0) -> Shape:
     grain = _grain(part, polygon, along)
     name_at, room = _name_room(part, polygon, middle, along)
     return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room,
-                 ties)
+                 ties, *(_on_wood(polygon, middle + sense * cmath.rect(length / 3.2, along))
+                         for sense in (-1, 1)))
 
 
 def _bored(disc: shapely.Polygon, radius_mm: float) -> shapely.Polygon:
@@ -164,6 +167,13 @@ def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
         return middle, 0.0
     low, high = max(free, key=lambda stretch: stretch[1] - stretch[0])
     return middle + axis * (low + high) / 2, high - low
+
+
+def _on_wood(polygon: shapely.Polygon, place: complex) -> complex:
+    """The place, or some place on the wood when it is not."""
+    if polygon.is_empty or polygon.covers(shapely.Point(place.real, place.imag)):
+        return place
+    return _inside(polygon)
 
 
 def _ties(part: Part, polygon: shapely.Polygon) -> tuple[tuple[complex, complex], ...]:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from app.session import Session
 from app.strip.lane import Lane, spread
 from core import units
+from core.drawing.plots import within
 
 if TYPE_CHECKING:
     from core.study import Study
@@ -43,7 +44,9 @@ def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     lane.set_text(partial(_text, units.show_torque, one, shown))
     lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
     lane.set_data(deg, plain, keep=(0.0, *spread(low), *spread(high)))
-    lane.flagged.set_spans([(math.degrees(a), math.degrees(b)) for a, b in effort.runaway])
+    whole = 360.0 * study.turn.crank_turns if study.turn is not None else 360.0
+    lane.flagged.set_spans(within([(math.degrees(a), math.degrees(b))
+                                   for a, b in effort.runaway], deg[0], deg[0] + whole))
     lane.more.setText(f"peak {units.show_torque(effort.peak_nmm, shown)}")
 
 

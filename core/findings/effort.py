@@ -61,11 +61,16 @@ def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
 
 
 def _intervals(intervals: tuple[tuple[float, float], ...], cycle_deg: float) -> str:
-    spans = [f"between {math.degrees(a):.0f}° and {math.degrees(b) % cycle_deg:.0f}°"
+    spans = [f"between {_whole(a, cycle_deg)}° and {_whole(b, cycle_deg)}°"
              for a, b in intervals]
     if len(spans) > 3:
         return f"at {len(spans)} places of the turn, first {spans[0]},"
     return " and ".join(spans)
+
+
+def _whole(crank_rad: float, cycle_deg: float) -> int:
+    """Whole degrees; the end of the turn is its beginning."""
+    return round(round(math.degrees(crank_rad)) % cycle_deg)
 
 
 def _balance_words(turn: Turn, effort: Effort) -> str:

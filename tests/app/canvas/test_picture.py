@@ -106,6 +106,15 @@ def test_a_point_off_the_wood_is_tied_to_its_part():
     assert not build_shape(sketch.part("rocker")).ties
 
 
+def test_marks_lie_on_the_wood_of_a_ring():
+    ring = Part(id="ring", points=(Point(id="A", x=5.0, y=0.0),),
+                outline=Disc(radius_mm=40.0, centre="A"))
+    shape = build_shape(ring, bore_mm=30.0)
+    assert all(30 <= abs(place - 5) <= 40
+               for place in (shape.mark_at, shape.lock_at, shape.middle, shape.name_at))
+    assert not shape.ties  # a ring is carried at its middle all the same
+
+
 def test_a_part_being_drawn_has_no_fault_yet(canvas, session, hand, qtbot):
     canvas.set_tool("part")
     hand.double(-50 + 0j)

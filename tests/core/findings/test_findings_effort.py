@@ -9,7 +9,7 @@ import pytest
 from faulty import codes, four_bar, lone_crank, only
 from msgspec.structs import replace
 
-from core.findings.effort import EASY_PUSH_N, SMALL_CRANK_MM
+from core.findings.effort import EASY_PUSH_N, SMALL_CRANK_MM, _intervals
 from core.model import Gravity, Mass, Spring, Torque
 from core.study import study
 
@@ -22,6 +22,11 @@ def test_a_weight_on_the_crank_runs_away_as_it_falls() -> None:
     assert "between 90° and 270°" in found.text
     assert found.parts == ("crank",)
     assert (found.limit, found.unit) == (0.0, "N·m")
+
+
+def test_the_end_of_the_turn_is_told_as_its_beginning() -> None:
+    assert _intervals(((2 * math.pi - 1e-9, 2 * math.pi + 1.0),), 360.0) == (
+        "between 0° and 57°")
 
 
 @pytest.mark.parametrize("ahead", [0.0, 35.0, 200.0])
