@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from pathlib import Path
 
@@ -109,3 +110,17 @@ class Pictures:
             self._held[where] = QPixmap(str(where))
         picture = self._held[where]
         return None if picture.isNull() else picture
+
+    def corners(self, underlay: Underlay | None) -> tuple[complex, complex] | None:
+        """Lower left and upper right corner (mm) of the box about a picture; None without
+        one that can be read."""
+        picture = self.get(underlay.path) if underlay is not None else None
+        if underlay is None or picture is None:
+            return None
+        wide, tall = (side * underlay.mm_per_px * cmath.rect(1.0, math.radians(turn))
+                      for side, turn in ((picture.width(), underlay.angle_deg),
+                                         (picture.height(), underlay.angle_deg + 90.0)))
+        first = complex(underlay.x, underlay.y)
+        four = (first, first + wide, first + tall, first + wide + tall)
+        return (complex(min(z.real for z in four), min(z.imag for z in four)),
+                complex(max(z.real for z in four), max(z.imag for z in four)))

@@ -138,8 +138,9 @@ class Canvas(QWidget):
         self.update()
 
     def fit(self) -> None:
-        """Show everything, wherever it goes over the turn."""
-        box = extent.of_turn(self.session.turn, self.shapes)
+        """Show everything, wherever it goes over the turn; without parts, the picture."""
+        box = (extent.of_turn(self.session.turn, self.shapes)
+               or self._ground.pictures.corners(self.session.sketch.underlay))
         if box is None:
             self.set_camera(Camera(3.0, 0j, self.camera.width, self.camera.height))
         else:

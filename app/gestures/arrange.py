@@ -39,6 +39,7 @@ class ArrangeGesture(Gesture):
         super().__init__(canvas)
         self._pressed: At | None = None
         self._item: Item | None = None
+        self._alone = False
         self._below = 0
         self._last_click = QPointF(-1e6, -1e6)
         self._carrying: Carrying | None = None
@@ -52,7 +53,7 @@ class ArrangeGesture(Gesture):
     def press(self, at: At) -> None:
         session = self.canvas.session
         self._nudging.finish()
-        self._pressed = at
+        self._pressed, self._alone = at, False
         self._item = self._pick(at)
         if self._item == ("knob", ""):
             hand = HandGesture(self.canvas)
@@ -65,6 +66,8 @@ class ArrangeGesture(Gesture):
             session.select(session.selection ^ {self._item})
         elif self._item not in session.selection or at.alt:
             session.select((self._item,))
+        else:  # one of several: a drag takes them all, a click is for this one
+            self._alone = True
 
     def _pick(self, at: At) -> Item | None:
         """The item meant: with Alt, each click at the same place goes one deeper."""
@@ -115,9 +118,12 @@ class ArrangeGesture(Gesture):
         if carried is not None:
             self.record(carried.label)
             self.rest()
+        elif self._alone and self._item is not None:
+            self.canvas.session.select((self._item,))
         elif self._item is None and self._box_to is None and pressed is not None:
             self.canvas.session.select(self._kept)
         self._box_to = self._crank = None
+        self._alone = False
         self.canvas.update()
 
     def double(self, at: At) -> None:
@@ -153,6 +159,7 @@ class ArrangeGesture(Gesture):
 
     def _let_go(self) -> None:
         self._carrying = self._pressed = self._item = self._box_to = self._crank = None
+        self._alone = False
 
     # -- keys ----------------------------------------------------------------------
 

@@ -54,7 +54,7 @@ class ScaleGesture(Gesture):
 
     def _mark(self, at: At) -> None:
         if self._first is None or self._second is not None:
-            self._first, self._second = at.place, None
+            self._first, self._second, self._cursor = at.place, None, None
             self.say("Click the other end of a distance you know")
         else:
             self._second = at.place

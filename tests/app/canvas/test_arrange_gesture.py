@@ -46,6 +46,12 @@ def test_control_click_adds_and_takes_away(hand, session, four_bar):
     assert session.selection == {("pin", "pin 2")}
 
 
+def test_a_click_on_one_of_several_selected_selects_it_alone(hand, session, four_bar):
+    session.select((("part", "crank"), ("part", "rocker")))
+    hand.click(40 + 25j)
+    assert session.selection == {("part", "rocker")}
+
+
 def test_a_box_selects_what_lies_in_it(hand, session, four_bar):
     hand.drag(-70 - 20j, -30 + 30j)
     assert session.selection == {("part", "crank"), ("pin", "pin 1"), ("pin", "pin 2"),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QImage, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app.canvas.camera import GREATEST_SCALE, LEAST_SCALE, Camera
 from app.canvas.extent import of_turn
+from core.model import Sketch, Underlay
 
 
 def wheel(canvas, at: QPoint, *, notches: int = 0, fingers: QPoint | None = None) -> None:
@@ -85,6 +86,17 @@ def test_fit_shows_everything_over_the_whole_turn(canvas, session, four_bar):
     low, high = of_turn(session.turn, canvas.shapes)
     assert low.real <= path[:, 0].min()
     assert high.imag >= path[:, 1].max()
+
+
+def test_a_picture_alone_is_fitted(canvas, session, tmp_path):
+    picture = QImage(200, 100, QImage.Format.Format_RGB32)
+    picture.save(str(tmp_path / "plan.png"))
+    session.commit("Lay", Sketch(underlay=Underlay(
+        path=str(tmp_path / "plan.png"), mm_per_px=5.0, x=300.0, angle_deg=90.0)))
+    QTest.keyClick(canvas, Qt.Key.Key_F)
+    for corner in (300, -200, 300 + 1000j, -200 + 1000j):
+        assert canvas.rect().contains(canvas.camera.to_screen(corner).toPoint())
+    assert canvas.camera.scale == pytest.approx(0.6, rel=0.3)  # 700 pixels high for 1 m
 
 
 def test_a_file_opened_is_fitted_and_a_saved_one_is_not(canvas, session, four_bar, tmp_path):
