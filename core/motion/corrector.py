@@ -12,7 +12,8 @@ from core.motion.turn import Floats
 SOLVED = 1e-14
 #: and the residual rounding may leave it at.
 GOOD = 1e-11
-#: Largest change of a turn (rad) between neighbouring samples, and of a shift by size.
+#: Largest change between neighbouring samples: of a turn, rad; of a shift, by the group's
+#: size or, far away, by the shift itself.
 JUMP = 0.5
 
 
@@ -48,10 +49,17 @@ def correct(equations: System, guess: Floats, most: int = 15
 
 def close(equations: System, unknown: Floats, guess: Floats) -> NDArray[np.bool_]:
     """Where unknowns (unknowns, M) are no farther from a guess than neighbours may be."""
+    off = np.abs(unknown - guess) / scale(equations, guess)
+    near: NDArray[np.bool_] = off.max(axis=0, initial=0.0) < JUMP
+    return near
+
+
+def scale(equations: System, unknown: Floats) -> Floats:
+    """(unknowns, M): by how much unknowns count as changed, 1 rad for turns, the group's
+    size and the way already gone for shifts."""
     spins = equations.spins
-    near = np.abs(unknown[:spins] - guess[:spins]).max(axis=0, initial=0.0) < JUMP
-    reach = np.abs(unknown[spins:] - guess[spins:]).max(axis=0, initial=0.0)
-    found: NDArray[np.bool_] = near & (reach < JUMP * equations.size)
+    found = np.ones_like(unknown)
+    found[spins:] = equations.size + np.abs(unknown[spins:])
     return found
 
 

@@ -153,5 +153,6 @@ def system(state: State, block: Block) -> System:
     ways = [*loops, *(rail.way for rail in rails)]
     reach = [abs(way.arms).max(initial=0.0) for way in ways]
     reach += [abs(way.known).max(initial=0.0) for way in ways]
-    size = float(np.nanmax(reach, initial=0.0)) or 1.0
+    # Where what it hangs on is out of reach there are no numbers.
+    size = max((float(each) for each in reach if np.isfinite(each)), default=0.0) or 1.0
     return System(len(block.spins), block.frees, loops, rails, laws, size)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from core.motion.corrector import JUMP, close, correct
+from core.motion.corrector import JUMP, close, correct, scale
 from core.motion.fold import find_fold
 from core.motion.plan import Block
 from core.motion.state import State
@@ -26,6 +26,8 @@ from core.motion.turn import Floats
 WIDE = np.radians(10.0)
 #: How often a small step is halved before the group counts as locked.
 HALVINGS = 16
+#: Shifts of so many times the size or the shift of the drawn pose are as good as infinite.
+FAR = 1e4
 
 Probe = Callable[[Floats, Block], State]
 
@@ -82,8 +84,7 @@ class Walk:
                  probe: Probe) -> None:
         self.state, self.block, self.equations = state, block, equations
         self.branch, self.probe = branch, probe
-        self.scale = np.ones((equations.unknowns, 1))
-        self.scale[equations.spins:] = equations.size
+        self._drawn = float(np.abs(branch.unknown[equations.spins:, -1]).max(initial=0.0))
         self.most = most_poses(float(np.ptp(state.turn)))
 
     def run(self) -> None:
@@ -170,7 +171,8 @@ class Walk:
             guess = _between(turn[path[wide]], branch.unknown[:, path[wide]],
                              turn[samples[inner]])
             found, good, facing = correct(self.equations.take(samples[inner]), guess, 8)
-            off = np.abs((found - guess) / self.scale).max(axis=0)
+            off = np.abs((found - guess) / scale(self.equations, guess)).max(axis=0,
+                                                                             initial=0.0)
             row[:, inner] = found
             fine[inner] = good & (facing == branch.facing) & (off < 0.1)
         fine[1:] &= self._smooth(self.state.turn[samples], row)
@@ -183,10 +185,10 @@ class Walk:
 
     def _smooth(self, turn: Floats, row: Floats) -> NDArray[np.bool_]:
         """Whether each sample but the first is about where those before it lead to."""
-        change = np.diff(row / self.scale, axis=1)
-        rate = change / np.diff(turn)
-        off = np.abs(np.diff(rate, axis=1) * np.diff(turn)[1:]).max(axis=0, initial=0.0)
-        moved = np.abs(change).max(axis=0, initial=0.0)
+        change, step, measure = np.diff(row), np.diff(turn), scale(self.equations, row)[:, :-1]
+        off = np.abs(np.diff(change / step) * step[1:] / measure[:, 1:]).max(axis=0,
+                                                                             initial=0.0)
+        moved = np.abs(change / measure).max(axis=0, initial=0.0)
         smooth: NDArray[np.bool_] = moved < JUMP
         smooth[1:] &= off < 0.05 + 0.5 * moved[1:]
         return smooth
@@ -205,7 +207,7 @@ class Walk:
             slope = (value - unknown[:, before[0]]) / (start - turn[before[0]])
         at, step = start, goal - start
         while at != goal:
-            if self.branch.poses >= most:
+            if self._far(at, value, goal > start) or self.branch.poses >= most:
                 return None
             to = goal if abs(goal - at) <= abs(step) * 1.0001 else at + step
             guess = value + slope * (to - at)
@@ -223,6 +225,16 @@ class Walk:
             if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
                 return None
         return value
+
+    def _far(self, turn: float, unknown: Floats, ahead: bool) -> bool:
+        """Whether a shift runs off to infinity (two guides become parallel); if so this is
+        noted as the end."""
+        spins, size = self.equations.spins, self.equations.size
+        if np.abs(unknown[spins:]).max(initial=0.0) < FAR * max(size, self._drawn):
+            return False
+        low, high = self.branch.ends
+        self.branch.ends = (low, turn) if ahead else (turn, high)
+        return True
 
     def _off_grid(self, turn: float, guess: Floats) -> Floats | None:
         self.branch.poses += 1
@@ -250,9 +262,9 @@ class Walk:
 
     def _steady(self, found: Floats, value: Floats, guess: Floats) -> bool:
         """Whether a step changed turns and shifts about as foreseen."""
-        scale = self.scale[:, 0]
-        off = np.abs((found - guess) / scale).max(initial=0.0)
-        moved = np.abs((found - value) / scale).max(initial=0.0)
+        measure = scale(self.equations, value)
+        off = np.abs((found - guess) / measure).max(initial=0.0)
+        moved = np.abs((found - value) / measure).max(initial=0.0)
         return bool(off < 0.05 + 0.5 * moved and moved < JUMP)
 
 
