@@ -140,8 +140,11 @@ def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
                        for limit in limits)
         by = f": {listed(sorted(parts))} will not let it further" if parts else ""
         at = math.degrees(limits[0].crank_rad)
-        yield Finding("crank-locks", "fault",
-                      f"The crank locks {where}{by}.{kinds.get(parts, '')}",
+        text = f"The crank locks {where}{by}.{kinds.get(parts, '')}"
+        if any(limit.lost for limit in limits):
+            text = (f"The crank could be followed no further {where}: where"
+                    f" {listed(sorted(parts))} go beyond takes too many steps to find.")
+        yield Finding("crank-locks", "fault", text,
                       tuple(sorted(parts)), at, at, None, "°", advice, edits)
 
 

@@ -266,7 +266,12 @@ def _limits(grid: Grid, reached: Reach, cycle: float) -> tuple[Limit, ...]:
         crank = grid.home + stop.turn
         if grid.period:
             crank %= cycle
-        return Limit(float(crank), stop.side, grid.plan.network.parts_of(stop.bodies))
+        return Limit(float(crank), stop.side, grid.plan.network.parts_of(stop.bodies),
+                     (stop.bodies, stop.side) in lost)
+
+    lost = {(block.moved, side) for block, track in zip(
+        grid.plan.blocks, grid.tracks, strict=True) if track.branch is not None
+        for side in track.branch.given_up}
 
     return tuple(sorted((limit(stop) for stop in reached.stops),
                         key=lambda one: (one.crank_rad, one.side)))

@@ -23,12 +23,14 @@ class Limit:
     """A crank angle the crank cannot pass.
 
     `crank_rad` is exact to 1e-9; `side` is +1 when turning counter-clockwise stops
-    there, −1 for clockwise; `parts` are the ids of the parts that bind.
+    there, −1 for clockwise; `parts` are the ids of the parts that bind. Where `lost`, they
+    were not seen to bind: following them took too many steps, and it may go further.
     """
 
     crank_rad: float
     side: int
     parts: tuple[str, ...]
+    lost: bool = False
 
 
 class Turn:

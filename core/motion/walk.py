@@ -35,7 +35,7 @@ Probe = Callable[[Floats, Block], State]
 def most_poses(span: float) -> int:
     """The most poses of a group solved one at a time over a crank turn of `span` rad: 600,
     and 60 for every whole turn. Beyond, the branch is not followed."""
-    return 600 + int(60 * span / (2 * np.pi))
+    return 600 + 60 * round(span / (2 * np.pi))
 
 
 @dataclass
@@ -92,11 +92,16 @@ class Walk:
         order = self.state.order
         home = int(np.flatnonzero(order == len(order) - 1)[0])
         for side, path in ((1, order[home:]), (-1, order[home::-1])):
-            self.branch.poses = 0
-            done = self._outward(path, self.most // 2)
+            most = self.branch.poses + self.most // 2
+            done = self._outward(path, most)
             self.branch.unknown[:, path[done + 1:]] = self.branch.unknown[:, path[done], None]
-            if done + 1 < len(path) and self.branch.poses >= self.most // 2:
-                self.branch.given_up.add(side)
+            if done + 1 < len(path) and self.branch.poses >= most:
+                self._give_up(side, float(self.state.turn[path[done]]))
+
+    def _give_up(self, side: int, turn: float) -> None:
+        self.branch.given_up.add(side)
+        low, high = self.branch.ends
+        self.branch.ends = (low, turn) if side > 0 else (turn, high)
 
     def _outward(self, path: NDArray[np.intp], most: int) -> int:
         """Follow a path of samples; the place on it of the last one reached."""

@@ -1,0 +1,82 @@
+"""Groups without a closed form, followed from the drawn pose."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import pytest
+from grown import grown
+from linkages import eight_bar, triad
+
+from core.model import Sketch
+from core.motion import Turn, planner, pose_at, solve, solve_turn, walk
+from core.motion.walk import most_poses
+
+
+def poses(turn: Turn) -> int:
+    """The most poses any group had solved one at a time."""
+    assert turn.solution is not None
+    return max(track.branch.poses for track in turn.solution.grid.tracks if track.branch)
+
+
+@pytest.mark.parametrize("make", [triad, eight_bar])
+def test_few_poses_are_solved_one_at_a_time_however_many_steps(
+    make: Callable[[], Sketch]
+) -> None:
+    few, many = solve_turn(make(), 360), solve_turn(make(), 2880)
+    assert poses(few) < 120
+    assert poses(many) < 240
+    assert np.nanmax(np.abs(many.rotation[:, ::8] - few.rotation)) < 1e-9
+    assert (many.reached[::8] == few.reached).all()
+
+
+@pytest.mark.parametrize("make", [triad, eight_bar])
+def test_a_few_steps_show_the_same_branch(make: Callable[[], Sketch]) -> None:
+    few, many = solve_turn(make(), 9), solve_turn(make(), 720)
+    assert (few.reached == many.reached[::80]).all()
+    assert np.nanmax(np.abs(many.rotation[:, ::80] - few.rotation)) < 1e-7
+
+
+def test_what_is_not_followed_within_the_bound_is_said_to_be_lost(
+    monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = solve_turn(eight_bar(), 360)
+    assert not any(limit.lost for limit in whole.limits)
+    monkeypatch.setattr(walk, "most_poses", lambda span: 12)
+    turn = solve_turn(eight_bar(), 360)
+    assert {limit.side for limit in turn.limits if limit.lost} == {1, -1}
+    assert 0 < turn.reached.sum() < whole.reached.sum()
+    assert np.isnan(turn.rotation[-1][~turn.reached]).all()
+    assert turn.rotation[:, turn.reached] == pytest.approx(
+        whole.rotation[:, turn.reached], abs=1e-9)
+    assert poses(turn) <= 12
+
+
+def test_the_bound_is_as_stated() -> None:
+    assert most_poses(2 * np.pi) == 660
+    assert most_poses(64 * 2 * np.pi) == 4440
+
+
+@pytest.fixture
+def only_newton(monkeypatch: pytest.MonkeyPatch) -> object:
+    """No closed forms."""
+    monkeypatch.setattr(planner._Planner, "_closed_forms", lambda self: False)
+    for kept in (solve._plan_of, planner.plan):
+        kept.cache_clear()
+    yield
+    for kept in (solve._plan_of, planner.plan):
+        kept.cache_clear()
+
+
+@pytest.mark.parametrize("seed", [8, 12, 45])
+def test_a_slider_that_runs_off_to_infinity_is_followed_far(seed: int, only_newton: object
+                                                            ) -> None:
+    turn = solve_turn(grown(["two sliders"], seed), 90)
+    assert poses(turn) < 200
+    assert len(turn.limits) == 2
+    assert not any(limit.lost for limit in turn.limits)
+    near = pose_at(turn, np.array([limit.crank_rad - 1e-3 * limit.side
+                                   for limit in turn.limits]))
+    assert near.reached.all()
+    assert np.abs(near.shift).max() > 1e4
