@@ -64,6 +64,10 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
         return _unclosed(sketch, plan, drawn, drive, steps)
     while True:
         grid, crank = _whole_turns(plan, drawn, drive, steps, turns, last)
+        if len(grid.reach.stops) == 1 and 2 * turns <= MOST_TURNS:
+            # Gears on parts that turn: the way back goes on for more than the cycle tried.
+            turns *= 2
+            continue
         if turns > 1 and not grid.reach.whole and grid.reach.high - grid.reach.low < FULL:
             # It locks within a turn: however long the cycle, there is no more to it.
             crank = _angles(steps, 1)

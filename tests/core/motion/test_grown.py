@@ -68,6 +68,7 @@ def test_every_joint_is_met_wherever_the_crank_comes(groups: list[str], seed: in
 @example(["slot on pin"], 24926)
 @example(["bar on slider", "gear"], 1106183)
 @example(["slot on pin", "gear", "bar and slider"], 0)
+@example(["slot on pin", "gear", "pin in slot", "two bars"], 428788)
 def test_limits_are_where_the_reach_ends(groups: list[str], seed: int) -> None:
     turn = solve_turn(grown(groups, seed), STEPS)
     assert len(turn.limits) in (0, 2)
