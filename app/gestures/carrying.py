@@ -98,11 +98,11 @@ def _of_point(frame: Frame, base: Sketch, refs: tuple[str, ...], grabbed: comple
 
 
 def neighbour(frame: Frame, moving: frozenset[str]) -> complex | None:
-    """The other end of the first link that ends in these points."""
+    """The other end of the first link that ends in these points and may change its length."""
     for ref in sorted(moving, key=lambda each: (part_of(each) in frame.fixed, each)):
         part_id, point_id = split_ref(ref)
         part = frame.sketch.part(part_id)
-        if not part.fixed and len(part.points) == 2:
+        if not part.fixed and not part.lengths_locked and len(part.points) == 2:
             other = next(point.id for point in part.points if point.id != point_id)
             return frame.pose.at(f"{part_id}.{other}")
     return None

@@ -12,7 +12,9 @@ from PySide6.QtWidgets import QApplication
 
 from app.panels.fields import BoxField, ChoiceField, SwitchField
 from app.panels.particulars import Particulars
+from core.errors import EditError
 from core.model import Bar, Disc
+from core.motion.redimension import drag_point
 
 
 @pytest.fixture
@@ -161,6 +163,16 @@ def test_switches_take_effect_and_can_be_undone(form, session) -> None:
     assert session.committed.point("coupler.B").trace
     session.undo()
     assert not form.field("trace").box.isChecked()
+
+
+def test_a_pivot_is_locked_in_place_from_its_pin(form, session) -> None:
+    session.select([("pin", "d")])
+    form.field("locked").box.click()
+    assert any(session.committed.point(ref).locked for ref in ("frame.D", "rocker.D"))
+    with pytest.raises(EditError):
+        drag_point(session.committed, "rocker.D", 0.0, 0.0)
+    form.field("locked").box.click()
+    assert not any(session.committed.point(ref).locked for ref in ("frame.D", "rocker.D"))
 
 
 def test_the_crank_is_edited_from_its_pin_and_from_the_sketch(form, session) -> None:

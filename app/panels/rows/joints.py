@@ -21,6 +21,22 @@ def _joins(sketch: Sketch, joint_id: str) -> str:
 _JOINS = Row("joins", "Joins", _joins, kind="fact")
 
 
+def _is_held(sketch: Sketch, pin_id: str) -> bool:
+    return any(sketch.point(ref).locked for ref in edits.get(sketch, pin_id).at)
+
+
+def _hold(sketch: Sketch, pin_id: str, on: bool) -> Sketch:
+    """One locked point holds them all; unlocking frees every one."""
+    refs = edits.get(sketch, pin_id).at
+    for ref in refs[:1] if on else refs:
+        sketch = edits.change_point(sketch, ref, locked=on)
+    return sketch
+
+
+_HELD = Row("locked", "Locked in place", _is_held, _hold, kind="switch",
+            verb="Change locked in place", tip="Stays where it is when others are dragged")
+
+
 def _friction(group: str) -> Row:
     def read(sketch: Sketch, joint_id: str) -> tuple[float, float]:
         own = edits.get(sketch, joint_id).friction
@@ -39,7 +55,7 @@ def pin_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:
     """Pins."""
     return titled("pin", ids, [
         field_row("pins", "diameter_mm", "Diameter", quantity=q.SIZE), _friction("pins"),
-        _JOINS])
+        _JOINS, _HELD])
 
 
 def slide_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:

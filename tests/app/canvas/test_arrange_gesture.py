@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from PySide6.QtCore import Qt
 
+from app.gestures.carrying import neighbour
 from core.model.edits import change, change_point, mirror
 
 ALT = Qt.KeyboardModifier.AltModifier
@@ -150,6 +151,16 @@ def test_a_locked_point_is_not_moved_and_the_reason_is_said(hand, session, four_
     hand.drag(-50 + 0j, -40 + 0j)
     assert session.committed is locked
     assert any("locked" in text for text in said)
+
+
+def test_a_locked_length_is_not_told_as_changing(hand, session, four_bar):
+    sketch = change(four_bar, "parts", "crank", lengths_locked=True)
+    session.commit("Lock lengths", sketch)
+    frame = hand.canvas.frame()
+    free = frozenset(("crank.B", "coupler.A"))
+    assert neighbour(frame, free) is None  # the coupler has three points
+    session.undo()
+    assert neighbour(hand.canvas.frame(), free) == -50 + 0j
 
 
 def test_locked_lengths_hold_while_dragging(hand, session, four_bar):
