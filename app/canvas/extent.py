@@ -10,14 +10,15 @@ from core.motion.turn import Turn
 
 
 def of_turn(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:
-    """Lower left and upper right corner (mm) of all outlines at all crank angles;
-    None for a sketch without parts."""
+    """Lower left and upper right corner (mm) of all outlines and points at all crank
+    angles; None for a sketch without parts."""
     lows, highs = [], []
     for part in turn.sketch.parts:
         polygon = shapes.of(part).polygon
         if polygon.is_empty:
             continue
-        corners = shapely.get_coordinates(polygon.convex_hull)
+        points = np.array([(point.x, point.y) for point in part.points]).reshape(-1, 2)
+        corners = np.concatenate([shapely.get_coordinates(polygon.convex_hull), points])
         row = turn.row(part.id)
         # A coarse look at the turn is enough to frame it.
         every = slice(None, None, max(turn.rotation.shape[1] // 90, 1))

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QApplication
 from app.canvas.camera import GREATEST_SCALE, LEAST_SCALE, Camera
 from app.canvas.extent import of_turn
 from core.model import Sketch, Underlay
+from core.model.edits import change_point
 
 
 def wheel(canvas, at: QPoint, *, notches: int = 0, fingers: QPoint | None = None) -> None:
@@ -86,6 +87,13 @@ def test_fit_shows_everything_over_the_whole_turn(canvas, session, four_bar):
     low, high = of_turn(session.turn, canvas.shapes)
     assert low.real <= path[:, 0].min()
     assert high.imag >= path[:, 1].max()
+
+
+def test_a_path_far_off_the_wood_is_fitted_too(canvas, session, four_bar):
+    session.commit("Far", change_point(four_bar, "coupler.C", x=-10.0, y=300.0))
+    QTest.keyClick(canvas, Qt.Key.Key_F)
+    for x, y in session.turn.path("coupler.C"):
+        assert canvas.rect().contains(canvas.camera.to_screen(complex(x, y)).toPoint())
 
 
 def test_a_picture_alone_is_fitted(canvas, session, tmp_path):
