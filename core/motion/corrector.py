@@ -25,14 +25,15 @@ def correct(equations: System, guess: Floats, most: int = 15
     least = np.full(unknown.shape[1], np.inf)
     stuck = np.zeros(unknown.shape[1], np.intp)
     square = equations.equations == equations.unknowns
-    tight = SOLVED * equations.size
+    tight, near = SOLVED * equations.size, 0.01 * GOOD * equations.size
     for _ in range(most):
         value, slope = equations.evaluate(unknown)
         worst = np.abs(value).max(axis=1, initial=0.0)
-        # A sample that has not come closer for some rounds has no solution near by.
+        # A sample that has not come closer for some rounds has no solution near by; one
+        # that has one is as close as rounding lets it.
         stuck = np.where(worst < 0.9 * least, 0, stuck + 1)
         least = np.minimum(least, worst)
-        if ((worst < tight) | (stuck > 4)).all():
+        if ((worst < tight) | (stuck > 4) | ((stuck > 0) & (worst < near))).all():
             break
         step = _step(value, slope, square)
         # A step of more than half a radian leaves the neighbourhood: shorten it.

@@ -64,13 +64,31 @@ def _at_end(branch: Branch, turn: Floats) -> NDArray[np.bool_]:
 def joins(branch: Branch, block: Block, grid: State) -> bool:
     """Whether a branch followed all round the cycle ends where it began: the step from
     its last to its first sample is like the others."""
+    row = _round_trip(branch, block, grid)
+    steps = np.abs(np.diff(row, axis=1)).max(axis=1, initial=0.0)
+    seam = np.abs(row[:, 0] - row[:, -1])
+    return bool((seam <= 4 * steps + 1e-6 * (1 + np.abs(row).max(initial=0.0))).all())
+
+
+def back_after(branch: Branch, block: Block, grid: State, turns: int) -> int:
+    """The fewest whole crank turns after which a branch followed for some `turns` is where
+    it was, if they are fewer than these; else 0."""
+    row = _round_trip(branch, block, grid)
+    per_turn = row.shape[1] // turns
+    near = 1e-7 * (1 + np.abs(row).max(initial=0.0))
+    for some in range(1, turns):
+        if np.abs(row[:, some * per_turn:] - row[:, :-some * per_turn]).max() < near:
+            return some
+    return 0
+
+
+def _round_trip(branch: Branch, block: Block, grid: State) -> NDArray[np.complex128]:
+    """Unknowns of a branch in the order of the crank's turn, turns as e^{iθ}."""
     order = grid.order[grid.order != len(grid.turn) - 1]
     row = np.array(branch.unknown[:, order], np.complex128)
     spins = len(block.spins)
     row[:spins] = np.exp(1j * row[:spins])
-    steps = np.abs(np.diff(row, axis=1)).max(axis=1, initial=0.0)
-    seam = np.abs(row[:, 0] - row[:, -1])
-    return bool((seam <= 4 * steps + 1e-6 * (1 + np.abs(row).max(initial=0.0))).all())
+    return row
 
 
 def solutions(state: State, block: Block, starts: int = 400) -> Floats:

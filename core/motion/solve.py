@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 from functools import lru_cache
 
 import numpy as np
@@ -11,7 +12,7 @@ from core.errors import MotionError, SketchError
 from core.model import Drive, Sketch
 from core.motion.cycle import MOST_TURNS, more_turns, turns_by_gears
 from core.motion.network import Topology, network, topology
-from core.motion.newton import joins
+from core.motion.newton import back_after, joins
 from core.motion.plan import Plan
 from core.motion.planner import plan as make_plan
 from core.motion.reach import Reach, Stop, reach
@@ -22,6 +23,8 @@ from core.motion.turn import Complexes, Floats, Limit, Turn
 
 #: Samples of a cycle of many crank turns, and the fewest per crank turn.
 MOST_SAMPLES, FEWEST_STEPS = 5760, 90
+#: Cycles are doubled up to this many turns before the most are tried.
+PATIENT = 8
 #: A reach below this (rad) is shown on one crank turn.
 FULL = 2 * math.pi - 0.1
 #: The fewest steps that can be asked for.
@@ -62,6 +65,7 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
     turns = turns_by_gears(plan)
     if turns is None or turns > MOST_TURNS:
         return _unclosed(sketch, plan, drawn, drive, steps)
+    tried: set[int] = set()
     while True:
         grid, crank = _whole_turns(plan, drawn, drive, steps, turns, last)
         if len(grid.reach.stops) == 1 and 2 * turns <= MOST_TURNS:
@@ -73,12 +77,13 @@ def solve_turn(sketch: Sketch, steps: int = 720, warm: Turn | None = None) -> Tu
             crank = _angles(steps, 1)
             state = probe(grid.state, grid.tracks, grid.sheet(crank))
             return _turn(sketch, grid, crank, 1, True, state)
-        times = _times(grid) if grid.reach.whole else 1
-        if times is None or times * turns > MOST_TURNS:
+        tried.add(turns)
+        closes = _closes(grid, turns, tried) if grid.reach.whole else turns
+        if closes is None or closes > MOST_TURNS:
             return _unclosed(sketch, plan, drawn, drive, steps)
-        if times == 1:
+        if closes == turns:
             return _turn(sketch, grid, crank, turns, True)
-        turns *= times
+        turns = closes
 
 
 def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
@@ -233,15 +238,29 @@ def _rock(plan: Plan, drawn: list[complex], drive: Drive, steps: int,
     return Grid(plan, state, tracks, reach(state, tracks), home, 0.0), crank
 
 
-def _times(grid: Grid) -> int | None:
-    """By how many times the cycle must be longer until it closes: 2 after an odd number
-    of touches (a kite comes back the other way round); None: never."""
+def _closes(grid: Grid, turns: int, tried: set[int]) -> int | None:
+    """Crank turns in which a cycle closes that goes all round in `turns`: as many if it
+    does; twice as many after an odd number of touches (a kite comes back the other way
+    round); None: never. Groups that are not back by then are followed on, but not for a
+    number of turns tried before."""
     if any(len(track.touches) % 2 for track in grid.tracks):
-        return 2
-    if any(track.branch is not None and not joins(track.branch, block, grid.state)
-           for block, track in zip(grid.plan.blocks, grid.tracks, strict=True)):
-        return 2
-    return more_turns(grid.state)
+        return 2 * turns
+    open_ended = [(track.branch, block)
+                  for block, track in zip(grid.plan.blocks, grid.tracks, strict=True)
+                  if track.branch is not None and not joins(track.branch, block, grid.state)]
+    if open_ended:
+        sooner = math.lcm(*(back_after(branch, block, grid.state, turns)
+                            for branch, block in open_ended))
+        if sooner and sooner not in tried:
+            return sooner
+        # Only turns of a rational ratio are back after more than a turn or two.
+        ever = turns < 2 or all(isinstance(factor, Fraction) for _, block in open_ended
+                                for law in block.laws for _, factor in law.terms)
+        if turns >= PATIENT:  # then as many as may be: `back_after` finds the fewest
+            return MOST_TURNS // turns * turns if ever and 2 * turns <= MOST_TURNS else None
+        return 2 * turns if ever else None
+    times = more_turns(grid.state)
+    return None if times is None else times * turns
 
 
 def _turn(sketch: Sketch, grid: Grid, crank: Floats, turns: int, repeats: bool,

@@ -80,3 +80,13 @@ def test_a_slider_that_runs_off_to_infinity_is_followed_far(seed: int, only_newt
                                    for limit in turn.limits]))
     assert near.reached.all()
     assert np.abs(near.shift).max() > 1e4
+
+
+def test_a_group_with_a_belt_is_back_after_three_turns() -> None:
+    turn = solve_turn(grown(["fast", "fast", "bar on slider", "belt", "belt"], 6196), 90)
+    assert turn.reached.all()
+    assert (turn.crank_turns, turn.repeats) == (3, True)
+    start, after = (pose_at(turn, np.array([0.7 + turns * 2 * np.pi])) for turns in (0, 3))
+    assert after.rotation == pytest.approx(start.rotation, abs=1e-9)
+    assert np.abs(pose_at(turn, np.array([0.7 + 2 * np.pi])).rotation
+                  - start.rotation).max() > 0.1
