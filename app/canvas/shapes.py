@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
+from numpy.typing import NDArray
 from pyqtgraph.functions import arrayToQPolygonF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
 from core.errors import SketchError
-from core.model import Bar, Disc, Part, Sketch
+from core.model import Bar, Disc, Part, Plate, Sketch
 from core.space import default_outline, outline_of, ring_bores
 
 _LANE_MM = 2.6
@@ -128,10 +129,10 @@ def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:
     """Middle, direction and free length for the name of a part."""
     if polygon.is_empty:
         return 0j, 0.0, 0.0
-    if len(part.points) < 2:
+    places = _shaping(part)
+    if len(places) < 2:
         low_x, _, high_x, _ = polygon.bounds
         return _inside(polygon), 0.0, float(high_x - low_x)
-    places = np.array([complex(p.x, p.y) for p in part.points])
     spans = np.diff(places)
     longest = int(np.argmax(np.abs(spans)))
     middle = (places[longest] + places[longest + 1]) / 2
@@ -142,6 +143,16 @@ def _axis(part: Part, polygon: shapely.Polygon) -> tuple[complex, float, float]:
     if isinstance(default_outline(part), Disc):
         return _inside(polygon), 0.0, float(polygon.bounds[2] - polygon.bounds[0])
     return _inside(polygon), along, float(abs(span)) * 0.6
+
+
+def _shaping(part: Part) -> NDArray[np.complex128]:
+    """Places of the points that the outline goes through or round; of all, for outlines
+    that name none. A traced point far off gives a bar no other direction."""
+    outline = default_outline(part)
+    names = (outline.through if isinstance(outline, Bar)
+             else outline.around if isinstance(outline, Plate) else ())
+    places = {point.id: complex(point.x, point.y) for point in part.points}
+    return np.array([places[name] for name in names or places if name in places])
 
 
 def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
@@ -156,7 +167,7 @@ def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
                                ((middle + far).real, (middle + far).imag)])
     free: list[tuple[float, float]] = []
     for piece in shapely.get_parts(polygon.intersection(line)):
-        if piece.geom_type != "LineString":
+        if piece.geom_type != "LineString" or piece.is_empty:
             continue
         ends = [((complex(x, y) - middle) / axis).real for x, y in piece.coords]
         local = [(complex(p.x, p.y) - middle) / axis for p in part.points]

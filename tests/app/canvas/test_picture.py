@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 
 import pytest
+import shapely
 from mousework import four_bar_sketch, part
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QColor, QImage
@@ -33,6 +34,7 @@ from core.model import (
     Twin,
     Underlay,
 )
+from core.model.edits import change_point
 
 
 def image(canvas) -> QImage:
@@ -104,6 +106,15 @@ def test_a_point_off_the_wood_is_tied_to_its_part():
     axis = (80 + 30j) / abs(80 + 30j)
     assert abs(((tie[1] - tie[0]) * axis.conjugate()).real) < 1e-9  # the shortest way
     assert not build_shape(sketch.part("rocker")).ties
+
+
+@pytest.mark.parametrize("far", [-10 + 300j, 500 + 50j, -50 - 80j, 30 + 50j])
+def test_a_point_far_off_leaves_the_name_on_the_bar(far):
+    """Wherever a traced point is dragged, the bar goes from A to B and says its name there."""
+    coupler = change_point(four_bar_sketch(), "coupler.C", x=far.real, y=far.imag)
+    shape = build_shape(coupler.part("coupler"))
+    assert shape.along_rad == pytest.approx(math.atan2(30, 80))
+    assert shape.polygon.covers(shapely.Point(shape.name_at.real, shape.name_at.imag))
 
 
 def test_marks_lie_on_the_wood_of_a_ring():
