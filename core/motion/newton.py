@@ -8,6 +8,8 @@ from its neighbour.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,8 +22,10 @@ from core.motion.turn import Floats
 from core.motion.walk import Branch, Probe, Walk
 
 
-def follow(state: State, block: Block, warm: Branch | None, probe: Probe) -> Branch:
-    """Solve a group along the turn from the drawn pose, the last sample, on."""
+def follow(state: State, block: Block, warm: Branch | None, probe: Probe,
+           ends: Sequence[float] = ()) -> Branch:
+    """Solve a group along the turn from the drawn pose, the last sample, on; `ends` are
+    turns at which groups before are known to lock."""
     equations = system(state, block)
     samples = len(state.turn)
     unknown = np.zeros((equations.unknowns, samples))
@@ -33,7 +37,7 @@ def follow(state: State, block: Block, warm: Branch | None, probe: Probe) -> Bra
         branch.good[-1] = True
         if warm is not None and warm.unknown.shape == unknown.shape:
             _from_warm(state, equations, branch, warm)
-        Walk(state, block, equations, branch, probe).run()
+        Walk(state, block, equations, branch, probe, ends).run()
     _settle(state, block, branch.unknown, branch.good)
     return branch
 

@@ -80,7 +80,8 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
         track = Track()
         if step.kind == "newton":
             start = warm[step.number].branch if warm else None
-            track.branch = follow(state, step, start, _prober(state, tracks))
+            ends = [end for other in tracks if other.branch for end in other.branch.ends]
+            track.branch = follow(state, step, start, _prober(state, tracks), ends)
         else:
             half = begin(state, step)
             if half is not None:

@@ -9,7 +9,7 @@ again. The number of poses solved one at a time is bounded by :func:`most_poses`
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -26,6 +26,10 @@ from core.motion.turn import Floats
 WIDE = np.radians(10.0)
 #: How often a small step is halved before the group counts as locked.
 HALVINGS = 16
+#: Square roots of the shares of the way left, of steps towards a lock.
+NEARER = (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4)
+#: Margins below this are of groups that cannot be put together.
+CANNOT = -1e-10
 #: Shifts of so many times the size or the shift of the drawn pose are as good as infinite.
 FAR = 1e4
 
@@ -81,9 +85,9 @@ class Walk:
     """Follows a branch from its good samples outwards."""
 
     def __init__(self, state: State, block: Block, equations: System, branch: Branch,
-                 probe: Probe) -> None:
+                 probe: Probe, ends: Sequence[float] = ()) -> None:
         self.state, self.block, self.equations = state, block, equations
-        self.branch, self.probe = branch, probe
+        self.branch, self.probe, self.ends = branch, probe, ends
         self._drawn = float(np.abs(branch.unknown[equations.spins:, -1]).max(initial=0.0))
         self.most = most_poses(float(np.ptp(state.turn)))
 
@@ -93,10 +97,43 @@ class Walk:
         home = int(np.flatnonzero(order == len(order) - 1)[0])
         for side, path in ((1, order[home:]), (-1, order[home::-1])):
             most = self.branch.poses + self.most // 2
-            done = self._outward(path, most)
+            way = self._way(path)
+            done = self._outward(way, most)
             self.branch.unknown[:, path[done + 1:]] = self.branch.unknown[:, path[done], None]
-            if done + 1 < len(path) and self.branch.poses >= most:
+            if done + 1 < len(way) and self.branch.poses >= most:
                 self._give_up(side, float(self.state.turn[path[done]]))
+            elif done + 1 == len(way) < len(path):
+                self._approach(path, done)
+
+    def _way(self, path: NDArray[np.intp]) -> NDArray[np.intp]:
+        """The path up to where a group before cannot be put together; those with a closed
+        form have a pose beyond, and one sample of it helps to find the place."""
+        last = len(path)
+        for number, margin in enumerate(self.state.margin[:self.block.number]):
+            if margin is not None and self.state.least[number] < CANNOT:
+                wrong = np.flatnonzero(margin[path] < CANNOT)[:1]
+                beyond = self.state.plan.blocks[number].kind != "newton"
+                last = min([last, *(int(at) + beyond for at in wrong)])
+        return path[:max(last, 1)]
+
+    def _approach(self, path: NDArray[np.intp], done: int) -> None:
+        """Solve a few steps towards where a group before locks, and there all goes with
+        the square root of the distance."""
+        turn = self.state.turn
+        here, beyond = float(turn[path[done]]), float(turn[path[done + 1]])
+        ends = [end for end in self.ends if min(here, beyond) <= end <= max(here, beyond)]
+        if not ends:
+            return
+        end = min(ends, key=lambda end: abs(end - here))
+        value, before, share, earlier = self.branch.unknown[:, path[done]], None, 1.0, 1.0
+        for left in NEARER:
+            guess = value if before is None else value + (value - before) * (
+                (left - share) / (share - earlier))
+            found = self._off_grid(end + left**2 * (here - end), guess)
+            if found is None or not self._steady(found, value, guess):
+                return
+            self.branch.steps.append((end + left**2 * (here - end), found))
+            value, before, share, earlier = found, value, left, share
 
     def _give_up(self, side: int, turn: float) -> None:
         self.branch.given_up.add(side)
@@ -260,7 +297,7 @@ class Walk:
         low, high = self.branch.ends
         self.branch.ends = (low, turn) if goal > at else (turn, high)
         # The way to a fold goes with the square root of the distance.
-        for left in (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4, 0.0):
+        for left in (*NEARER, 0.0):
             self.branch.steps.append((turn + left**2 * (at - turn),
                                       unknown + left * (value - unknown)))
         return True
