@@ -26,6 +26,8 @@ from core.motion.turn import Floats
 WIDE = np.radians(10.0)
 #: How often a small step is halved before the group counts as locked.
 HALVINGS = 16
+#: After so many failed steps on the way to a sample a lock is looked for.
+SUSPECT = (0, 3, 6, 10)
 #: Square roots of the shares of the way left, of steps towards a lock.
 NEARER = (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4)
 #: Margins below this are of groups that cannot be put together.
@@ -121,19 +123,30 @@ class Walk:
         the square root of the distance."""
         turn = self.state.turn
         here, beyond = float(turn[path[done]]), float(turn[path[done + 1]])
-        ends = [end for end in self.ends if min(here, beyond) <= end <= max(here, beyond)]
+        ends = [end for end in self.ends if min(here, beyond) <= end <= max(here, beyond)
+                and end != here]
         if not ends:
             return
         end = min(ends, key=lambda end: abs(end - here))
-        value, before, share, earlier = self.branch.unknown[:, path[done]], None, 1.0, 1.0
-        for left in NEARER:
-            guess = value if before is None else value + (value - before) * (
-                (left - share) / (share - earlier))
+        known = [at for at in path[:done][::-1] if turn[at] != here][:1]
+        value, share = self.branch.unknown[:, path[done]], 1.0
+        slope = np.zeros_like(value)
+        for at in known:
+            slope = (value - self.branch.unknown[:, at]) / (
+                1.0 - np.sqrt((turn[at] - end) / (here - end)))
+        wanted, failed = list(NEARER[::-1]), 0
+        while wanted and failed < HALVINGS:
+            left = wanted[-1]
+            guess = value + slope * (left - share)
             found = self._off_grid(end + left**2 * (here - end), guess)
             if found is None or not self._steady(found, value, guess):
-                return
+                wanted.append((left + share) / 2)
+                failed += 1
+                continue
+            wanted.pop()
             self.branch.steps.append((end + left**2 * (here - end), found))
-            value, before, share, earlier = found, value, left, share
+            slope = (found - value) / (left - share)
+            value, share = found, left
 
     def _give_up(self, side: int, turn: float) -> None:
         self.branch.given_up.add(side)
@@ -247,7 +260,7 @@ class Walk:
         before = [at for at in path[:done][::-1][:2] if turn[at] != start]
         if before:
             slope = (value - unknown[:, before[0]]) / (start - turn[before[0]])
-        at, step = start, goal - start
+        at, step, failed = start, goal - start, 0
         while at != goal:
             if self._far(at, value, goal > start) or self.branch.poses >= most:
                 return None
@@ -261,8 +274,9 @@ class Walk:
                     self.branch.steps.append((at, value))
                     step *= 2
                 continue
-            if abs(step) >= abs(goal - start) and self._locks(at, value, goal):
+            if failed in SUSPECT and self._locks(at, value, goal):
                 return None
+            failed += 1
             step = min(step, goal - at, key=abs) / 2
             if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
                 return None
