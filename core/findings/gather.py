@@ -10,6 +10,7 @@ from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.sketch import sketch_findings
+from core.findings.wood import wood_findings
 from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
@@ -34,6 +35,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
         return in_order(found)
     loose = frozenset[str]()
     found += build_findings(sketch, structure, trouble)
+    found += wood_findings(sketch)
     if structure is not None:
         loose = frozenset(structure.loose)
     if turn is not None and structure is not None:
