@@ -10,6 +10,7 @@ from app.canvas.hits import Item
 from app.canvas.paint_loads import FORCE_MM_PER_N, force_tip
 from app.gestures.base import At
 from app.gestures.snapping import Snap, snap, together
+from app.gestures.swinging import swung
 from app.gestures.twinning import original_point, reflected, twin_of, with_partners
 from core.model import Sketch, part_of, split_ref
 from core.model.edits import change, get, twin_line
@@ -84,7 +85,7 @@ def _of_point(frame: Frame, base: Sketch, refs: tuple[str, ...], grabbed: comple
     def edit(place: complex) -> Sketch:
         if twinned is not None:
             place = reflected(mirror, place)
-        return drag_points(base, {ref: (place.real, place.imag)})
+        return drag_points(base, swung(base, ref, place))
 
     def tell(place: complex) -> str:
         units = frame.sketch.units

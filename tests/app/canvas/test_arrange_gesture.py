@@ -6,9 +6,12 @@ import math
 
 import numpy as np
 import pytest
+from mousework import part
+from msgspec.structs import replace
 from PySide6.QtCore import Qt
 
 from app.gestures.carrying import neighbour
+from core.model import Bar, Drive, Pin, PinInSlot, Sketch
 from core.model.edits import change, change_point, mirror
 
 ALT = Qt.KeyboardModifier.AltModifier
@@ -77,8 +80,8 @@ def test_dragging_works_at_any_crank_angle_and_nothing_else_jumps(hand, session,
     hand.drag(pin, pin + 6 + 4j, keys=ALT)
     pose = hand.canvas.pose
     assert pose.is_drawn
-    for part in session.committed.parts:
-        for (ref, was), (_, now) in zip(before[part.id], pose.points(part), strict=True):
+    for each in session.committed.parts:
+        for (ref, was), (_, now) in zip(before[each.id], pose.points(each), strict=True):
             if ref in ("coupler.B", "rocker.B"):
                 assert abs(now - (was + 6 + 4j)) < 0.3
             else:
@@ -264,3 +267,45 @@ def test_the_image_of_a_twin_is_dragged_as_seen_in_the_mirror(hand, session, fou
         return
     assert abs(hand.canvas.pose.at(f"{image}.B") - (start + 5 + 5j)) < 0.3
     assert abs(hand.canvas.pose.at("coupler.B") - (mirrored - 5 + 5j)) < 0.3
+
+
+def slotted_lever() -> Sketch:
+    """A crank of 25 mm whose pin runs in the slot of a lever from below."""
+    foot = 0 - 60j
+    return Sketch(
+        parts=(part("frame", 0j, foot, fixed=True, layer=0),
+               part("crank", 0j, 0 + 25j, layer=1),
+               part("lever", foot, 0 + 60j, 0 - 45j, 0 + 50j, layer=2,
+                    outline=Bar(through=("A", "B")))),
+        pins=(Pin(id="o", at=("frame.A", "crank.A")), Pin(id="p", at=("lever.A", "frame.B"))),
+        slots=(PinInSlot(id="slot", point="crank.B", slot=("lever.C", "lever.D")),),
+        drive=Drive(pin="o", part="crank", drawn_deg=90.0))
+
+
+def test_a_slotted_lever_swings_when_its_foot_is_dragged(hand, session):
+    before = slotted_lever()
+    session.commit("Start", before)
+    session.set_crank(math.radians(90))
+    hand.drag(0 - 60j, 30 - 55j, keys=ALT)
+    sketch = session.committed
+    foot = place(sketch, "lever.A")
+    assert foot == pytest.approx(hand.at(30 - 55j), abs=0.3)
+    assert place(sketch, "crank.B") == 0 + 25j
+    for name in "BCD":
+        there = place(sketch, f"lever.{name}") - foot
+        assert abs(there) == pytest.approx(abs(place(before, f"lever.{name}") + 60j))
+        assert ((there / (place(sketch, "crank.B") - foot)).imag) == pytest.approx(0, abs=1e-9)
+    assert session.trouble == ""
+    assert session.turn.reached.all()
+    session.undo()
+    assert session.committed is before
+
+
+def test_a_lever_that_drives_something_keeps_its_other_pivots(hand, session):
+    start = slotted_lever()
+    rod = part("rod", 0 + 60j, 70 + 60j, layer=3)
+    session.commit("Start", replace(start, parts=(*start.parts, rod), pins=(
+        *start.pins, Pin(id="q", at=("lever.B", "rod.A")))))
+    session.set_crank(math.radians(90))
+    hand.drag(0 - 60j, 30 - 55j, keys=ALT)
+    assert place(session.committed, "lever.B") == 0 + 60j
