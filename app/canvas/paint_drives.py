@@ -11,7 +11,7 @@ from PySide6.QtGui import QPainter, QPen
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.symbols import draw_round_arrow, halo_text
-from core.model import Belt, Mesh, part_of
+from core.model import Belt, Disc, Mesh, part_of
 from core.units import show_angle
 
 KNOB_PX = 8.0
@@ -137,7 +137,7 @@ def _paint_wrap(painter: QPainter, frame: Frame, centre: complex, start: complex
 
 def crank_arm(frame: Frame) -> tuple[complex, complex] | None:
     """Places now (mm) of the crank's pivot and of its farthest point; None without a
-    drive. A crank with no other point has an arm of 30 mm."""
+    drive. A crank with no other point has an arm of 30 mm, a disc one within its rim."""
     drive = frame.sketch.drive
     if drive is None:
         return None
@@ -149,7 +149,8 @@ def crank_arm(frame: Frame) -> tuple[complex, complex] | None:
     far = max((place for _, place in frame.pose.points(part)),
               key=lambda place: abs(place - pivot), default=pivot)
     if abs(far - pivot) < 1.0:
-        far = pivot + 30.0 * frame.pose.rotation.get(part.id, 1 + 0j)
+        reach = 0.6 * part.outline.radius_mm if isinstance(part.outline, Disc) else 30.0
+        far = pivot + reach * frame.pose.rotation.get(part.id, 1 + 0j)
     return pivot, far
 
 

@@ -27,6 +27,11 @@ def _text(show: Show, one: float, shown: str, value: float) -> str:
     return show(value * one, shown)
 
 
+def _body(name: str) -> str:
+    """A part or rod in words: the rod of "pin 2" is no "pin pin 2"."""
+    return name.removeprefix("pin ") if name.lower().startswith("pin pin") else name
+
+
 def _pace(mm_s: float, shown: str) -> str:
     return f"{units.show_length(mm_s, shown)}/s"
 
@@ -66,7 +71,7 @@ def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     lane.level.setVisible(True)
     lane.set_data(deg, least, keep=(0.0, 2 * wanted))
     worst = gaps.pairs[0]
-    lane.more.setText(f"{worst.a} – {worst.b}")
+    lane.more.setText(f"{_body(worst.a)} – {_body(worst.b)}")
 
 
 def reaction(lane: Lane, study: Study, session: Session, deg: Floats) -> None:

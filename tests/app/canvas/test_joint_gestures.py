@@ -10,6 +10,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage
 
 from app.canvas.hits import hits
+from app.canvas.paint_drives import KNOB_PX, knob_place
 from app.gestures.wheels import shares
 from core.errors import FileError
 from core.model import Disc, Part, Point, Sketch, Underlay
@@ -185,6 +186,8 @@ def test_two_discs_become_a_gear_pair_that_turns(hand, session, put):
     assert session.selection == {("mesh", mesh.id)}  # its teeth stand in the particulars
     assert {mesh.a, mesh.b} == {"pinion.A", "wheel.A"}
     assert mesh.teeth_a + mesh.teeth_b == 40  # module 3 over 60 mm
+    knob = knob_place(hand.canvas.frame())  # on its own wheel, clear of the other's pivot
+    assert abs(knob - hand.canvas.pose.at("wheel.A")) * 4.0 > 2 * KNOB_PX
     radii = [sketch.part(name).outline.radius_mm for name in ("pinion", "wheel")]
     assert sum(radii) == pytest.approx(60)
     assert session.trouble == ""
