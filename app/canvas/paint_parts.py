@@ -131,7 +131,9 @@ def paint_name(painter: QPainter, frame: Frame, part: Part) -> None:
     painter.setPen(with_alpha(ink, 1.0 if lit else 0.75))
     painter.drawText(QRectF(-width, -10, 2 * width, 20), Qt.AlignmentFlag.AlignCenter, part.id)
     painter.restore()
-    if lit:  # it is read now: no other text goes over it
+    drive = frame.sketch.drive
+    # It is read now, or turns with the crank's angle: no other text goes over it.
+    if lit or (drive is not None and drive.part == part.id):
         tilt = QTransform().rotate(-math.degrees(angle))
         box = tilt.mapRect(QRectF(-width / 2, -8, width, 16))
         frame.labels.reserve(box.translated(frame.camera.to_screen(place)))
