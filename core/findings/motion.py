@@ -143,7 +143,7 @@ def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
         text = f"The crank locks {where}{by}.{kinds.get(parts, '')}"
         if any(limit.lost for limit in limits):
             text = (f"The crank could be followed no further {where}: where"
-                    f" {listed(sorted(parts))} go beyond takes too many steps to find.")
+                    f" {listed(sorted(parts))} go beyond was not found.")
         yield Finding("crank-locks", "fault", text,
                       tuple(sorted(parts)), at, at, None, "°", advice, edits)
 

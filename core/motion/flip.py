@@ -11,6 +11,7 @@ import numpy as np
 from core.errors import MotionError
 from core.model import Sketch
 from core.model.edits import Carry
+from core.motion.branch import Branch
 from core.motion.newton import solutions
 from core.motion.plan import Block, Plan
 from core.motion.reach import fits
@@ -18,7 +19,6 @@ from core.motion.redraw import redrawn
 from core.motion.running import Track, probe, run
 from core.motion.solve import plan_of, usable_drive
 from core.motion.state import State, drawn_points
-from core.motion.walk import Branch
 
 #: Groups with two solutions told apart by a sign.
 SIGNED = ("pair", "ray")

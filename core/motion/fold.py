@@ -19,6 +19,9 @@ from core.motion.turn import Floats
 BY_TURN, BY_UNKNOWN = 1e-5, 1e-5
 #: Change of the crank's turn (rad) at which the fold counts as found.
 FOUND = 1e-12
+#: Least singular value, by the largest, and residual below which a solution is the fold
+#: itself; where branches cross, Newton's method comes nearer by halves only.
+SINGULAR, MET = 1e-7, 1e-13
 #: Longest step in the crank's turn (rad) and in scaled unknowns.
 LONGEST_TURN, LONGEST = 0.02, 0.3
 
@@ -33,7 +36,7 @@ def find_fold(equations: Callable[[Floats], System], turn: float, unknown: Float
     turn, unknown : a solution close to the fold.
     """
     direction: Floats | None = None
-    for _ in range(15):
+    for _ in range(24):
         here = equations(np.array([turn - BY_TURN, turn, turn + BY_TURN]))
         if here.equations != here.unknowns:
             return None
@@ -42,11 +45,12 @@ def find_fold(equations: Callable[[Floats], System], turn: float, unknown: Float
         value, slope = _scaled(here, np.tile(unknown[:, None], 3), scale)
         if not (np.isfinite(value).all() and np.isfinite(slope).all()):
             return None
+        _, sizes, ways = np.linalg.svd(slope[1])
+        if sizes[-1] < SINGULAR * sizes[0] and np.abs(value[1]).max() < MET:
+            return turn, unknown
         if direction is None:
-            direction = np.asarray(np.linalg.svd(slope[1])[2][-1])
+            direction = np.asarray(ways[-1])
         step = _step(here, value, slope, unknown, direction, scale)
-        if step is None:
-            return None
         count = here.unknowns
         longest = max(np.abs(step[:count]).max() / LONGEST, abs(step[-1]) / LONGEST_TURN, 1.0)
         step /= longest
@@ -65,7 +69,7 @@ def _scaled(here: System, unknown: Floats, scale: Floats) -> tuple[Floats, Float
 
 
 def _step(here: System, value: Floats, slope: Floats, unknown: Floats, direction: Floats,
-          scale: Floats) -> Floats | None:
+          scale: Floats) -> Floats:
     """Newton's step in unknowns, direction and turn."""
     count = len(direction)
     offs = np.eye(count) * BY_UNKNOWN
@@ -83,4 +87,14 @@ def _step(here: System, value: Floats, slope: Floats, unknown: Floats, direction
     try:
         return np.asarray(-np.linalg.solve(matrix, right))
     except np.linalg.LinAlgError:
-        return None
+        return np.asarray(-np.linalg.lstsq(matrix, right, rcond=None)[0])
+
+
+def is_singular(here: System, unknown: Floats) -> bool:
+    """Whether the first sample of a group's equations is at a fold or a crossing."""
+    if here.equations != here.unknowns or not here.unknowns:
+        return False
+    scale = np.full(here.unknowns, here.size)
+    scale[:here.spins] = 1.0
+    sizes = np.linalg.svd(_scaled(here, unknown[:, None], scale)[1][0])[1]
+    return bool(sizes[-1] < SINGULAR * sizes[0])

@@ -13,13 +13,15 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from core.motion.branch import Branch
 from core.motion.closed import hang
 from core.motion.corrector import close, correct
+from core.motion.fold import is_singular
 from core.motion.plan import Block
 from core.motion.state import State
 from core.motion.system import System, system
 from core.motion.turn import Floats
-from core.motion.walk import Branch, Probe, Walk
+from core.motion.walk import Probe, Walk
 
 
 def follow(state: State, block: Block, warm: Branch | None, probe: Probe,
@@ -35,6 +37,11 @@ def follow(state: State, block: Block, warm: Branch | None, probe: Probe,
     if good_home[0] and np.abs(home[:equations.spins]).max(initial=0.0) < 0.1:
         unknown[:, -1:] = home
         branch.good[-1] = True
+        if is_singular(equations.take(np.array([samples - 1])), home[:, 0]):
+            # Drawn flat there is no telling which of two ways it goes.
+            branch.given_up, branch.ends = {1, -1}, (0.0, 0.0)
+            _settle(state, block, np.repeat(home, samples, axis=1), branch.good)
+            return branch
         if warm is not None and warm.unknown.shape == unknown.shape:
             _from_warm(state, equations, branch, warm)
         Walk(state, block, equations, branch, probe, ends).run()
@@ -53,8 +60,7 @@ def solve_near(state: State, block: Block, branch: Branch) -> None:
     if len(tried):
         some = equations.take(tried)
         unknown[:, tried], solved, facing = correct(some, guess[:, tried], 60)
-        solved &= (facing == branch.facing) | np.isnan(branch.facing) | _at_end(
-            branch, state.turn[tried])
+        solved &= branch.faces(state.turn[tried], facing) | _at_end(branch, state.turn[tried])
         good[tried] = solved & close(some, unknown[:, tried], guess[:, tried])
     _settle(state, block, unknown, good)
 

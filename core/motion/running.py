@@ -13,12 +13,13 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from core.motion.branch import Branch
 from core.motion.closed import Half, begin, finish, turn_body
 from core.motion.newton import follow, solve_near
 from core.motion.plan import Block, Plan, Turned
 from core.motion.state import State
 from core.motion.turn import Complexes, Floats
-from core.motion.walk import Branch, Probe
+from core.motion.walk import Probe
 
 #: Margins from here up to 0 count as touching: rounding in the drawn lengths.
 TOUCH = -1e-10
@@ -82,6 +83,7 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
             start = warm[step.number].branch if warm else None
             ends = [end for other in tracks if other.branch for end in other.branch.ends]
             track.branch = follow(state, step, start, _prober(state, tracks), ends)
+            track.touches = np.array(sorted(track.branch.touches))
         else:
             half = begin(state, step)
             if half is not None:

@@ -24,7 +24,8 @@ class Limit:
 
     `crank_rad` is exact to 1e-9; `side` is +1 when turning counter-clockwise stops
     there, −1 for clockwise; `parts` are the ids of the parts that bind. Where `lost`, they
-    were not seen to bind: following them took too many steps, and it may go further.
+    were not seen to bind, and it may go further: following them took too many steps, or
+    they are drawn flat and may go two ways.
     """
 
     crank_rad: float

@@ -10,11 +10,11 @@ again. The number of poses solved one at a time is bounded by :func:`most_poses`
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from core.motion.branch import Branch
 from core.motion.corrector import JUMP, close, correct, scale
 from core.motion.fold import find_fold
 from core.motion.plan import Block
@@ -28,6 +28,8 @@ WIDE = np.radians(10.0)
 HALVINGS = 16
 #: After so many failed steps on the way to a sample a lock is looked for.
 SUSPECT = (0, 3, 6, 10)
+#: Spacing (rad) of the places on either side of a touch that tell it from a lock.
+SPACING = 0.005
 #: Square roots of the shares of the way left, of steps towards a lock.
 NEARER = (0.75, 0.5, 0.25, 0.1, 0.03, 0.01, 3e-3, 1e-3, 3e-4, 1e-4)
 #: Margins below this are of groups that cannot be put together.
@@ -42,45 +44,6 @@ def most_poses(span: float) -> int:
     """The most poses of a group solved one at a time over a crank turn of `span` rad: 600,
     and 60 for every whole turn. Beyond, the branch is not followed."""
     return 600 + 60 * round(span / (2 * np.pi))
-
-
-@dataclass
-class Branch:
-    """A group's solution along the turn.
-
-    `unknown` (unknowns, M) continuous from the drawn pose; `good` (M,) where it was
-    reached; `facing` the sign of the determinant (0 when the group has spare joints, NaN
-    when any will do); `steps` the crank's turn and the unknowns at steps in between;
-    `ends` the turns at which it locks, if they were found; `poses` how many were solved
-    one at a time; `given_up` the sides (+1, −1) on which following it took too many.
-    """
-
-    unknown: Floats
-    good: NDArray[np.bool_]
-    facing: float
-    steps: list[tuple[float, Floats]] = field(default_factory=list)
-    ends: tuple[float, float] = (-np.inf, np.inf)
-    knots: tuple[Floats, Floats] | None = None
-    poses: int = 0
-    given_up: set[int] = field(default_factory=set)
-
-    def near(self, grid: State, turn: Floats) -> tuple[Floats, NDArray[np.bool_]]:
-        """Unknowns interpolated at turns of the crank, and which of them the branch
-        reaches or nearly reaches. `grid` has the samples the branch is solved at."""
-        if self.knots is None:
-            every = [*grid.turn[self.good], *(step for step, _ in self.steps)]
-            order = np.argsort(every)
-            values = np.column_stack([self.unknown[:, self.good],
-                                      *(value for _, value in self.steps)])
-            self.knots = np.array(every)[order], values[:, order]
-        at, values = self.knots
-        if not len(at):
-            return np.zeros((len(values), len(turn))), np.zeros(len(turn), bool)
-        guess = np.array([np.interp(turn, at, row) for row in values])
-        margin = np.diff(grid.turn[grid.order]).max(initial=0.0)
-        inside = (turn >= max(at[0] - margin, self.ends[0])) & (
-            turn <= min(at[-1] + margin, self.ends[1]))
-        return guess.reshape(len(values), len(turn)), inside
 
 
 class Walk:
@@ -206,8 +169,11 @@ class Walk:
         """The solution at a sample next to a guess, on the same branch."""
         self.branch.poses += 1
         equations = self.equations.take(np.array([sample]))
+        return self._solved(equations, self.state.turn[[sample]], guess)
+
+    def _solved(self, equations: System, turn: Floats, guess: Floats) -> Floats | None:
         found, good, facing = correct(equations, guess[:, None])
-        same = good[0] and facing[0] == self.branch.facing
+        same = good[0] and self.branch.faces(turn, facing)[0]
         return found[:, 0] if same and close(equations, found, guess[:, None])[0] else None
 
     def _fill(self, path: NDArray[np.intp], wide: list[int]) -> int:
@@ -229,7 +195,7 @@ class Walk:
             off = np.abs((found - guess) / scale(self.equations, guess)).max(axis=0,
                                                                              initial=0.0)
             row[:, inner] = found
-            fine[inner] = good & (facing == branch.facing) & (off < 0.1)
+            fine[inner] = good & branch.faces(turn[samples[inner]], facing) & (off < 0.1)
         fine[1:] &= self._smooth(self.state.turn[samples], row)
         gaps = np.searchsorted(wide, np.flatnonzero(~fine) + first)
         end = last if not len(gaps) else wide[max(int(gaps[0]) - 1, 0)]
@@ -274,8 +240,13 @@ class Walk:
                     self.branch.steps.append((at, value))
                     step *= 2
                 continue
-            if failed in SUSPECT and self._locks(at, value, goal):
-                return None
+            fold = self._fold(at, value, goal) if failed in SUSPECT else None
+            if fold is not None:
+                beyond = self._crossed(*fold, goal - start)
+                if beyond is not None:
+                    return self._at(there, beyond)
+                if self._locks(*fold, at, value, goal):
+                    return None
             failed += 1
             step = min(step, goal - at, key=abs) / 2
             if abs(step) < abs(goal - start) * 2.0 ** -HALVINGS:
@@ -295,18 +266,21 @@ class Walk:
     def _off_grid(self, turn: float, guess: Floats) -> Floats | None:
         self.branch.poses += 1
         equations = system(self.probe(np.array([turn]), self.block), self.block)
-        found, good, facing = correct(equations, guess[:, None])
-        same = good[0] and facing[0] == self.branch.facing
-        return found[:, 0] if same and close(equations, found, guess[:, None])[0] else None
+        return self._solved(equations, np.array([turn]), guess)
 
-    def _locks(self, at: float, value: Floats, goal: float) -> bool:
-        """Whether the group locks on the way to the goal; if so the place is noted."""
+    def _fold(self, at: float, value: Floats, goal: float) -> tuple[float, Floats] | None:
+        """Where the derivatives are singular on the way to the goal or just there."""
         fold = find_fold(lambda turn: system(self.probe(turn, self.block), self.block),
                          at, value)
-        if fold is None or not min(at, goal) - 1e-12 <= fold[0] <= max(at, goal) + 1e-12:
-            return False
-        turn, unknown = fold
-        if not close(self.equations, unknown[:, None], value[:, None])[0]:
+        if fold is None or not min(at, goal) - 1e-7 <= fold[0] <= max(at, goal) + 1e-7:
+            return None
+        same = close(self.equations, fold[1][:, None], value[:, None])[0]
+        return fold if same else None
+
+    def _locks(self, turn: float, unknown: Floats, at: float, value: Floats, goal: float
+               ) -> bool:
+        """Whether a fold is on the way to the goal; if so the place is noted."""
+        if not min(at, goal) - 1e-12 <= turn <= max(at, goal) + 1e-12:
             return False
         low, high = self.branch.ends
         self.branch.ends = (low, turn) if goal > at else (turn, high)
@@ -315,6 +289,37 @@ class Walk:
             self.branch.steps.append((turn + left**2 * (at - turn),
                                       unknown + left * (value - unknown)))
         return True
+
+    def _crossed(self, touch: float, unknown: Floats, ahead: float) -> Floats | None:
+        """The unknowns a step beyond a place where the derivatives are singular, if the
+        motion goes on smoothly there: another branch crosses (a parallelogram gone flat),
+        and the determinant changes its sign. The touch is noted then."""
+        step = np.copysign(SPACING, ahead)
+        if touch * (touch - 3.5 * step) <= 0 or self.branch.poses + 5 > self.most:
+            return None  # drawn next to it
+        before = touch + step * np.array([-3.0, -2.0, -1.0])
+        guess, _ = self.branch.near(self.state, before)
+        self.branch.knots = None  # more are to come
+        row = [self._off_grid(float(turn), guess[:, at]) for at, turn in enumerate(before)]
+        if any(found is None for found in row):
+            return None
+        values = np.column_stack([found for found in row if found is not None])
+        self.branch.touches.append(touch)
+        there = touch + step
+        beyond = self._off_grid(there, _ahead(before, values, there))
+        measure = scale(self.equations, values)[:, 2]
+        moved = np.abs((values[:, 2] - values[:, 1]) / measure).max(initial=0.0)
+        if beyond is not None:
+            off = np.abs((beyond - _ahead(before, values, there)) / measure).max(initial=0.0)
+            # Lagrange's formula; at a lock with another close behind, the way bends off.
+            through = values @ (0.25, -1.0, 1.5) + 0.25 * beyond
+            bent = np.abs((through - unknown) / measure).max(initial=0.0)
+            if off < 0.1 * moved + 1e-6 and bent < 2e-6:
+                self.branch.steps += [*zip(before.tolist(), values.T, strict=True),
+                                      (there, beyond)]
+                return beyond
+        self.branch.touches.pop()
+        return None
 
     def _steady(self, found: Floats, value: Floats, guess: Floats) -> bool:
         """Whether a step changed turns and shifts about as foreseen."""

@@ -7,10 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from grown import grown
-from linkages import eight_bar, triad
+from linkages import eight_bar, four_bar, parallelogram, triad
 
 from core.model import Sketch
-from core.motion import Turn, planner, pose_at, solve, solve_turn, walk
+from core.motion import Turn, planner, pose_at, rates, solve, solve_turn, walk
 from core.motion.walk import most_poses
 
 
@@ -90,3 +90,33 @@ def test_a_group_with_a_belt_is_back_after_three_turns() -> None:
     assert after.rotation == pytest.approx(start.rotation, abs=1e-9)
     assert np.abs(pose_at(turn, np.array([0.7 + 2 * np.pi])).rotation
                   - start.rotation).max() > 0.1
+
+
+@pytest.mark.parametrize("make", [
+    lambda: parallelogram(40), lambda: parallelogram(33.3), lambda: parallelogram(271),
+    lambda: parallelogram(33, third=True), lambda: four_bar(20, 10, 10, 20, 40),
+    lambda: four_bar(10, 10, 20, 20, 40)])
+def test_crossing_branches_are_passed_as_the_closed_forms_do(
+    make: Callable[[], Sketch], request: pytest.FixtureRequest
+) -> None:
+    closed = solve_turn(make(), 180)
+    closed_rates = rates(closed)
+    request.getfixturevalue("only_newton")
+    turn = solve_turn(make(), 180)
+    assert turn.reached.all()
+    assert (turn.limits, turn.crank_turns) == ((), closed.crank_turns)
+    assert np.abs(turn.rotation - closed.rotation).max() < 1e-8
+    assert rates(turn).spin == pytest.approx(closed_rates.spin, abs=1e-5)
+
+
+@pytest.mark.parametrize("longer", [1e-3, 1e-6, 1e-9])
+def test_two_locks_close_together_are_no_crossing(longer: float, only_newton: object) -> None:
+    turn = solve_turn(four_bar(100, 40, 100 + longer, 40, 40), 180)
+    assert len(turn.limits) == 2
+    assert turn.reached.sum() < 180
+
+
+def test_a_group_drawn_flat_that_may_go_two_ways_is_said_to_be_lost(only_newton: object
+                                                                    ) -> None:
+    turn = solve_turn(parallelogram(0), 180)
+    assert [limit.lost for limit in turn.limits] == [True, True]
