@@ -37,6 +37,7 @@ class OptionBar(QFrame):
     def offer(self, names: tuple[str, ...], current: int) -> None:
         """Show these choices, one of them taken; none hides the bar."""
         if names != self._names:
+            self.hide()  # new buttons in a bar that is shown would count for nothing yet
             self._rebuild(names)
         self.setVisible(bool(names))
         if names:
@@ -47,6 +48,7 @@ class OptionBar(QFrame):
         for button in self._group.buttons():
             self._group.removeButton(button)
             self._row.removeWidget(button)
+            button.hide()
             button.deleteLater()
         for place, name in enumerate(names):
             button = QToolButton(self)

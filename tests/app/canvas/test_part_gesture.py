@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 
 from PySide6.QtCore import Qt
+from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QToolButton
 
 from core.model import Bar, Disc, Plate
 
@@ -185,3 +187,16 @@ def test_undo_during_a_chain_gives_up_the_chain_only(hand, session):
     hand.click(30 + 80j)
     hand.key(Qt.Key.Key_Return)
     assert len(session.committed.parts) == 5
+
+
+def test_the_choices_of_one_tool_give_way_to_those_of_the_next(canvas):
+    """From a tool with two choices straight to one with four: all stand there to click."""
+    for tool, names in (("belt", 2), ("part", 4), ("belt", 2), ("slide", 2), ("part", 4)):
+        canvas.set_tool(tool)
+        bar = canvas.option_bar
+        shown = [button for button in bar.findChildren(QToolButton) if button.isVisible()]
+        assert len(shown) == names == len(canvas.gesture.options)
+        assert all(bar.rect().contains(button.geometry()) for button in shown)
+        last = max(shown, key=lambda button: button.x())
+        QTest.mouseClick(last, Qt.MouseButton.LeftButton)
+        assert canvas.gesture.option == names - 1
