@@ -31,11 +31,14 @@ SAME = 1e-20
 
 @dataclass
 class Half:
-    """A group solved up to the sign: `margin`, the sign drawn, and what `finish` needs."""
+    """A group solved up to the sign: `margin`, the sign drawn, and what `finish` needs.
+    `room`, where it is not the margin itself, has its sign and no narrow dips: the square
+    under the root by its greatest value."""
 
     margin: Floats
     sign: float
     parts: tuple[Any, ...]
+    room: Floats | None = None
 
 
 def turn_body(state: State, step: Turned) -> None:
@@ -187,7 +190,9 @@ def _begin_ray(state: State, block: Block) -> Half:
     with np.errstate(divide="ignore", invalid="ignore"):
         margin = _row(state, 1.0 - reach * reach / size)
     sign = 1.0 if _last(toward).imag <= 0 else -1.0
-    return Half(margin, sign, (toward, reach, size))
+    most = np.max(size)
+    room = (size - reach * reach) / most if np.ndim(size) and most > 0 else None
+    return Half(margin, sign, (toward, reach, size), room)
 
 
 def _finish_ray(state: State, block: Block, half: Half, sign: Floats | float) -> None:

@@ -90,7 +90,7 @@ def run(plan: Plan, drawn: Sequence[complex], turn: Floats,
                 track.sign = half.sign
                 state.set_margin(step.number, half.margin)
                 if step.kind != "cross":  # which has one solution only
-                    _find_touches(state, step, track, tracks)
+                    _find_touches(state, step, half, track, tracks)
                 if step.kind != "cross" and half.margin[-1] < FLAT:
                     track.sign = _smoother(state, step, half, track)
             finish(state, step, half, track.signs(turn))
@@ -155,30 +155,31 @@ def near_touches(tracks: Sequence[Track], turn: Floats, period: float, distance:
     return [int(at) for at in np.flatnonzero(np.abs(off).min(axis=1) < distance)]
 
 
-def margin_at(grid: State, tracks: Sequence[Track], block: Block, turn: Floats) -> Floats:
-    """Margin of one group at other turns of the crank."""
+def _room_at(grid: State, tracks: Sequence[Track], block: Block, turn: Floats
+             ) -> tuple[Floats, Floats]:
+    """Room and margin of one group at other turns of the crank."""
     half = begin(probe(grid, tracks, turn, block), block)
     assert half is not None
-    return half.margin
+    return half.margin if half.room is None else half.room, half.margin
 
 
-def _find_touches(state: State, block: Block, track: Track,
+def _find_touches(state: State, block: Block, half: Half, track: Track,
                   tracks: Sequence[Track]) -> None:
     """Find where the margin reaches zero between samples without staying below it."""
-    margin = state.margin[block.number]
-    assert margin is not None
-    # About a touch the margin goes with the square of the distance; see `_low_points`.
+    margin = half.margin
+    least = state.least[block.number] if half.room is None else float(half.room.min())
+    # About a touch the room goes with the square of the distance; see `_low_points`.
     step = np.ptp(state.turn) / len(state.turn)
-    if state.least[block.number] > max(1e-3, 10 * step * step):
+    if least > max(1e-3, 10 * step * step):
         return
     order = state.order[state.order != len(margin) - 1]  # without the drawn pose
     turn, along = state.turn[order], margin[order]
-    low = _low_points(along)
+    low = _low_points(along if half.room is None else half.room[order])
     if not len(low):
         return
-    where, least = _least(state, tracks, block, turn[low], float(step))
-    track.touches = _distinct(sorted(where[np.abs(least) <= -TOUCH]))
-    track.dips = list(where[(least < TOUCH) & (along[low] >= TOUCH)])
+    where, lowest = _least(state, tracks, block, turn[low], float(step))
+    track.touches = _distinct(sorted(where[np.abs(lowest) <= -TOUCH]))
+    track.dips = list(where[(lowest < TOUCH) & (along[low] >= TOUCH)])
 
 
 def _low_points(along: Floats) -> NDArray[np.intp]:
@@ -197,7 +198,7 @@ def _least(state: State, tracks: Sequence[Track], block: Block, near: Floats, st
     where, width = near.copy(), np.full(len(near), step)
     for _ in range(7):
         turn = where + width * np.array([[-1.0], [0.0], [1.0]])
-        left, middle, right = margin_at(state, tracks, block, turn.ravel()).reshape(3, -1)
+        left, middle, right = _room_at(state, tracks, block, turn.ravel())[0].reshape(3, -1)
         bend = left - 2 * middle + right
         with np.errstate(divide="ignore", invalid="ignore"):
             shift = np.where(bend > 0, width * (left - right) / (2 * bend), 0.0)
@@ -205,7 +206,7 @@ def _least(state: State, tracks: Sequence[Track], block: Block, near: Floats, st
         width = np.where(np.abs(shift) < width, np.maximum(width * 0.15, 1e-5), width)
         if (width <= 1e-5).all():
             break
-    return where, margin_at(state, tracks, block, where)
+    return where, _room_at(state, tracks, block, where)[1]
 
 
 def _distinct(values: list[float]) -> Floats:

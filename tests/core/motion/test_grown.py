@@ -184,3 +184,11 @@ def test_closed_forms_agree_with_newtons_method(groups: list[str], seed: int) ->
     found = [(limit.crank_rad, limit.side) for limit in generic.limits]
     wanted = [(limit.crank_rad, limit.side) for limit in closed.limits]
     assert np.array(found) == pytest.approx(np.array(wanted), abs=1e-8)
+
+
+def test_a_dead_zone_narrower_than_a_step_is_found_where_a_slot_swings_fast() -> None:
+    sketch = grown(["slider in slot", "slot on pin", "two sliders", "slot on pin",
+                    "bar on slider"], 17)
+    few, many = ([(limit.crank_rad, limit.side) for limit in solve_turn(sketch, steps).limits]
+                 for steps in (90, 1440))
+    assert np.array(few) == pytest.approx(np.array(many), abs=1e-8)
