@@ -139,5 +139,5 @@ class Entry(QFrame):
     def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self.close_entry()
-        else:
+        elif event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter):  # those the box read
             super().keyPressEvent(event)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QToolButton
@@ -132,6 +133,24 @@ def test_a_typed_length_sets_the_bar(hand, session, qtbot):
     hand.key(Qt.Key.Key_Return)
     (bar,) = session.committed.parts
     assert (bar.points[1].x, bar.points[1].y) == (42.5, 0.0)
+
+
+def test_bars_go_on_after_a_typed_length(hand, session, qtbot):
+    """Enter ends the number, not the chain of bars."""
+    hand.canvas.set_tool("part")
+    hand.double(-40 + 0j)
+    hand.move(-30 + 0j)
+    hand.type("40")
+    qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Return)
+    assert session.undo_stack.count() == 0
+    hand.move(0 + 30j)
+    hand.type("50")
+    qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Enter)
+    hand.key(Qt.Key.Key_Return)
+    assert session.undo_stack.count() == 1
+    lengths = [math.hypot(a.x - b.x, a.y - b.y) for a, b in
+               (part.points for part in session.committed.parts if not part.fixed)]
+    assert lengths == pytest.approx([40, 50])
 
 
 def test_a_length_that_cannot_be_read_is_said_and_nothing_is_drawn(hand, session, qtbot):
