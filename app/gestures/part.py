@@ -20,9 +20,10 @@ from app.canvas.symbols import draw_ground, halo_text
 from app.gestures.base import At, Gesture
 from app.gestures.building import Spot, chain, with_part
 from app.gestures.snapping import Snap, paint_snap, snap
+from app.gestures.typed import typed_length
 from core.errors import CrankwrightError
 from core.model import Bar, Disc, Outline, Plate, Sketch
-from core.units import parse_length, show_length
+from core.units import show_length
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -251,7 +252,7 @@ class PartGesture(Gesture):
         meant = self._meant.place if self._meant else None
 
         def read(typed: str) -> float:
-            return parse_length(typed, units)
+            return typed_length(typed, units)
 
         def take(length: float) -> None:
             start = self._spots[-1].place

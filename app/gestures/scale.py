@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QFileDialog
 
 from app.canvas.frame import Frame
 from app.gestures.base import At, Gesture
+from app.gestures.typed import typed_length
 from core.errors import FileError
 from core.model import Sketch, Underlay
-from core.units import parse_length
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -60,7 +60,7 @@ class ScaleGesture(Gesture):
             self._second = at.place
             units = self.canvas.session.sketch.units
             self.canvas.entry.ask("Distance", at.pixel,
-                                  lambda text: parse_length(text, units), self._scale)
+                                  lambda text: typed_length(text, units), self._scale)
         self.canvas.update()
 
     def _scale(self, length_mm: float) -> None:

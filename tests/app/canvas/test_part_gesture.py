@@ -140,17 +140,33 @@ def test_bars_go_on_after_a_typed_length(hand, session, qtbot):
     hand.canvas.set_tool("part")
     hand.double(-40 + 0j)
     hand.move(-30 + 0j)
-    hand.type("40")
+    hand.type("4")
+    qtbot.keyClicks(hand.canvas.entry.box, "0")
     qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Return)
     assert session.undo_stack.count() == 0
     hand.move(0 + 30j)
-    hand.type("50")
+    hand.type("5")
+    qtbot.keyClicks(hand.canvas.entry.box, "0")
     qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Enter)
     hand.key(Qt.Key.Key_Return)
     assert session.undo_stack.count() == 1
     lengths = [math.hypot(a.x - b.x, a.y - b.y) for a, b in
                (part.points for part in session.committed.parts if not part.fixed)]
     assert lengths == pytest.approx([40, 50])
+
+
+@pytest.mark.parametrize("typed", ["0", "-20 mm"])
+def test_a_bar_of_no_length_is_refused_in_the_box(hand, session, qtbot, typed):
+    hand.canvas.set_tool("part")
+    hand.click(0j)
+    hand.move(30 + 0j)
+    hand.type("1")
+    hand.canvas.entry.box.setText(typed)
+    qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Return)
+    assert hand.canvas.entry.isVisible()
+    qtbot.keyClick(hand.canvas.entry.box, Qt.Key.Key_Escape)
+    hand.key(Qt.Key.Key_Escape)
+    assert session.undo_stack.count() == 0
 
 
 def test_a_length_that_cannot_be_read_is_said_and_nothing_is_drawn(hand, session, qtbot):
