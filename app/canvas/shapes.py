@@ -7,11 +7,12 @@ import itertools
 import math
 import zlib
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from pyqtgraph.functions import arrayToQPolygonF
+from pyqtgraph.functions import arrayToQPath, arrayToQPolygonF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
 from core.errors import SketchError
@@ -27,13 +28,13 @@ _ON_WOOD_MM = 0.05
 @dataclass(frozen=True)
 class Shape:
     """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
-    it came from, grain lines, its middle and direction (radians), and where its name
+    it came from, its middle and direction (radians), and where its name
     is written in which length, and from where on the outline each point is reached that
     lies off the wood, where the mark of a finding and a padlock lie."""
 
+    part_id: str
     path: QPainterPath
     polygon: shapely.Polygon
-    grain: QPainterPath
     middle: complex
     along_rad: float
     length_mm: float
@@ -42,6 +43,11 @@ class Shape:
     ties: tuple[tuple[complex, complex], ...]
     mark_at: complex
     lock_at: complex
+
+    @cached_property
+    def grain(self) -> QPainterPath:
+        """Grain lines; made when first painted, which from afar is never."""
+        return _grain(self.part_id, self.polygon, self.along_rad)
 
 
 class Shapes:
@@ -95,9 +101,8 @@ def build_shape(part: Part, bore_mm: float = 0.0) -> Shape:
     if bore_mm > 0.0 and not polygon.is_empty:
         polygon = _bored(polygon, bore_mm)
     middle, along, length = _axis(part, polygon)
-    grain = _grain(part, polygon, along)
     name_at, room = _name_room(part, polygon, middle, along)
-    return Shape(ring_path(polygon), polygon, grain, middle, along, length, name_at, room,
+    return Shape(part.id, ring_path(polygon), polygon, middle, along, length, name_at, room,
                  ties, *(_on_wood(polygon, middle + sense * cmath.rect(length / 3.2, along))
                          for sense in (-1, 1)))
 
@@ -208,16 +213,15 @@ def _inside(polygon: shapely.Polygon) -> complex:
     return complex(middle.x, middle.y)
 
 
-def _grain(part: Part, polygon: shapely.Polygon, along: float) -> QPainterPath:
+def _grain(part_id: str, polygon: shapely.Polygon, along: float) -> QPainterPath:
     """Irregular, slightly bent lines in the direction of the part, inside its outline.
 
     They only tell wood from paper. Each line keeps its bends while the part is
     stretched; the same name gives the same grain.
     """
-    path = QPainterPath()
     if polygon.is_empty:
-        return path
-    chance = np.random.default_rng(zlib.crc32(part.id.encode()))
+        return QPainterPath()
+    chance = np.random.default_rng(zlib.crc32(part_id.encode()))
     lanes = np.arange(-_MOST_LANES, _MOST_LANES + 1) * _LANE_MM
     lanes = lanes + chance.normal(0, 0.5, lanes.size)
     bends = np.cumsum(chance.normal(0, 0.22, (lanes.size, 7)), axis=1)
@@ -228,8 +232,8 @@ def _grain(part: Part, polygon: shapely.Polygon, along: float) -> QPainterPath:
     xs = np.linspace(local.real.min() - 1, local.real.max() + 1, bends.shape[1])
     world = (xs + 1j * (middle + lanes[used, None] + bends[used])) * np.exp(1j * along)
     lines = shapely.linestrings(np.stack([world.real, world.imag], axis=-1))
-    inside = shapely.intersection(shapely.MultiLineString(list(lines)), polygon)
-    for line in shapely.get_parts(inside):
-        if line.geom_type == "LineString":
-            path.addPolygon(to_polygon(shapely.get_coordinates(line)))
+    inside = shapely.get_parts(shapely.intersection(shapely.multilinestrings(lines), polygon))
+    inside = inside[shapely.get_type_id(inside) == shapely.GeometryType.LINESTRING]
+    at, piece = shapely.get_coordinates(inside, return_index=True)
+    path: QPainterPath = arrayToQPath(at[:, 0], at[:, 1], np.append(np.diff(piece) == 0, False))
     return path
