@@ -18,13 +18,14 @@ from app.canvas.paint_parts import part_transform
 from app.canvas.pose import Pose
 from app.canvas.shapes import ring_path
 from app.canvas.symbols import draw_grade, draw_padlock, halo_text
-from core.model import Part
 from core.units import show_length
 
 if TYPE_CHECKING:
     from core.study import Study
 
 _NEAR_DEG = 4.0
+#: More marks than these would hide the drawing, and looking at more pairs stop it.
+_MOST_MARKED, _MOST_LOOKED_AT = 40, 200
 _WORST = ("note", "warning", "fault")
 
 
@@ -83,26 +84,45 @@ def worst_grades(study: Study | None, crank_rad: float) -> dict[str, str]:
 
 
 def paint_tight_gaps(painter: QPainter, frame: Frame) -> None:
-    """Where parts of one layer are nearer than wanted in the pose shown."""
-    wanted = frame.sketch.gap_mm
-    parts = {part.id: part for part in frame.sketch.parts}
-    for pair in tight_pairs(frame.study, wanted):
-        if frame.look.hidden.union(frame.unfinished).intersection(pair):
+    """Where parts of one layer are nearer than wanted in the pose shown; of a great many
+    pairs, the worst of the turn."""
+    wanted, unseen = frame.sketch.gap_mm, frame.look.hidden.union(frame.unfinished)
+    posed = _Posed(frame)
+    marked = 0
+    for a, b in tight_pairs(frame.study, wanted)[:_MOST_LOOKED_AT]:
+        if a in unseen or b in unseen:
             continue
-        shapes = [_posed(frame, parts, name) for name in pair]
-        if shapes[0] is not None and shapes[1] is not None:
-            _paint_gap(painter, frame, shapes[0], shapes[1], wanted)
+        one, other = posed.of(a), posed.of(b)
+        if one is not None and other is not None:
+            marked += _paint_gap(painter, frame, one, other, wanted)
+        if marked >= _MOST_MARKED:
+            break
 
 
-def _posed(frame: Frame, parts: dict[str, Part], name: str) -> shapely.Polygon | None:
-    """The outline of a part, or of "pin ID", where it is now."""
-    if name in parts:
-        return posed_outline(frame.pose, frame.shapes.of(parts[name]).polygon, name)
-    for pin in frame.sketch.pins:
-        if name == f"pin {pin.id}":
-            at = frame.pose.at(pin.at[0])
-            return shapely.Point(at.real, at.imag).buffer(pin.diameter_mm / 2)
-    return None
+class _Posed:
+    """Outlines of parts and of the rods of pins ("pin ID") where they are now."""
+
+    def __init__(self, frame: Frame) -> None:
+        self._frame = frame
+        self._parts = {part.id: part for part in frame.sketch.parts}
+        self._pins = {f"pin {pin.id}": pin for pin in frame.sketch.pins}
+        self._held: dict[str, shapely.Polygon | None] = {}
+
+    def of(self, name: str) -> shapely.Polygon | None:
+        """The outline, or None for a name the sketch does not know."""
+        if name not in self._held:
+            self._held[name] = self._find(name)
+        return self._held[name]
+
+    def _find(self, name: str) -> shapely.Polygon | None:
+        frame = self._frame
+        if name in self._parts:
+            drawn = frame.shapes.of(self._parts[name]).polygon
+            return posed_outline(frame.pose, drawn, name)
+        if name in self._pins:
+            at = frame.pose.at(self._pins[name].at[0])
+            return shapely.Point(at.real, at.imag).buffer(self._pins[name].diameter_mm / 2)
+        return None
 
 
 def posed_outline(pose: Pose, polygon: shapely.Polygon, part_id: str) -> shapely.Polygon:
@@ -116,12 +136,13 @@ def posed_outline(pose: Pose, polygon: shapely.Polygon, part_id: str) -> shapely
 
 
 def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: shapely.Polygon,
-               wanted_mm: float) -> None:
+               wanted_mm: float) -> bool:
+    """Mark the gap when it is smaller than wanted; whether it is."""
     if one.is_empty or other.is_empty:
-        return
+        return False
     gap = one.distance(other)
     if gap >= wanted_mm:
-        return
+        return False
     theme = frame.theme
     if gap <= 0:
         painter.save()
@@ -134,7 +155,7 @@ def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: sha
             if piece.geom_type == "Polygon":
                 painter.drawPath(ring_path(piece))
         painter.restore()
-        return
+        return True
     ends = shapely.get_coordinates(shapely.shortest_line(one, other))
     first, last = (frame.camera.to_screen(complex(x, y)) for x, y in ends.tolist())
     painter.setPen(frame.pen(theme.fault, 2.0))
@@ -148,6 +169,7 @@ def _paint_gap(painter: QPainter, frame: Frame, one: shapely.Polygon, other: sha
     spot = frame.labels.place(painter, text, [
         middle + QPointF(x, y) for y in (-12, 12, -28, 28) for x in (away, -away)])
     halo_text(painter, spot, text, theme.fault_text, with_alpha(theme.paper, 0.85))
+    return True
 
 
 def paint_findings(painter: QPainter, frame: Frame) -> None:
