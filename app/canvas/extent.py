@@ -8,6 +8,9 @@ import shapely
 from app.canvas.shapes import Shapes
 from core.motion.turn import Turn
 
+#: To frame the drawing, outlines may be off by this much.
+_COARSE_MM = 0.5
+
 
 def of_turn(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:
     """Lower left and upper right corner (mm) of all outlines and points at all crank
@@ -18,7 +21,8 @@ def of_turn(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:
         if polygon.is_empty:
             continue
         points = np.array([(point.x, point.y) for point in part.points]).reshape(-1, 2)
-        corners = np.concatenate([shapely.get_coordinates(polygon.convex_hull), points])
+        hull = polygon.convex_hull.simplify(_COARSE_MM)
+        corners = np.concatenate([shapely.get_coordinates(hull), points])
         row = turn.row(part.id)
         # A coarse look at the turn is enough to frame it.
         every = slice(None, None, max(turn.rotation.shape[1] // 90, 1))
