@@ -63,6 +63,22 @@ LEG = dict(a=38, b=41.5, c=39.3, d=40.1, e=55.8, f=39.4, g=36.7, h=65.7, i=49, j
            k=61.9, l=7.8, m=15)
 
 
+def rod_four_bar(pin: complex, **more: object) -> Sketch:
+    """A four-bar to edit: crank pin drawn at `pin`, a third point P on the rod, pins o, a,
+    b and q."""
+    places = {
+        "frame": {"O": 0j, "Q": 100 + 0j}, "crank": {"O": 0j, "A": pin},
+        "rod": {"A": pin, "B": 110 + 70j, "P": 60 + 90j},
+        "rocker": {"Q": 100 + 0j, "B": 110 + 70j},
+    }
+    pins = {"o": "frame.O crank.O", "a": "crank.A rod.A", "b": "rod.B rocker.B",
+            "q": "frame.Q rocker.Q"}
+    return Sketch(
+        parts=tuple(part(name, points, name == "frame") for name, points in places.items()),
+        pins=tuple(Pin(id=name, at=tuple(at.split())) for name, at in pins.items()),
+        drive=Drive(pin="o", part="crank"), **more)  # type: ignore[arg-type]
+
+
 def leg_places(angle: float) -> dict[str, complex]:
     """The walking leg's joints at a crank angle, rad."""
     n = LEG

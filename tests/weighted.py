@@ -8,6 +8,7 @@ import cmath
 import math
 
 import numpy as np
+from linkages import meet
 
 from core.effort import mass_of
 from core.effort.inside import owners
@@ -34,14 +35,6 @@ from core.model import (
 from core.motion import Turn, crank_motion, rates
 
 
-def meet(a: complex, ra: float, b: complex, rb: float, left: bool = True) -> complex:
-    """Where circles about a and b meet, left (or right) of the line from a to b."""
-    d = abs(b - a)
-    x = (d * d + ra * ra - rb * rb) / (2 * d)
-    y = math.sqrt(ra * ra - x * x)
-    return a + (b - a) / d * complex(x, y if left else -y)
-
-
 def part(name: str, mass: Mass | None = None, *, fixed: bool = False,
          **places: complex) -> Part:
     """A part with points at complex places."""
@@ -59,7 +52,7 @@ def four_bar(rpm: float = 60.0, **more: object) -> Sketch:
     point; a spring from coupler to frame."""
     o, q = 0j, 100 + 0j
     a = 40 * cmath.exp(1j * math.radians(40))
-    b = meet(a, 120, q, 80)
+    b = meet(a, q, 120, 80)
     p = a + (60 + 50j) * (b - a) / abs(b - a)
     parts = (
         part("frame", fixed=True, O=o, Q=q, S=60 + 190j),
@@ -111,11 +104,11 @@ def walking_leg(rpm: float = 30.0, drawn_deg: float = 0.0, **more: object) -> Sk
     frame), in birch plywood; O the crank's centre, G the foot."""
     n = _LEG
     at = {"O": 0j, "B": -38 - 7.8j, "M": 15 * cmath.exp(1j * math.radians(drawn_deg))}
-    at["C"] = meet(at["M"], n["j"], at["B"], n["b"], left=False)
-    at["D"] = meet(at["B"], n["d"], at["C"], n["e"])
-    at["E"] = meet(at["M"], n["k"], at["B"], n["c"])
-    at["F"] = meet(at["D"], n["f"], at["E"], n["g"], left=False)
-    at["G"] = meet(at["E"], n["i"], at["F"], n["h"])
+    at["C"] = meet(at["M"], at["B"], n["j"], n["b"], left=False)
+    at["D"] = meet(at["B"], at["C"], n["d"], n["e"])
+    at["E"] = meet(at["M"], at["B"], n["k"], n["c"])
+    at["F"] = meet(at["D"], at["E"], n["f"], n["g"], left=False)
+    at["G"] = meet(at["E"], at["F"], n["i"], n["h"])
     parts = [part("frame", fixed=True, O=at["O"], B=at["B"])]
     for layer, (name, (one, two)) in enumerate(_LEG_BARS.items()):
         bar = part(name, **{one: at[one], two: at[two]})
@@ -137,7 +130,7 @@ def geared_pair(rpm: float = 45.0, **more: object) -> Sketch:
     """Two geared cranks (24 to 24 teeth) and two rods that meet in a weight."""
     a, b = -30 + 0j, 30 + 0j
     u, v = a + 18 * cmath.exp(0.7j), b + 22 * cmath.exp(2.1j)
-    p = meet(u, 80, v, 70)
+    p = meet(u, v, 80, 70)
     parts = (
         part("frame", fixed=True, A=a, B=b),
         part("left", mass(0.15, a + 3 - 2j, 60.0), A=a, U=u),
@@ -184,7 +177,7 @@ def locked_shaft(rpm: float = 30.0, **more: object) -> Sketch:
     """A crank whose far arm is made fast to its disc on one shaft; the arm drives a
     rocker, with a coil spring at its foot."""
     o, q, a = 0j, 90 + 10j, 30 * cmath.exp(1.2j)
-    b = meet(a, 85, q, 50)
+    b = meet(a, q, 85, 50)
     disc = Part(id="disc", points=(Point(id="O", x=0.0, y=0.0), Point(id="H", x=0.0, y=-25.0)),
                 outline=Disc(radius_mm=32.0, centre="O"), layer=1)
     parts = (

@@ -177,8 +177,3 @@ def inside_box(frame: Frame, one: complex, other: complex) -> list[Item]:
                       if within(place) and ref not in pinned]
     found += [("pin", pin.id) for pin in frame.sketch.pins if within(frame.pose.at(pin.at[0]))]
     return found
-
-
-def is_near(frame: Frame, one: complex, other: complex, pixels: float = REACH_PX) -> bool:
-    """True when two places are within so many pixels of each other."""
-    return abs(one - other) * frame.camera.scale <= pixels

@@ -31,7 +31,7 @@ def paint_mesh(painter: QPainter, frame: Frame, mesh: Mesh) -> None:
     """Both pitch circles with a tick per tooth that turns with its gear."""
     lit = frame.is_lit("mesh", mesh.id) or frame.is_hovered("mesh", mesh.id)
     colour = frame.theme.accent if lit else frame.theme.ink
-    drawn = [_drawn_place(frame, ref) for ref in (mesh.a, mesh.b)]
+    drawn = [frame.sketch.place(ref) for ref in (mesh.a, mesh.b)]
     line = drawn[1] - drawn[0]
     radii = pitch_radii(abs(line), mesh)
     toward = cmath.phase(line) if abs(line) else 0.0
@@ -45,11 +45,6 @@ def paint_mesh(painter: QPainter, frame: Frame, mesh: Mesh) -> None:
                 frame.pen(colour, 2.0 if lit else 1.1))
     _paint_gear(painter, frame, mesh.b, radii[1], mesh.teeth_b, contact_b + half_tooth,
                 frame.pen(colour, 2.0 if lit else 1.1))
-
-
-def _drawn_place(frame: Frame, ref: str) -> complex:
-    point = frame.sketch.point(ref)
-    return complex(point.x, point.y)
 
 
 def _paint_gear(painter: QPainter, frame: Frame, ref: str, radius_mm: float, teeth: int,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.model import Part, Sketch, split_ref
+from core.model import Part, Sketch, part_of
 from core.motion.turn import Turn
 
 
@@ -37,14 +37,12 @@ class Pose:
 
     def at(self, ref: str) -> complex:
         """Where the point ``"part.point"`` is now, mm; KeyError when there is none."""
-        part_id, point_id = split_ref(ref)
-        point = self.sketch.part(part_id).point(point_id)
-        return self.place(part_id, complex(point.x, point.y))
+        return self.place(part_of(ref), self.sketch.place(ref))
 
     def points(self, part: Part) -> Iterator[tuple[str, complex]]:
         """Reference and place of every point of a part."""
         for point in part.points:
-            yield f"{part.id}.{point.id}", self.place(part.id, complex(point.x, point.y))
+            yield f"{part.id}.{point.id}", self.place(part.id, point.place)
 
     @property
     def is_drawn(self) -> bool:

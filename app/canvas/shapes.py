@@ -156,7 +156,7 @@ def _shaping(part: Part) -> NDArray[np.complex128]:
     outline = default_outline(part)
     names = (outline.through if isinstance(outline, Bar)
              else outline.around if isinstance(outline, Plate) else ())
-    places = {point.id: complex(point.x, point.y) for point in part.points}
+    places = {point.id: point.place for point in part.points}
     return np.array([places[name] for name in names or places if name in places])
 
 
@@ -175,7 +175,7 @@ def _name_room(part: Part, polygon: shapely.Polygon, middle: complex,
         if piece.geom_type != "LineString" or piece.is_empty:
             continue
         ends = [((complex(x, y) - middle) / axis).real for x, y in piece.coords]
-        local = [(complex(p.x, p.y) - middle) / axis for p in part.points]
+        local = [(p.place - middle) / axis for p in part.points]
         stops = sorted([min(ends), max(ends), *(z.real for z in local
                         if abs(z.imag) < _NEAR_AXIS_MM and min(ends) < z.real < max(ends))])
         free += itertools.pairwise(stops)
@@ -201,7 +201,7 @@ def _ties(part: Part, polygon: shapely.Polygon) -> tuple[tuple[complex, complex]
         lines = shapely.shortest_line(polygon, shapely.Point(point.x, point.y))
         (x, y), _ = lines.coords
         if math.hypot(point.x - x, point.y - y) > _ON_WOOD_MM:
-            ties.append((complex(x, y), complex(point.x, point.y)))
+            ties.append((complex(x, y), point.place))
     return tuple(ties)
 
 

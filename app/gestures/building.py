@@ -91,7 +91,7 @@ def frame_point(sketch: Sketch, place: complex) -> tuple[Sketch, str]:
     """A point of the frame at a place; its reference."""
     sketch, frame_id = frame_part(sketch)
     for point in sketch.part(frame_id).points:
-        if abs(complex(point.x, point.y) - place) < 1e-6:
+        if abs(point.place - place) < 1e-6:
             return sketch, join_ref(frame_id, point.id)
     return with_point(sketch, frame_id, place)
 
@@ -108,7 +108,7 @@ def grounded(sketch: Sketch, ref: str) -> Sketch:
     if is_grounded(sketch, ref):
         return sketch
     point = sketch.point(ref)
-    sketch, foot = frame_point(sketch, complex(point.x, point.y))
+    sketch, foot = frame_point(sketch, point.place)
     return with_first_crank(connect(sketch, (ref, foot))[0])
 
 
@@ -181,8 +181,8 @@ def driven(sketch: Sketch, pin: Pin, part_id: str) -> Sketch:
     """The part becomes the crank about a fixed pivot; its angle is read from the pivot
     to its farthest point. Speed and kind of a drive there was are kept."""
     pivot_point = sketch.point(pin.at[0])
-    pivot = complex(pivot_point.x, pivot_point.y)
-    arms = [complex(point.x, point.y) - pivot for point in sketch.part(part_id).points]
+    pivot = pivot_point.place
+    arms = [point.place - pivot for point in sketch.part(part_id).points]
     arm = max(arms, key=abs, default=1 + 0j)
     drawn = math.degrees(cmath.phase(arm)) % 360.0 if abs(arm) > 1e-9 else 0.0
     old = sketch.drive

@@ -15,7 +15,6 @@ from app.canvas.hits import REACH_PX
 from app.canvas.paint_paper import grid_step_mm
 from app.canvas.symbols import halo_text
 from app.gestures.base import At
-from core.model import part_of
 
 _ALIGN_PX = 6.0
 _GRID_PX = 8.0
@@ -164,8 +163,3 @@ def together(frame: Frame, ref: str) -> frozenset[str]:
         if ref in pin.at:
             return frozenset(pin.at)
     return frozenset((ref,))
-
-
-def is_frame_ref(frame: Frame, ref: str) -> bool:
-    """True for a point of the frame."""
-    return part_of(ref) in frame.fixed

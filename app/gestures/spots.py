@@ -55,7 +55,7 @@ def with_spot_point(sketch: Sketch, spot: Spot) -> tuple[Sketch, str]:
 def point_near(sketch: Sketch, part_id: str, place: complex, within_mm: float) -> str | None:
     """The reference of the part's drawn point nearest to a place, when near enough."""
     part = sketch.part(part_id)
-    near = min(part.points, key=lambda p: abs(complex(p.x, p.y) - place), default=None)
-    if near is None or abs(complex(near.x, near.y) - place) > within_mm:
+    near = min(part.points, key=lambda p: abs(p.place - place), default=None)
+    if near is None or abs(near.place - place) > within_mm:
         return None
     return f"{part_id}.{near.id}"

@@ -19,11 +19,11 @@ def swung(sketch: Sketch, ref: str, place: complex) -> dict[str, tuple[float, fl
     pin = pin_of(sketch, ref)
     for each in pin.at if pin is not None else (ref,):
         part = sketch.part(part_of(each))
-        pivot = _place(sketch, each)
+        pivot = sketch.place(each)
         slot = _slot_towards(sketch, part, each)
         if slot is None:
             continue
-        over = _place(sketch, slot.point)
+        over = sketch.place(slot.point)
         if abs(over - pivot) < 1.0 or abs(over - place) < 1.0:
             continue
         turn = (over - place) / (over - pivot)
@@ -31,13 +31,10 @@ def swung(sketch: Sketch, ref: str, place: complex) -> dict[str, tuple[float, fl
         for point in part.points:
             other = f"{part.id}.{point.id}"
             if other != each:
-                goes[other] = place + turn * (complex(point.x, point.y) - pivot)
+                goes[other] = place + turn * (point.place - pivot)
     return {name: (at.real, at.imag) for name, at in goes.items()}
 
 
-def _place(sketch: Sketch, ref: str) -> complex:
-    point = sketch.point(ref)
-    return complex(point.x, point.y)
 
 
 def _slot_towards(sketch: Sketch, part: Part, pivot: str) -> PinInSlot | None:
@@ -52,6 +49,6 @@ def _slot_towards(sketch: Sketch, part: Part, pivot: str) -> PinInSlot | None:
     if len(slots) != 1 or guides or any(
             pin_of(sketch, ref) is not None or sketch.point(ref).locked for ref in others):
         return None
-    start, end = (_place(sketch, ref) for ref in slots[0].slot)
-    away = ((_place(sketch, pivot) - start) / (end - start)).imag if end != start else 1.0
+    start, end = (sketch.place(ref) for ref in slots[0].slot)
+    away = ((sketch.place(pivot) - start) / (end - start)).imag if end != start else 1.0
     return slots[0] if abs(away * (end - start)) < _ON_LINE_MM else None

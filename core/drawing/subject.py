@@ -92,8 +92,7 @@ class Subject:
 
     def place(self, ref: str) -> complex:
         """A point ``"part.point"`` in the pose shown."""
-        point = self.sketch.point(ref)
-        return self.moved(part_of(ref), complex(point.x, point.y))
+        return self.moved(part_of(ref), self.sketch.place(ref))
 
     def moved(self, part: str, drawn: complex) -> complex:
         """A place of a part, from the drawn pose to the pose shown."""
@@ -117,8 +116,8 @@ def subject(study: Study, at_deg: float | None = None) -> Subject:
     shown = at_deg if at_deg is not None or not sketch.drive else sketch.drive.drawn_deg
 
     def place(ref: str) -> complex:
-        point, part = sketch.point(ref), part_of(ref)
-        return rotation[part] * complex(point.x, point.y) + shift[part]
+        part = part_of(ref)
+        return rotation[part] * sketch.place(ref) + shift[part]
 
     pivots = tuple(_pivots(sketch, place))
     datum, name = _datum(sketch, pivots, place)
@@ -234,7 +233,7 @@ def _holes(sketch: Sketch, pivots: tuple[Pivot, ...], place: Placing
     for pivot in pivots:
         for number, ref in enumerate(pivot.points, 1):
             part, point = part_of(ref), sketch.point(ref)
-            at = complex(point.x, point.y)
+            at = point.place
             if any(other == part and abs(at - there) < 0.01 for other, there in drilled):
                 continue
             drilled.append((part, at))
@@ -250,7 +249,7 @@ def _tracks(sketch: Sketch, place: Placing) -> Iterator[Track]:
     for number, (joint, (a, b), width) in enumerate(rows, 1):
         pa, pb = sketch.point(a), sketch.point(b)
         yield Track(f"S{number}", joint, part_of(a),
-                    (complex(pa.x, pa.y), complex(pb.x, pb.y)), (place(a), place(b)), width)
+                    (pa.place, pb.place), (place(a), place(b)), width)
 
 
 def _datum(sketch: Sketch, pivots: tuple[Pivot, ...], place: Placing

@@ -139,11 +139,10 @@ def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
         radii = pitch_radii(subject, mesh)
         for ref, radius in zip((mesh.a, mesh.b), radii, strict=True):
             if part_of(ref) == part.id:
-                point = subject.sketch.point(ref)
-                at = place(complex(point.x, point.y))
+                at = place(subject.sketch.place(ref))
                 items.append(Circle(at.real, at.imag, radius, CENTRE))
     for point in part.points:
-        at = place(complex(point.x, point.y))
+        at = place(point.place)
         if all(abs(at - other) > 0.5 for other in marked):
             items += cross(at, 2.0, DIMENSION)
     return items

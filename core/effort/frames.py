@@ -113,7 +113,7 @@ class Drawn:
     """Drawn places of all points of a sketch, complex mm, by reference."""
 
     def __init__(self, sketch: Sketch) -> None:
-        self._points = {part.id: {point.id: complex(point.x, point.y)
+        self._points = {part.id: {point.id: point.place
                                   for point in part.points} for part in sketch.parts}
 
     def __call__(self, ref: str) -> complex:

@@ -35,7 +35,7 @@ def crank_length(sketch: Sketch) -> float:
         return 0.0
     hub, crank = _hub(sketch), _crank(sketch)
     refs = {ref for _, item in items(sketch) for ref in point_refs(item)}
-    return max((abs(complex(point.x, point.y) - hub)
+    return max((abs(point.place - hub)
                 for part in sketch.parts if part.id in crank for point in part.points
                 if join_ref(part.id, point.id) in refs), default=0.0)
 
@@ -106,7 +106,7 @@ def assembled(sketch: Sketch) -> Sketch | None:
     joints do no harm).
     """
     net = network(topology(sketch))
-    drawn = np.array([complex(point.x, point.y) for row, place in net.points
+    drawn = np.array([point.place for row, place in net.points
                       for point in (sketch.parts[row].points[place],)])
     size = float(np.ptp(drawn.real) + np.ptp(drawn.imag)) or 1.0
     free = [body for body in range(1, net.bodies) if body != net.crank]
@@ -207,8 +207,7 @@ def _hub(sketch: Sketch) -> complex:
     drive = sketch.drive
     assert drive is not None
     pin = next(pin for pin in sketch.pins if pin.id == drive.pin)
-    point = sketch.point(pin.at[0])
-    return complex(point.x, point.y)
+    return sketch.place(pin.at[0])
 
 
 def _crank(sketch: Sketch) -> frozenset[str]:

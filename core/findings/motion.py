@@ -277,7 +277,7 @@ def _overrun(turn: Turn) -> Iterator[Finding]:
 def _lengthen(line: tuple[str, str], ends: tuple[int, ...], by_mm: tuple[float, ...],
               sketch: Sketch) -> Sketch:
     """The sketch with ends of a slide or slot moved outwards along it."""
-    at = [complex(point.x, point.y) for point in map(sketch.point, line)]
+    at = [sketch.place(ref) for ref in line]
     for end, mm in zip(ends, by_mm, strict=True):
         outward = at[end] - at[1 - end]
         place = at[end] + mm * outward / abs(outward)

@@ -55,7 +55,7 @@ def _holes(sketch: Sketch) -> Iterator[tuple[str, str, complex, float]]:
     for joint, refs, diameter in cuts:
         for ref in refs:
             point = sketch.point(ref)
-            yield joint, split_ref(ref)[0], complex(point.x, point.y), diameter / 2
+            yield joint, split_ref(ref)[0], point.place, diameter / 2
 
 
 def _told(sketch: Sketch, joint: str, part: str, off_mm: float, bare_mm: float) -> Finding:

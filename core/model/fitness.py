@@ -26,7 +26,7 @@ _SNAP_TO_LINE = "move it onto the line, or let the window snap it there"
 
 def size_of(sketch: Sketch) -> float:
     """The diagonal of the box around all points, mm; 1 for a sketch without extent."""
-    at = [complex(p.x, p.y) for part in sketch.parts for p in part.points]
+    at = [p.place for part in sketch.parts for p in part.points]
     if not at:
         return 1.0
     wide = max(z.real for z in at) - min(z.real for z in at)
@@ -42,7 +42,7 @@ def tolerance_of(sketch: Sketch) -> float:
 def misfits(sketch: Sketch) -> Iterator[Problem]:
     """Misfits of a sketch whose names, references and numbers are sound; none is fatal."""
     near = tolerance_of(sketch)
-    at = {f"{part.id}.{p.id}": complex(p.x, p.y) for part in sketch.parts for p in part.points}
+    at = sketch.places()
     yield from _parts(sketch, near)
     yield from _pins(sketch, at, near)
     yield from _lines(sketch, at, near)
@@ -75,7 +75,7 @@ def _no_length(place: str, part: Part, jointed: set[str], near: float) -> Iterat
     """Two joints of a moving part, or all of its points, at one place."""
     joints = [p for p in part.points if f"{part.id}.{p.id}" in jointed]
     everything = len(part.points) > 1 and all(
-        abs(_at(p) - _at(part.points[0])) <= near for p in part.points)
+        abs(p.place - part.points[0].place) <= near for p in part.points)
     pair = part.points[:2] if everything else _together(joints, near)
     if pair:
         yield _misfit(f"{place}.points", f"the points {quoted(pair[0].id)} and "
@@ -89,13 +89,9 @@ def _together(points: list[Point], near: float) -> tuple[Point, ...]:
         for other in ordered[index + 1:]:
             if other.x - one.x > near:
                 break
-            if abs(_at(other) - _at(one)) <= near:
+            if abs(other.place - one.place) <= near:
                 return one, other
     return ()
-
-
-def _at(point: Point) -> complex:
-    return complex(point.x, point.y)
 
 
 def _shape(place: str, part: Part) -> Iterator[Problem]:

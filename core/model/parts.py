@@ -21,6 +21,11 @@ class Point(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     trace: bool = False
     locked: bool = False
 
+    @property
+    def place(self) -> complex:
+        """Where it is drawn, x + iy mm."""
+        return complex(self.x, self.y)
+
 
 class Mass(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
            forbid_unknown_fields=True):

@@ -9,7 +9,7 @@ import msgspec
 from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSpring
 from core.model.parts import Part, Point
-from core.model.refs import split_ref
+from core.model.refs import join_ref, split_ref
 
 FORMAT: Literal["crankwright"] = "crankwright"
 VERSION = 1
@@ -89,6 +89,15 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
         """The point ``"part.point"``; raises KeyError when there is none."""
         part, point = split_ref(ref)
         return self.part(part).point(point)
+
+    def place(self, ref: str) -> complex:
+        """Where the point ``"part.point"`` is drawn, x + iy mm; raises as `point`."""
+        return self.point(ref).place
+
+    def places(self) -> dict[str, complex]:
+        """Where every point is drawn, x + iy mm, by its reference."""
+        return {join_ref(part.id, point.id): point.place
+                for part in self.parts for point in part.points}
 
     def layer_of(self, part_id: str) -> int:
         """The layer of a part; one without a layer has its place in the list."""

@@ -22,7 +22,7 @@ def snap(sketch: Sketch) -> Sketch:
     """
     parts = {part.id: part for part in sketch.parts}
     points = {f"{part.id}.{p.id}": p for part in sketch.parts for p in part.points}
-    at = {ref: complex(p.x, p.y) for ref, p in points.items()}
+    at = {ref: p.place for ref, p in points.items()}
     near = tolerance_of(sketch)
     pinned = {ref: pin.at for pin in sketch.pins for ref in pin.at}
     for pin in sketch.pins:
@@ -51,8 +51,8 @@ def _gather(at: dict[str, complex], refs: tuple[str, ...], place: complex, near:
 def _moved(part: Part, at: dict[str, complex]) -> Part:
     """The part with its points where `at` says; the very same part when none moved."""
     places = [at[f"{part.id}.{p.id}"] for p in part.points]
-    if all(place == complex(p.x, p.y) for place, p in zip(places, part.points, strict=True)):
+    if all(place == p.place for place, p in zip(places, part.points, strict=True)):
         return part
     return replace(part, points=tuple(
-        p if place == complex(p.x, p.y) else replace(p, x=place.real, y=place.imag)
+        p if place == p.place else replace(p, x=place.real, y=place.imag)
         for place, p in zip(places, part.points, strict=True)))

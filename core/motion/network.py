@@ -101,10 +101,6 @@ class Network:
         return tuple(part for part, body in zip(self.part_ids, self.body_of, strict=True)
                      if body in wanted)
 
-    def rows_of(self, body: int) -> tuple[int, ...]:
-        """Part rows of a body."""
-        return tuple(row for row, own in enumerate(self.body_of) if own == body)
-
 
 @dataclass(frozen=True)
 class Topology:
@@ -160,10 +156,9 @@ def _carriers(sketch: Sketch, locks: tuple[Lock, ...]) -> tuple[int, ...]:
     def at(ref: str, where: str) -> complex:
         row_of(ref, where)
         try:
-            point = sketch.point(ref)
+            return sketch.place(ref)
         except KeyError:
             raise _dangling(where, ref) from None
-        return complex(point.x, point.y)
 
     def holders(centre: str, where: str) -> dict[int, int]:
         row, here = row_of(centre, where), at(centre, where)

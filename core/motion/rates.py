@@ -16,7 +16,7 @@ from functools import cached_property
 import numpy as np
 
 from core.errors import MotionError
-from core.model import split_ref
+from core.model import part_of
 from core.motion.group_rates import Motion, solve_motion
 from core.motion.running import near_touches, probe
 from core.motion.solution import Solution, neighbours
@@ -51,9 +51,7 @@ class Rates:
     def slope(self, ref: str) -> tuple[Complexes, Complexes]:
         """First and second derivative by the crank angle of a point's place, (N,) complex
         mm (per rad, per rad²)."""
-        part, point = split_ref(ref)
-        drawn = self.turn.sketch.part(part).point(point)
-        return self.slope_at(part, complex(drawn.x, drawn.y))
+        return self.slope_at(part_of(ref), self.turn.sketch.place(ref))
 
     def slope_at(self, part: str, drawn: complex) -> tuple[Complexes, Complexes]:
         """As :meth:`slope`, of a drawn place (mm) fixed to a part."""

@@ -53,7 +53,7 @@ def rivets(sketch: Sketch) -> Rivets:
     fixed = tuple(part.id for part in sketch.parts if part.fixed)
     if not _closed_shortly(fixed, sketch.locks, sketch.pins, crank):
         return Rivets()
-    at = {f"{part.id}.{p.id}": complex(p.x, p.y) for part in sketch.parts for p in part.points}
+    at = sketch.places()
     body = _bodies(fixed, sketch.locks)
     pins = [(pin, at[pin.at[0]]) for pin in sketch.pins
             if pin.id != crank and pin.at and all(

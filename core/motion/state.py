@@ -22,7 +22,7 @@ def drawn_points(net: Network, sketch: Sketch) -> list[complex]:
     places = []
     for row, at in net.points:
         point = parts[row].points[at]
-        places.append(complex(point.x, point.y))
+        places.append(point.place)
     return places
 
 

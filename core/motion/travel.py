@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.model import Sketch, split_ref
+from core.model import Sketch, part_of
 from core.motion.rates import Rates, rates
 from core.motion.solve import pose_at
 from core.motion.turn import Complexes, Floats, Turn
@@ -49,9 +49,7 @@ def _lines(sketch: Sketch) -> list[tuple[str, str, tuple[str, str]]]:
 
 
 def _where(turn: Turn, ref: str) -> Complexes:
-    part, point = split_ref(ref)
-    drawn = turn.sketch.part(part).point(point)
-    return turn.place(part, complex(drawn.x, drawn.y))
+    return turn.place(part_of(ref), turn.sketch.place(ref))
 
 
 def _along(turn: Turn, point: str, ends: tuple[str, str]) -> tuple[Floats, float]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from core.model import Sketch, split_ref
+from core.model import Sketch, part_of
 
 if TYPE_CHECKING:
     from core.motion.solution import Solution
@@ -107,7 +107,5 @@ class Turn:
 
     def path(self, ref: str) -> Floats:
         """Path of the point ``"part.point"``: (N, 2) mm, NaN where not reached."""
-        part, point = split_ref(ref)
-        drawn = self.sketch.part(part).point(point)
-        at = self.place(part, complex(drawn.x, drawn.y))
+        at = self.place(part_of(ref), self.sketch.place(ref))
         return np.stack([at.real, at.imag], axis=-1)

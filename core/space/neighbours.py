@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import SketchError
-from core.model import Disc, Part, Pin, PinInSlot, Sketch, join_ref, split_ref
+from core.model import Disc, Part, Pin, PinInSlot, Sketch, split_ref
 from core.motion.network import rigid_bodies
 from core.motion.riveting import riveted
 from core.space.outlines import Solid, disc_solid, hollow, solid_of
@@ -157,8 +157,7 @@ def ring_bores(sketch: Sketch) -> dict[str, float]:
     """Radius inside which the round blank of every internal gear is empty: to the tips of
     its teeth, one module (2 · centre distance / difference of teeth) inside the pitch
     circle (the proportions of ISO 53)."""
-    at = {join_ref(part.id, point.id): complex(point.x, point.y)
-          for part in sketch.parts for point in part.points}
+    at = sketch.places()
     shapes = {part.id: part.outline for part in sketch.parts}
     bores = {}
     for mesh in sketch.meshes:
@@ -181,7 +180,7 @@ def _solid(part: Part) -> Solid | None:
 
 def _rods(sketch: Sketch, held: dict[str, int]) -> tuple[Body, ...]:
     rows = {part.id: row for row, part in enumerate(sketch.parts)}
-    points = {part.id: {point.id: complex(point.x, point.y) for point in part.points}
+    points = {part.id: {point.id: point.place for point in part.points}
               for part in sketch.parts}
     bodies = []
     joints: tuple[Pin | PinInSlot, ...] = (*sketch.pins, *sketch.slots)

@@ -261,7 +261,7 @@ def _places(part: Part, named: tuple[str, ...]) -> NDArray[np.complex128]:
     if not points:
         raise SketchError("has an outline around its points but no points", _place(part),
                           "give the part a point")
-    return np.array([complex(point.x, point.y) for point in points])
+    return np.array([point.place for point in points])
 
 
 def _size(part: Part, value: float, what: str) -> float:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from core.errors import EditError
 from core.model import Disc, Part, Sketch, join_ref, split_ref
 from core.model.edits import Carry, carry_part
+from core.model.links import point_refs
 from core.motion.redimension.nodes import Nodes, nodes
 from core.motion.redimension.placing import settle
 
@@ -83,10 +84,8 @@ def _settled(sketch: Sketch, net: Nodes, wanted: dict[int, complex]) -> Sketch:
 
 
 def _joint_refs(sketch: Sketch) -> set[str]:
-    refs = {ref for pin in sketch.pins for ref in pin.at}
-    refs |= {slide.point for slide in sketch.slides} | {slot.point for slot in sketch.slots}
-    refs |= {ref for slide in sketch.slides for ref in slide.along}
-    return refs | {ref for slot in sketch.slots for ref in slot.slot}
+    joints = (*sketch.pins, *sketch.slides, *sketch.slots)
+    return {ref for joint in joints for ref in point_refs(joint)}
 
 
 def _placed(part: Part, net: Nodes, place: NDArray[np.complex128], changed: set[int],
@@ -135,7 +134,7 @@ def _resized_gears(old: Sketch, new: Sketch) -> Sketch:
     """Round gear blanks grow with their centre distance, so that they still meet."""
     changes: dict[str, Any] = {}
     for mesh in new.meshes:
-        was, now = (abs(_at(sketch, mesh.a) - _at(sketch, mesh.b)) for sketch in (old, new))
+        was, now = (abs(sketch.place(mesh.a) - sketch.place(mesh.b)) for sketch in (old, new))
         if was <= 0 or abs(was - now) <= 1e-12 * was:
             continue
         for ref in (mesh.a, mesh.b):
@@ -147,8 +146,3 @@ def _resized_gears(old: Sketch, new: Sketch) -> Sketch:
     if not changes:
         return new
     return replace(new, parts=tuple(changes.get(part.id, part) for part in new.parts))
-
-
-def _at(sketch: Sketch, ref: str) -> complex:
-    point = sketch.point(ref)
-    return complex(point.x, point.y)

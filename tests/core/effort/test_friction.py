@@ -9,10 +9,10 @@ from collections.abc import Callable
 import msgspec
 import numpy as np
 import pytest
+from linkages import meet
 from weighted import (
     MAKES,
     mass,
-    meet,
     part,
     unbalanced,
     walking_leg,
@@ -171,7 +171,7 @@ def stalling() -> Sketch:
     """A crank that cannot go round drives a light rocker against a torque; only the
     rocker's pivot rubs."""
     a = 70 * cmath.exp(0.5j)
-    b = meet(a, 60, 100 + 0j, 80)
+    b = meet(a, 100 + 0j, 60, 80)
     return Sketch(
         parts=(part("frame", fixed=True, O=0j, Q=100 + 0j),
                part("crank", mass(0, 0j, 0), O=0j, A=a),

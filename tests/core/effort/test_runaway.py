@@ -8,7 +8,8 @@ import math
 import msgspec
 import numpy as np
 import pytest
-from weighted import four_bar, mass, meet, part, slider_crank
+from linkages import meet
+from weighted import four_bar, mass, part, slider_crank
 
 from core.effort import effort, free_acceleration
 from core.effort.order import solving_order
@@ -127,7 +128,7 @@ def test_three_parts_on_a_pin_each_have_their_own_force() -> None:
     base = four_bar(springs=())
     a = sketch_point(base, "crank.A")
     r = -60 - 20j
-    e = meet(a, 90, r, 75)
+    e = meet(a, r, 90, 75)
     more = msgspec.structs.replace(
         base, parts=(*base.parts, part("rod", mass(0.2, (a + e) / 2, 60.0), A=a, E=e),
                      part("arm", mass(0.1, (r + e) / 2, 30.0), R=r, E=e),

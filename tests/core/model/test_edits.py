@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from linkages import rod_four_bar
 
 from core.errors import EditError
 from core.model import (
     Disc,
-    Drive,
     Force,
     Lock,
     Mesh,
     Part,
-    Pin,
     Plate,
     Point,
     Sketch,
@@ -24,23 +23,8 @@ from core.model.links import items, parts_of, pins_of, point_refs
 
 
 def four_bar() -> Sketch:
-    def part(name: str, *points: tuple[str, float, float], **more: object) -> Part:
-        return Part(id=name, points=tuple(Point(id=i, x=x, y=y) for i, x, y in points), **more)
-
-    return Sketch(
-        parts=(
-            part("frame", ("O", 0, 0), ("Q", 100, 0), fixed=True),
-            part("crank", ("O", 0, 0), ("A", 30, 20)),
-            part("rod", ("A", 30, 20), ("B", 110, 70), ("P", 60, 90)),
-            part("rocker", ("Q", 100, 0), ("B", 110, 70)),
-        ),
-        pins=(
-            Pin(id="o", at=("frame.O", "crank.O")),
-            Pin(id="a", at=("crank.A", "rod.A")),
-            Pin(id="b", at=("rod.B", "rocker.B")),
-            Pin(id="q", at=("frame.Q", "rocker.Q")),
-        ),
-        drive=Drive(pin="o", part="crank"),
+    return rod_four_bar(
+        30 + 20j,
         forces=(Force(id="push", at="rod.P", fx_n=1.0, fy_n=2.0),),
         torsion_springs=(TorsionSpring(id="coil", pin="q", a="frame", b="rocker",
                                        rate_nmm_per_deg=3.0, free_deg=10.0),),
@@ -49,7 +33,7 @@ def four_bar() -> Sketch:
 
 def dangling(sketch: Sketch) -> list[str]:
     """References that point at nothing."""
-    points = {f"{part.id}.{point.id}" for part in sketch.parts for point in part.points}
+    points = sketch.places()
     parts = {part.id for part in sketch.parts}
     pins = {pin.id for pin in sketch.pins}
     lost = []

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from linkages import rod_four_bar
 
 from core.errors import EditError
 from core.model import (
@@ -31,36 +32,16 @@ def part(name: str, *points: tuple[str, float, float], **more: object) -> Part:
 
 
 def four_bar() -> Sketch:
-    return Sketch(
-        parts=(
-            part("frame", ("O", 0, 0), ("Q", 100, 0), fixed=True),
-            part("crank", ("O", 0, 0), ("A", 24, 18)),
-            part("rod", ("A", 24, 18), ("B", 110, 70), ("P", 60, 90)),
-            part("rocker", ("Q", 100, 0), ("B", 110, 70)),
-        ),
-        pins=(
-            Pin(id="o", at=("frame.O", "crank.O")),
-            Pin(id="a", at=("crank.A", "rod.A")),
-            Pin(id="b", at=("rod.B", "rocker.B")),
-            Pin(id="q", at=("frame.Q", "rocker.Q")),
-        ),
-        drive=Drive(pin="o", part="crank"),
-    )
-
-
-def places(sketch: Sketch) -> dict[str, complex]:
-    return {f"{each.id}.{point.id}": complex(point.x, point.y)
-            for each in sketch.parts for point in each.points}
+    return rod_four_bar(24 + 18j)
 
 
 def length(sketch: Sketch, a: str, b: str) -> float:
-    at = places(sketch)
-    return abs(at[a] - at[b])
+    return abs(sketch.place(a) - sketch.place(b))
 
 
 def test_everything_on_the_pin_comes_along_and_nothing_else_moves() -> None:
     old, new = four_bar(), drag_point(four_bar(), "rod.B", 120, 66)
-    before, after = places(old), places(new)
+    before, after = old.places(), new.places()
     assert after["rod.B"] == after["rocker.B"] == 120 + 66j
     assert {ref for ref in before if before[ref] != after[ref]} == {"rod.B", "rocker.B"}
 
@@ -76,8 +57,8 @@ def test_a_locked_length_is_kept_and_the_point_comes_near() -> None:
     sketch = edits.change_point(sketch, "frame.O", locked=True)
     new = drag_point(sketch, "crank.A", 0, 60)
     assert length(new, "crank.O", "crank.A") == pytest.approx(30, abs=1e-8)
-    assert abs(places(new)["rod.A"] - 30j) < 0.1
-    assert places(new)["rod.B"] == 110 + 70j
+    assert abs(new.place("rod.A") - 30j) < 0.1
+    assert new.place("rod.B") == 110 + 70j
 
 
 def test_a_locked_ternary_part_moves_rigidly_with_its_shape() -> None:
@@ -88,11 +69,11 @@ def test_a_locked_ternary_part_moves_rigidly_with_its_shape() -> None:
     for a, b in (("A", "B"), ("A", "P"), ("B", "P")):
         assert length(new, f"rod.{a}", f"rod.{b}") == pytest.approx(
             length(sketch, f"rod.{a}", f"rod.{b}"), abs=1e-8)
-    assert abs(places(new)["rod.P"] - (40 + 95j)) < 0.1
+    assert abs(new.place("rod.P") - (40 + 95j)) < 0.1
     moved = new.part("rod")
     corner, at = complex(*moved.outline.outer[2]), complex(moved.mass.x, moved.mass.y)
-    assert abs(corner - places(new)["rod.P"]) == pytest.approx(10, abs=1e-7)
-    assert abs(at - places(new)["rod.P"]) == pytest.approx(30, abs=1e-7)
+    assert abs(corner - new.place("rod.P")) == pytest.approx(10, abs=1e-7)
+    assert abs(at - new.place("rod.P")) == pytest.approx(30, abs=1e-7)
 
 
 def test_locks_that_leave_no_room_keep_everything_in_place() -> None:
@@ -102,8 +83,8 @@ def test_locks_that_leave_no_room_keep_everything_in_place() -> None:
     for ref in ("frame.O", "frame.Q", "crank.A"):
         sketch = edits.change_point(sketch, ref, locked=True)
     new = drag_point(sketch, "rod.B", 150, 10)
-    for ref, at in places(sketch).items():
-        assert abs(places(new)[ref] - at) < 1e-6
+    for ref, at in sketch.places().items():
+        assert abs(new.place(ref) - at) < 1e-6
 
 
 def test_a_link_never_loses_its_length() -> None:
@@ -127,14 +108,14 @@ def slider() -> Sketch:
 
 
 def test_a_sliding_point_is_dragged_along_its_rail() -> None:
-    after = places(drag_point(slider(), "rod.B", 130, 25))
+    after = drag_point(slider(), "rod.B", 130, 25).places()
     assert after["rod.B"] == pytest.approx(130, abs=1e-3)
     assert after["frame.S"] == pytest.approx(40, abs=1e-3)
     assert after["frame.E"] == pytest.approx(200, abs=1e-3)
 
 
 def test_a_dragged_rail_takes_its_block_along() -> None:
-    after = places(drag_point(slider(), "frame.E", 200, 80))
+    after = drag_point(slider(), "frame.E", 200, 80).places()
     assert after["frame.E"] == pytest.approx(200 + 80j, abs=1e-2)
     along = after["frame.E"] - after["frame.S"]
     off = ((after["block.B"] - after["frame.S"]) * (1j * along).conjugate()).real / abs(along)
@@ -150,7 +131,7 @@ def test_a_slot_keeps_its_pin() -> None:
         slots=(PinInSlot(id="s", point="crank.A", slot=("lever.S", "lever.E")),),
         drive=Drive(pin="o", part="crank"),
     )
-    after = places(drag_point(sketch, "lever.E", 60, 30))
+    after = drag_point(sketch, "lever.E", 60, 30).places()
     along = after["lever.E"] - after["lever.S"]
     off = ((after["crank.A"] - after["lever.S"]) * (1j * along).conjugate()).real / abs(along)
     assert abs(off) < 1e-7
@@ -158,7 +139,7 @@ def test_a_slot_keeps_its_pin() -> None:
 
 def test_dragging_a_part_shifts_it_and_stretches_its_neighbours() -> None:
     new = drag_parts(four_bar(), ["rod"], 5, -3)
-    before, after = places(four_bar()), places(new)
+    before, after = four_bar().places(), new.places()
     for ref in ("rod.A", "rod.B", "rod.P", "crank.A", "rocker.B"):
         assert after[ref] == before[ref] + 5 - 3j
     assert after["crank.O"] == 0
@@ -188,8 +169,8 @@ def test_the_pose_on_the_screen_becomes_the_drawn_pose_and_the_motion_stays(
     for ref in ("rod.P", "rocker.B", "crank.A"):
         np.testing.assert_allclose(again.path(ref), turn.path(ref), atol=1e-8)
     back = rebase(again, 0.0)
-    for ref, at in places(four_bar()).items():
-        assert abs(places(back)[ref] - at) < 1e-9
+    for ref, at in four_bar().places().items():
+        assert abs(back.place(ref) - at) < 1e-9
 
 
 def test_an_unreachable_pose_is_refused() -> None:
@@ -205,9 +186,9 @@ def test_twins_follow_an_edit_made_at_another_crank_angle() -> None:
     """The image has its own crank, so the pair is symmetrical in the drawn pose only."""
     old = edits.mirror(four_bar(), ["rod", "rocker"], 0, 0, 90)[0]
     here = rebase(solve_turn(old), math.radians(40.0))
-    at = places(here)["rod.P"]
+    at = here.place("rod.P")
     new = follow_twins(old, drag_point(here, "rod.P", at.real + 6, at.imag + 2))
     home = rebase(solve_turn(new), 0.0)
-    after = places(home)
+    after = home.places()
     assert after["rod 2.P"] == pytest.approx(-after["rod.P"].conjugate(), abs=1e-7)
-    assert places(new)["rod.P"] == pytest.approx(at + 6 + 2j, abs=1e-7)
+    assert new.place("rod.P") == pytest.approx(at + 6 + 2j, abs=1e-7)
