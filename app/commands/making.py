@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QObject, Slot
+from PySide6.QtWidgets import QDialog
 
 from app.dialogs.ask import tell
 from app.dialogs.files import ask_save, plain_name
@@ -15,7 +16,7 @@ from core.errors import CrankwrightError
 from core.files import write_bytes
 
 if TYPE_CHECKING:
-    from PySide6.QtPrintSupport import QPrinter
+    from PySide6.QtPrintSupport import QPrintDialog, QPrinter
 
     from app.dialogs.sheets import SheetsDialog
     from app.window import MainWindow
@@ -33,6 +34,7 @@ class Making(QObject):
         super().__init__(window)
         self._window, self._session = window, window.session
         self.dialog: SheetsDialog | None = None
+        self.printing: QPrintDialog | None = None
         self._printer: QPrinter | None = None
         self._ready: tuple[Study, SheetOptions] | None = None
 
@@ -71,15 +73,17 @@ class Making(QObject):
         self._ready = study, options
         self._printer = QPrinter(QPrinter.PrinterMode.HighResolution)
         self._printer.setDocName(study.sketch.title or "Crankwright")
-        dialog = QPrintDialog(self._printer, self._window)
-        dialog.accepted.connect(self._print)
-        dialog.open()
+        self.printing = QPrintDialog(self._printer, self._window)
+        self.printing.finished.connect(self._print)
+        # QPrintDialog hides the plain open() behind one for a slot's name.
+        QDialog.open(self.printing)
 
-    @Slot()
-    def _print(self) -> None:
+    @Slot(int)
+    def _print(self, answer: int) -> None:
         from app.pdf import dated_sheets, print_pages
 
-        if self._ready is None or self._printer is None:
+        accepted = answer == QDialog.DialogCode.Accepted
+        if not accepted or self._ready is None or self._printer is None:
             return
         try:
             print_pages(self._printer, dated_sheets(*self._ready))

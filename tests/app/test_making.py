@@ -3,7 +3,12 @@
 from __future__ import annotations
 
 import csv
+import sys
 from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+from PySide6.QtWidgets import QLineEdit
 
 
 def test_sheets_are_looked_at_and_written(qtbot, window, tmp_path: Path) -> None:
@@ -22,6 +27,21 @@ def test_sheets_are_looked_at_and_written(qtbot, window, tmp_path: Path) -> None
     window.making.write_pdf(str(tmp_path / "otter.pdf"))
     assert (tmp_path / "otter.pdf").read_bytes().startswith(b"%PDF")
     dialog.reject()
+
+
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="the system's own dialog")
+def test_sheets_are_printed_through_the_print_dialog(qtbot, window, tmp_path: Path) -> None:
+    window.action("print").trigger()
+    sheets = window.making.dialog
+    qtbot.waitUntil(lambda: bool(sheets.pages), timeout=20_000)
+    sheets.go.click()
+    qtbot.waitUntil(lambda: window.making.printing is not None
+                    and window.making.printing.isVisible())
+    file = tmp_path / "printed.pdf"
+    # Without a printer Qt's dialog offers a file.
+    window.making.printing.findChild(QLineEdit, "filename").setText(str(file))
+    window.making.printing.accept()
+    assert len(PdfReader(file).pages) == len(sheets.pages)
 
 
 def test_the_turn_table_is_written(window, tmp_path: Path) -> None:
