@@ -54,7 +54,10 @@ class Editing(QObject):
     def paste(self) -> None:
         """Add the clipboard's parts to the sketch."""
         held = QGuiApplication.clipboard().mimeData()
-        text = bytes(held.data(MIME).data()) if held.hasFormat(MIME) else held.text().encode()
+        text = b""
+        if held is not None:  # as it is before anything was copied
+            ours = held.hasFormat(MIME)
+            text = bytes(held.data(MIME).data()) if ours else held.text().encode()
         if not text.strip():
             self._session.told.emit("There are no parts on the clipboard: copy some first.")
             return

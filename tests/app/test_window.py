@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QKeySequence
+from PySide6.QtGui import QClipboard, QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QLineEdit, QMenu, QSlider
 
@@ -119,6 +119,15 @@ def test_every_control_has_a_name_for_those_who_cannot_see_it(window) -> None:
 
 
 # -- clipboard, mirror, layers -----------------------------------------------------
+
+
+def test_pasting_before_anything_was_copied_says_so(qtbot, window, monkeypatch) -> None:
+    monkeypatch.setattr(QClipboard, "mimeData", lambda clipboard: None)
+    before = window.session.committed
+    with qtbot.waitSignal(window.session.told) as told:
+        window.action("paste").trigger()
+    assert "copy some first" in told.args[0]
+    assert window.session.committed is before
 
 
 def test_copy_and_paste_adds_the_parts_and_their_joints(window) -> None:
