@@ -29,6 +29,7 @@ GROUP_OF_KIND = {
     "part": "parts", "pin": "pins", "slide": "slides", "slot": "slots", "lock": "locks",
     "mesh": "meshes", "belt": "belts", "force": "forces", "torque": "torques",
     "spring": "springs", "torsion_spring": "torsion_springs", "twin": "twins",
+    "wish": "wanted", "zone": "zones", "length_rule": "length_rules",
 }
 #: Keeps the crank a hair inside its reach, where the pose can still be solved.
 _INSIDE_RAD = 1e-7

@@ -5,6 +5,7 @@ Units: mm, kg, N, degrees; counter-clockwise positive; x right, y up.
 
 from __future__ import annotations
 
+_WEIGHT = "How much it counts against the other wishes."
 #: Struct → field → meaning.
 FIELDS: dict[str, dict[str, str]] = {
     "Sketch": {
@@ -33,9 +34,13 @@ FIELDS: dict[str, dict[str, str]] = {
         "turns": "Crank turns to show when the motion does not repeat within 64.",
         "underlay": "A picture under the sketch.",
         "twins": "Mirrored groups that follow their originals.",
+        "wanted": "The motion asked for.",
+        "zones": "Regions a fit keeps points in or out of.",
+        "length_rules": "Lengths that are bounded or stay equal in a fit.",
+        "fit": "What a fit may change and must mind.",
     },
     "Part": {
-        "id": "Its name; parts, joints, loads and twins share one set of names.",
+        "id": "Its name; parts, joints, loads, twins and wishes share one set of names.",
         "points": "Its named places.",
         "fixed": "It belongs to the frame and does not move.",
         "outline": "Its shape; null is a disc of 10 mm radius about one point, a bar 16 mm "
@@ -180,5 +185,109 @@ FIELDS: dict[str, dict[str, str]] = {
         "x": "A place on the mirror line, mm.",
         "y": "A place on the mirror line, mm.",
         "angle_deg": "Direction of the mirror line, degrees.",
+    },
+    "WantedPath": {
+        "id": "Its name.",
+        "through": "Places [x, y] of the path in the order of travel, mm.",
+        "point": 'The point that is to trace it, as "part.point"; empty: none yet.',
+        "curve": "A spline through the places, straight lines, or those places alone.",
+        "closed": "It returns to its beginning.",
+        "ticks": "Where along it the point is to be at which crank angle; none: the timing "
+                 "is free.",
+        "tolerance_mm": "How far off is still well, mm.",
+        "either_way": "The direction of travel does not matter.",
+        "any_order": "The order of the places does not matter.",
+        "weight": _WEIGHT,
+    },
+    "Tick": {
+        "at": "Place along the path: 0 is its first place, 1.5 halfway from the second to "
+              "the third.",
+        "crank_deg": "Reading of the crank there, degrees.",
+    },
+    "WantedAngle": {
+        "id": "Its name.",
+        "knots": "The angle wanted at crank angles.",
+        "part": "Id of the part; empty: none yet.",
+        "line": "Two points of the part, as \"part.point\": the angle is that of the "
+                "direction from one to the other. Empty: only changes of angle count.",
+        "curve": "A spline through the knots, straight lines, or the knots alone.",
+        "closed": "It repeats every turn of the crank; otherwise it counts from the first to "
+                  "the last knot.",
+        "tolerance_deg": "How far off is still well, degrees.",
+        "weight": _WEIGHT,
+    },
+    "Knot": {
+        "crank_deg": "Reading of the crank, degrees.",
+        "angle_deg": "The angle wanted there, degrees.",
+    },
+    "WantedPose": {
+        "id": "Its name.",
+        "crank_deg": "Reading of the crank, degrees.",
+        "x": "Where `at` is to be, mm to the right.",
+        "y": "Where `at` is to be, mm upwards.",
+        "angle_deg": "Direction wanted from `at` to `toward`, degrees.",
+        "at": 'A point of the part, as "part.point"; empty: no part yet.',
+        "toward": 'Another point of that part, as "part.point".',
+        "tolerance_mm": "How far off the place is still well, mm.",
+        "tolerance_deg": "How far off the direction is still well, degrees.",
+        "weight": _WEIGHT,
+    },
+    "WantedSwing": {
+        "id": "Its name.",
+        "from_deg": "Angle at one end, degrees.",
+        "to_deg": "Angle at the other end, degrees.",
+        "part": "Id of the part; empty: none yet.",
+        "line": "Two points of the part that give it a direction; empty: only the size of "
+                "the swing counts.",
+        "tolerance_deg": "How far off is still well, degrees.",
+        "weight": _WEIGHT,
+    },
+    "WantedStroke": {
+        "id": "Its name.",
+        "start": "[x, y] of one end, mm.",
+        "end": "[x, y] of the other end, mm.",
+        "point": 'The point, as "part.point"; empty: none yet.',
+        "tolerance_mm": "How far off is still well, mm.",
+        "weight": _WEIGHT,
+    },
+    "WantedDwell": {
+        "id": "Its name.",
+        "from_deg": "Reading of the crank where the rest begins, degrees.",
+        "to_deg": "Reading of the crank where it ends, degrees.",
+        "part": "Id of the part that keeps its angle; empty: none.",
+        "point": 'The point that keeps its place, as "part.point"; empty: none.',
+        "tolerance_deg": "How much it may turn, degrees.",
+        "tolerance_mm": "How far the point may stray, mm.",
+        "weight": _WEIGHT,
+    },
+    "WantedRatio": {
+        "id": "Its name.",
+        "ratio": "Time of the longer stroke over that of the shorter.",
+        "part": "Id of the part; empty: none.",
+        "point": 'The point, as "part.point"; empty: none.',
+        "tolerance": "How far off is still well.",
+        "weight": _WEIGHT,
+    },
+    "Zone": {
+        "id": "Its name.",
+        "corners": "Corners [x, y], mm. One is a place, two a straight line, more a polygon.",
+        "keep": "Whether points stay in it or out of it.",
+        "points": 'The points it is for, as "part.point"; empty: the fixed pivots.',
+    },
+    "LengthRule": {
+        "id": "Its name.",
+        "ends": 'The ends of the lengths as "part.point", two points of one part for each.',
+        "equal": "The lengths stay equal to each other.",
+        "shortest_mm": "Bound on each, mm; null: none.",
+        "longest_mm": "Bound on each, mm; null: none.",
+    },
+    "FitRules": {
+        "free": 'Points that may move, as "part.point"; empty: all that are not locked.',
+        "start_free": "The zero of the crank may shift: of timing only differences count.",
+        "shortest_mm": "Bound on every link length, mm; null: none.",
+        "longest_mm": "Bound on every link length, mm; null: none.",
+        "transmission_deg": "Smallest transmission angle wanted, degrees.",
+        "mind_gaps": "Parts are kept from touching.",
+        "mind_torque": "The peak torque is kept low.",
     },
 }

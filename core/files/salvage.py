@@ -21,7 +21,7 @@ from core.model.validate import LONGEST_ID, problems
 _MOST_ROUNDS = 500
 _GONE = object()
 #: Lists of names that make sense without one of them, as long as two are left.
-_SHORTER = {"at", "parts", "through", "around"}
+_SHORTER = {"at", "parts", "through", "around", "points", "free"}
 
 replace = msgspec.structs.replace
 
@@ -58,7 +58,7 @@ def _fitted(raw: Any, kind: Any, place: str, lost: list[str]) -> Any:
     entry = next(iter(get_args(kind)), None) if get_origin(kind) is tuple else None
     if is_struct(kind) and isinstance(raw, dict):
         return _fitted_struct(raw, kind, place, lost)
-    if is_struct(entry) and isinstance(raw, list):
+    if isinstance(raw, list) and any(is_struct(one) for one in (entry, *get_args(entry))):
         fitted = (_fitted(row, entry, f"{place}[{i}]", lost) for i, row in enumerate(raw))
         return tuple(item for item in fitted if item is not _GONE)
     try:

@@ -12,17 +12,18 @@ import msgspec
 
 from core.files.fields import FIELDS
 from core.model import FORMAT, VERSION, Sketch
-from core.model.links import POINT_FIELDS
+from core.model.links import POINT_FIELDS, UNATTACHED
 from core.model.numbers import LARGEST_MM, LIMITS
 from core.model.validate import LONGEST_ID
 
 _ID = {"type": "string", "minLength": 1, "maxLength": LONGEST_ID,
        "pattern": r"^[^.\u0000-\u001f]+$"}
 _REF = {"type": "string", "pattern": r"^[^.]+\.[^.]+$"}
+_MAYBE_REF = {"type": "string", "pattern": r"^([^.]+\.[^.]+)?$"}
 #: Struct and field → stricter form of a text or of the entries of a list of texts.
 _FORMS: dict[tuple[str, str], dict[str, Any]] = {
     **{(kind, "id"): _ID for kind, fields in FIELDS.items() if "id" in fields},
-    **{(kind.__name__, field): _REF
+    **{(kind.__name__, field): _MAYBE_REF if kind in UNATTACHED else _REF
        for kind, fields in POINT_FIELDS.items() for field in fields},
 }
 _AT_LEAST = {("Pin", "at"): 2, ("Lock", "parts"): 2, ("Polygon", "outer"): 3}

@@ -16,6 +16,7 @@ from core.model.parts import Part, Point
 from core.model.problem import Problem, quoted
 from core.model.refs import part_of
 from core.model.sketch import Sketch
+from core.model.wishes import wish_misfits
 
 #: Points closer than this, as a share of the sketch's size, are at one place.
 SAME_PLACE = 1e-6
@@ -50,6 +51,7 @@ def misfits(sketch: Sketch) -> Iterator[Problem]:
     yield from _pairs(sketch, at, near)
     yield from _drive(sketch)
     yield from _loads(sketch)
+    yield from wish_misfits(sketch)
 
 
 def _misfit(place: str, what: str, mend: str, snap: bool = False) -> Problem:

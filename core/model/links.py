@@ -12,22 +12,45 @@ from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Spring, Torque, TorsionSpring
 from core.model.refs import join_ref, split_ref
 from core.model.sketch import GROUPS, Sketch
+from core.model.wanted import (
+    FitRules,
+    LengthRule,
+    WantedAngle,
+    WantedDwell,
+    WantedPath,
+    WantedPose,
+    WantedRatio,
+    WantedStroke,
+    WantedSwing,
+    Zone,
+)
 
 #: Fields that hold references to points ("part.point"), one or several.
 POINT_FIELDS: dict[type, tuple[str, ...]] = {
     Pin: ("at",), Slide: ("point", "along"), PinInSlot: ("point", "slot"),
     Mesh: ("a", "b"), Belt: ("a", "b"), Force: ("at",), Spring: ("a", "b"),
+    WantedPath: ("point",), WantedAngle: ("line",), WantedPose: ("at", "toward"),
+    WantedSwing: ("line",), WantedStroke: ("point",), WantedDwell: ("point",),
+    WantedRatio: ("point",), Zone: ("points",), LengthRule: ("ends",), FitRules: ("free",),
 }
 #: Fields that hold part ids.
 PART_FIELDS: dict[type, tuple[str, ...]] = {
     Lock: ("parts",), Drive: ("part",), Torque: ("part",), TorsionSpring: ("a", "b"),
+    WantedAngle: ("part",), WantedSwing: ("part",), WantedDwell: ("part",),
+    WantedRatio: ("part",),
 }
+#: Kinds whose references may be empty: not attached to anything yet.
+UNATTACHED = (WantedPath, WantedAngle, WantedPose, WantedSwing, WantedStroke, WantedDwell,
+              WantedRatio)
 #: Fields that hold pin ids.
 PIN_FIELDS: dict[type, tuple[str, ...]] = {
     Drive: ("pin",), Lock: ("pin",), TorsionSpring: ("pin",),
 }
 #: Groups of things that join or load parts, in file order.
-ITEM_GROUPS = tuple(group for group in GROUPS if group not in ("parts", "twins"))
+ITEM_GROUPS = tuple(group for group in GROUPS if group not in (
+    "parts", "twins", "wanted", "zones", "length_rules"))
+#: Groups that say what motion is wanted.
+WISH_GROUPS = ("wanted", "zones", "length_rules")
 
 T = TypeVar("T", bound=msgspec.Struct)
 Rename = Callable[[str], str]
@@ -40,10 +63,18 @@ def items(sketch: Sketch) -> Iterator[tuple[str, Any]]:
             yield group, item
 
 
+def wishes(sketch: Sketch) -> Iterator[tuple[str, Any]]:
+    """Every wish, zone and length rule with the name of its group, in file order."""
+    for group in WISH_GROUPS:
+        for item in getattr(sketch, group):
+            yield group, item
+
+
 def _values(item: msgspec.Struct, fields: dict[type, tuple[str, ...]]) -> Iterator[str]:
     for field in fields.get(type(item), ()):
         value = getattr(item, field)
-        yield from (value,) if isinstance(value, str) else value
+        if value:  # a wish may name nothing yet
+            yield from (value,) if isinstance(value, str) else value
 
 
 def point_refs(item: msgspec.Struct) -> tuple[str, ...]:
@@ -67,9 +98,10 @@ def _renamed(item: msgspec.Struct, fields: dict[type, tuple[str, ...]],
     changes: dict[str, Any] = {}
     for field in fields.get(type(item), ()):
         value = getattr(item, field)
-        changes[field] = (
-            to(value) if isinstance(value, str) else tuple(to(each) for each in value)
-        )
+        if value:
+            changes[field] = (
+                to(value) if isinstance(value, str) else tuple(to(each) for each in value)
+            )
     return changes
 
 

@@ -50,6 +50,26 @@ LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
     ("Sketch", "gap_mm"): (0, True, LARGEST_MM),
     ("Sketch", "grid_mm"): (0, False, LARGEST_MM),
     ("Sketch", "turns"): (1, True, 64),
+    ("Tick", "at"): (0, True, 100_000),
+    ("Tick", "crank_deg"): (-36_000, True, 36_000),
+    ("Knot", "crank_deg"): (-36_000, True, 36_000),
+    ("WantedPose", "crank_deg"): (-36_000, True, 36_000),
+    ("WantedDwell", "from_deg"): (-36_000, True, 36_000),
+    ("WantedDwell", "to_deg"): (-36_000, True, 36_000),
+    ("WantedRatio", "ratio"): (1, True, 100),
+    ("WantedRatio", "tolerance"): (0, False, 100),
+    ("FitRules", "shortest_mm"): (0, True, LARGEST_MM),
+    ("FitRules", "longest_mm"): (0, False, LARGEST_MM),
+    ("FitRules", "transmission_deg"): (0, True, 89),
+    ("LengthRule", "shortest_mm"): (0, True, LARGEST_MM),
+    ("LengthRule", "longest_mm"): (0, False, LARGEST_MM),
+    **{(kind, "weight"): (0, True, 1e6) for kind in (
+        "WantedPath", "WantedAngle", "WantedPose", "WantedSwing", "WantedStroke",
+        "WantedDwell", "WantedRatio")},
+    **{(kind, "tolerance_mm"): (0, False, LARGEST_MM) for kind in (
+        "WantedPath", "WantedPose", "WantedStroke", "WantedDwell")},
+    **{(kind, "tolerance_deg"): (0, False, 360) for kind in (
+        "WantedAngle", "WantedPose", "WantedSwing", "WantedDwell")},
     ("Underlay", "mm_per_px"): (0, False, 1e6),
     ("Underlay", "opacity"): (0, True, 1),
 }
@@ -94,7 +114,8 @@ def _checked(kind: type[msgspec.Struct]) -> tuple[tuple[str, float, bool, float]
         if inner in (str, bool) or get_origin(inner) is Literal or (
                 get_origin(inner) is tuple and get_args(inner)[0] is str):
             continue
-        usual = LARGEST_MM if name in ("x", "y", "outer", "holes") else LARGEST
+        usual = LARGEST_MM if name in ("x", "y", "outer", "holes", "through", "corners",
+                                      "start", "end") else LARGEST
         found.append((name, *LIMITS.get((kind.__name__, name), (-usual, True, usual))))
     return tuple(found)
 

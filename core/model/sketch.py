@@ -10,6 +10,18 @@ from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSpring
 from core.model.parts import Part, Point
 from core.model.refs import join_ref, split_ref
+from core.model.wanted import (
+    FitRules,
+    LengthRule,
+    WantedAngle,
+    WantedDwell,
+    WantedPath,
+    WantedPose,
+    WantedRatio,
+    WantedStroke,
+    WantedSwing,
+    Zone,
+)
 
 FORMAT: Literal["crankwright"] = "crankwright"
 VERSION = 1
@@ -49,7 +61,8 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     `units` is only how lengths are shown. `friction` is the range of the
     coefficient at pins. `gap_mm` is the smallest gap wanted between parts that
     share a layer. `turns` is the number of crank turns shown when the motion does
-    not repeat within 64.
+    not repeat within 64. `wanted`, `zones`, `length_rules` and `fit` say what motion is
+    asked for and how it may be had.
     """
 
     format: Literal["crankwright"] = "crankwright"
@@ -77,6 +90,11 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     turns: int = 1
     underlay: Underlay | None = None
     twins: tuple[Twin, ...] = ()
+    wanted: tuple[WantedPath | WantedAngle | WantedPose | WantedSwing | WantedStroke
+                  | WantedDwell | WantedRatio, ...] = ()
+    zones: tuple[Zone, ...] = ()
+    length_rules: tuple[LengthRule, ...] = ()
+    fit: FitRules = FitRules()
 
     def part(self, part_id: str) -> Part:
         """The part of that id; raises KeyError when there is none."""
@@ -109,6 +127,7 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 
 #: Sketch fields that hold a tuple of things with an id, in file order.
 GROUPS = ("parts", "pins", "slides", "slots", "locks", "meshes", "belts", "forces",
-          "torques", "springs", "torsion_springs", "twins")
+          "torques", "springs", "torsion_springs", "twins", "wanted", "zones",
+          "length_rules")
 
 

@@ -15,7 +15,7 @@ import msgspec
 from core.errors import SketchError
 from core.materials import MATERIALS
 from core.model.fitness import misfits
-from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, items
+from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, UNATTACHED, items, wishes
 from core.model.numbers import wrong_numbers
 from core.model.outline import Bar, Disc, Plate
 from core.model.parts import Part
@@ -110,12 +110,13 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
     for index, part in enumerate(sketch.parts):
         yield from _part_references(f"parts[{index}]", part)
     counts: dict[str, int] = {}
-    for group, item in items(sketch):
+    for group, item in (*items(sketch), *wishes(sketch)):
         index = counts.get(group, 0)
         counts[group] = index + 1
         yield from _item_references(f"{group}[{index}]", item, names)
     if sketch.drive is not None:
         yield from _item_references("drive", sketch.drive, names)
+    yield from _item_references("fit", sketch.fit, names)
     for index, twin in enumerate(sketch.twins):
         yield from _twin_references(f"twins[{index}]", twin, names)
 
@@ -161,7 +162,8 @@ def _field_values(place: str, item: msgspec.Struct,
     for field in fields.get(type(item), ()):
         value = getattr(item, field)
         if isinstance(value, str):
-            yield f"{place}.{field}", value
+            if value or not isinstance(item, UNATTACHED):
+                yield f"{place}.{field}", value
         else:
             yield from ((f"{place}.{field}[{at}]", name) for at, name in enumerate(value))
 

@@ -8,8 +8,17 @@ from typing import Any
 import msgspec
 
 from core.errors import EditError
+from core.model.edits.detaching import detached
 from core.model.joints import Lock, Pin
-from core.model.links import ITEM_GROUPS, items, parts_of, pins_of, point_refs, relink
+from core.model.links import (
+    ITEM_GROUPS,
+    WISH_GROUPS,
+    items,
+    parts_of,
+    pins_of,
+    point_refs,
+    relink,
+)
 from core.model.outline import Bar, Disc, Outline, Plate
 from core.model.parts import Part, Point
 from core.model.refs import join_ref, split_ref
@@ -184,8 +193,9 @@ def _rename_side(name: str, old: str, new: str) -> str:
 def _relink_all(sketch: Sketch, **how: Any) -> Sketch:
     changes: dict[str, Any] = {
         group: tuple(relink(item, **how) for item in getattr(sketch, group))
-        for group in ITEM_GROUPS
+        for group in (*ITEM_GROUPS, *WISH_GROUPS)
     }
+    changes["fit"] = relink(sketch.fit, **how)
     if sketch.drive is not None:
         changes["drive"] = relink(sketch.drive, **how)
     return replace(sketch, **changes)
@@ -231,6 +241,7 @@ def remove(sketch: Sketch, names: Iterable[str]) -> Sketch:
     without whatever cannot stand without them.
 
     A pin or lock that still joins two parts stays; the drive goes with its pin or part.
+    A wish stays when its part goes, attached to nothing.
     """
     gone = set(names)
     gone_refs = {name for name in gone if "." in name}
@@ -270,7 +281,7 @@ def remove(sketch: Sketch, names: Iterable[str]) -> Sketch:
                 for pin in changes["pins"])
     ):
         changes["drive"] = None
-    return _prune_twins(replace(sketch, **changes), gone)
+    return detached(_prune_twins(replace(sketch, **changes), gone), gone)
 
 
 def _without_point(sketch: Sketch, ref: str) -> Sketch:
