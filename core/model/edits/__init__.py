@@ -21,10 +21,33 @@ from core.model.edits.clipboard import copy_parts, paste
 from core.model.edits.joining import connect, pin_of
 from core.model.edits.mirroring import follow_twins, mirror, twin_line, untwin
 from core.model.edits.moving import Carry, carry_load, carry_part, mirroring, shifting
+from core.model.edits.wishing import (
+    add_path,
+    add_pose,
+    add_tick,
+    add_zone,
+    attach,
+    close_path,
+    insert_handle,
+    move_handle,
+    move_tick,
+    path_end,
+    pose_handles,
+    pose_map,
+    remove_handle,
+    remove_tick,
+    reverse_path,
+    set_tick,
+    shift_wish,
+    shifted_wish,
+)
 
 __all__ = [
-    "Carry", "add", "add_point", "carry_load", "carry_part", "change", "change_point",
-    "connect", "copy_parts", "follow_twins", "fresh_id", "fresh_point", "get", "group_of",
-    "ids", "joined_parts", "mirror", "mirroring", "next_layer", "paste", "pin_of", "put",
-    "remove", "rename", "shifting", "twin_line", "untwin",
+    "Carry", "add", "add_path", "add_point", "add_pose", "add_tick", "add_zone", "attach",
+    "carry_load", "carry_part", "change", "change_point", "close_path", "connect",
+    "copy_parts", "follow_twins", "fresh_id", "fresh_point", "get", "group_of", "ids",
+    "insert_handle", "joined_parts", "mirror", "mirroring", "move_handle", "move_tick",
+    "next_layer", "paste", "path_end", "pin_of", "pose_handles", "pose_map", "put",
+    "remove", "remove_handle", "remove_tick", "rename", "reverse_path", "set_tick",
+    "shift_wish", "shifted_wish", "shifting", "twin_line", "untwin",
 ]
