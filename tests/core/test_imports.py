@@ -29,9 +29,11 @@ MAY_IMPORT = {
     "motion": GROUND | {"model"},
     "space": GROUND | {"model", "motion"},
     "effort": GROUND | {"model", "motion", "space"},
-    "findings": MECHANICS,
-    "study": MECHANICS | {"findings"},
-    "drawing": MECHANICS | {"findings", "study"},
+    # It reads the atlas it ships with, and no other file.
+    "wanted": MECHANICS | {"files"},
+    "findings": MECHANICS | {"wanted"},
+    "study": MECHANICS | {"wanted", "findings"},
+    "drawing": MECHANICS | {"wanted", "findings", "study"},
 }
 
 #: Calls that reach outside the program.
