@@ -138,6 +138,28 @@ def _trace(p: QPainter) -> None:
         _ring(p, x, y, 1.3, solid=True)
 
 
+def _wish(p: QPainter) -> None:
+    pen = p.pen()
+    dashed = QPen(pen)
+    dashed.setDashPattern([2.2, 2.4])
+    p.setPen(dashed)
+    path = QPainterPath(QPointF(8, 19.5))
+    path.cubicTo(QPointF(-1, 15), QPointF(3, 4), QPointF(11, 6.5))
+    path.cubicTo(QPointF(16, 8), QPointF(17, 14), QPointF(21, 10))
+    p.drawPath(path)
+    p.setPen(pen)
+    p.save()
+    p.setBrush(pen.color())
+    p.drawPolygon(QPolygonF([QPointF(22.4, 5.2), QPointF(22, 12.2), QPointF(16.6, 8.4)]))
+    p.restore()
+
+
+def _region(p: QPainter) -> None:
+    p.drawPolygon(QPolygonF([QPointF(4, 7), QPointF(16, 3), QPointF(21, 14), QPointF(9, 20.5)]))
+    for x, y in ((7.2, 12), (10.4, 14.4), (13.4, 16.6)):
+        _line(p, x, y, x + 5, y - 6.4)
+
+
 def _scale(p: QPainter) -> None:
     _line(p, 3, 15, 21, 15)
     _line(p, 3, 11, 3, 19)
@@ -174,6 +196,7 @@ GLYPHS: dict[str, Callable[[QPainter], None]] = {
     "arrange": _arrange, "hand": _hand, "part": _part, "pin": _pin, "slide": _slide,
     "slot": _slot, "mesh": _mesh, "belt": _belt, "lock": _lock, "unlock": _open_lock,
     "spring": _spring, "load": _load, "crank": _crank, "trace": _trace, "scale": _scale,
+    "wish": _wish, "region": _region,
     "eye": _eye, "shut": _shut_eye, "ground": _ground,
 }
 

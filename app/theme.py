@@ -16,8 +16,8 @@ class Theme:
     """Every colour of the window as ``#rrggbb``; the properties give QColors.
 
     Text colours (`ink`, `faint`, `fault_text`, …) keep a contrast of at least 4.5:1
-    on `paper` and `panel` (WCAG 2.2, success criterion 1.4.3), and so does `wish`; `fault`, `warning`,
-    `good` and `accent` fill shapes and lines.
+    on `paper` and `panel` (WCAG 2.2, success criterion 1.4.3), and so does `wish`; `fault`,
+    `warning`, `good` and `accent` fill shapes and lines.
     """
 
     name: str
@@ -127,11 +127,6 @@ class Theme:
         """Reddish purple, dark (or light) enough to read: what is wanted, always dashed."""
         return QColor(self.wish_hex)
 
-    @property
-    def wish(self) -> QColor:
-        """Reddish purple: wanted motion (always dashed or hollow too)."""
-        return QColor(self.wish_hex)
-
     def wood(self, layer: int) -> QColor:
         """Fill of a part in that layer; neighbouring layers differ in tone."""
         return QColor(self.woods[layer % len(self.woods)])
@@ -150,7 +145,6 @@ LIGHT = Theme(
     warning_hex="#e69f00", warning_text_hex="#815600",
     note_hex="#56b4e9", good_hex="#009e73", path_hex="#1f4e79",
     wish_hex="#9d3f77",
-    wish_hex="#b0568a",
     woods=("#e9d3a8", "#d9b884", "#f0e0c0", "#c99f70", "#e2c193", "#b98a60", "#dccaa0"),
 )
 
@@ -163,7 +157,6 @@ DARK = Theme(
     warning_hex="#e69f00", warning_text_hex="#f0b840",
     note_hex="#56b4e9", good_hex="#2fbf94", path_hex="#9fd3f5",
     wish_hex="#e79fc9",
-    wish_hex="#e08fbd",
     woods=("#a48a60", "#8a6f4a", "#b39c74", "#775a3c", "#967a55", "#684c34", "#9c8a66"),
 )
 

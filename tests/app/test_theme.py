@@ -19,7 +19,7 @@ def test_contrast_agrees_with_the_published_extremes() -> None:
 
 @pytest.mark.parametrize("theme", THEMES.values(), ids=lambda t: t.name)
 @pytest.mark.parametrize("ground", ["paper", "panel", "field"])
-@pytest.mark.parametrize("ink", ["ink", "faint", "fault_text", "warning_text"])
+@pytest.mark.parametrize("ink", ["ink", "faint", "fault_text", "warning_text", "wish"])
 def test_text_can_be_read_on_every_ground(theme: Theme, ground: str, ink: str) -> None:
     assert contrast(getattr(theme, ink), getattr(theme, ground)) >= TEXT
 
