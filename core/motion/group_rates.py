@@ -135,14 +135,14 @@ def _unknowns(motion: Motion, block: Block) -> None:
     """Derivatives of a group's unknown turns and free shifts."""
     state = motion.state
     spins = len(block.spins)
-    loops, guides = _used(block)
+    loops, guides = used(block)
     ways: list[tuple[_Way, Where, Where, int]] = []
     rows: list[list[Any]] = []
     right: list[Any] = []
     loop_ways = [_way(motion, block, loop.left, loop.right) for loop in loops]
     for way in loop_ways:
-        rows.append([-np.imag(arm) for arm in way.arms] + _axis(way.frees, (1.0, 0.0)))
-        rows.append([np.real(arm) for arm in way.arms] + _axis(way.frees, (0.0, 1.0)))
+        rows.append([-np.imag(arm) for arm in way.arms] + axis_parts(way.frees, (1.0, 0.0)))
+        rows.append([np.real(arm) for arm in way.arms] + axis_parts(way.frees, (0.0, 1.0)))
         right += [-np.real(way.first), -np.imag(way.first)]
     for guide in guides:
         way = _way(motion, block, guide.point, guide.start)
@@ -154,12 +154,12 @@ def _unknowns(motion: Motion, block: Block) -> None:
             told = told - motion.spin[guide.line.start.body] * np.imag(across * gap)
         else:
             row[spin] = row[spin] + np.imag(across * gap)
-        rows.append([*row, *_axis(way.frees, (across.real, -across.imag))])
+        rows.append([*row, *axis_parts(way.frees, (across.real, -across.imag))])
         right.append(told)
     laws: list[Any] = [_law(motion, block, law.terms) for law in block.laws]
     rows += [factors for factors, _, _ in laws]
     right += [-first for _, first, _ in laws]
-    inverse = _Inverse(rows, len(state.turn))
+    inverse = Inverse(rows, len(state.turn))
     found = inverse(right)
     _set(motion.spin, block, found)
     motion.frees1 = [found[at] + 1j * found[at + 1] for at in range(spins, len(found), 2)]
@@ -184,7 +184,7 @@ def _unknowns(motion: Motion, block: Block) -> None:
     motion.frees2 = [found[at] + 1j * found[at + 1] for at in range(spins, len(found), 2)]
 
 
-def _used(block: Block) -> tuple[tuple[Loop, ...], tuple[Guide, ...]]:
+def used(block: Block) -> tuple[tuple[Loop, ...], tuple[Guide, ...]]:
     """The equations a group was solved by."""
     if block.kind in ("pair", "aim"):
         return block.loops[:1], ()
@@ -205,7 +205,8 @@ def _rail(state: State, block: Block, guide: Guide) -> tuple[Where, Where, int]:
     return across, gap, block.spin_of(carrier)
 
 
-def _axis(frees: list[int], parts: tuple[Real, Real]) -> list[Real]:
+def axis_parts(frees: list[int], parts: tuple[Real, Real]) -> list[Real]:
+    """Factors of the x and y of each free shift in a row."""
     return [factor * part for factor in frees for part in parts]
 
 
@@ -236,8 +237,9 @@ def _set(values: list[Real], block: Block, found: list[Real]) -> None:
             values[body] = found[number]
 
 
-class _Inverse:
-    """A small matrix at every sample, ready for several right-hand sides."""
+class Inverse:
+    """A small matrix at every sample, ready for several right-hand sides, each a list of
+    one value (…, M) per row."""
 
     def __init__(self, rows: list[list[Real]], samples: int) -> None:
         self.rows, self.samples = rows, samples
@@ -257,7 +259,7 @@ class _Inverse:
                 else _inverse(matrix)
 
     def __call__(self, right: list[Real]) -> list[Real]:
-        """The unknowns, each (M,)."""
+        """The unknowns, each (…, M)."""
         if self.unknowns == 2 and len(self.rows) == 2:
             (a, b), (c, d) = self.rows
             one, two = right
@@ -267,7 +269,7 @@ class _Inverse:
             return [total * self.scale]
         column = np.stack([value + np.zeros(self.samples) for value in right], axis=-1)
         found = (self.inverse @ column[..., None])[..., 0]
-        return list(found.T)
+        return list(np.moveaxis(found, -1, 0))
 
 
 def _inverse(matrix: Any) -> Any:
