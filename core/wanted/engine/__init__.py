@@ -1,0 +1,38 @@
+"""Many mechanisms at once: recipes, their kinematics with exact derivatives, and descent.
+
+Angles rad counter-clockwise, places mm in the sketch frame; arrays are mechanisms first
+(M), crank angles second (N), parameters last (P). A crank's axis points along x at crank
+angle 0 (plus its phase, if it has one).
+"""
+
+from core.wanted.engine.mechanisms import Mechanisms, joined, mirrored, moved
+from core.wanted.engine.recipe import (
+    BodyPoint,
+    Crank,
+    Dyad,
+    FramePoint,
+    Link,
+    Parameter,
+    Recipe,
+    SlideDyad,
+    SlottedLever,
+)
+from core.wanted.engine.run import Run, run
+
+__all__ = [
+    "BodyPoint",
+    "Crank",
+    "Dyad",
+    "FramePoint",
+    "Link",
+    "Mechanisms",
+    "Parameter",
+    "Recipe",
+    "Run",
+    "SlideDyad",
+    "SlottedLever",
+    "joined",
+    "mirrored",
+    "moved",
+    "run",
+]
