@@ -8,8 +8,6 @@ pose; degrees, counter-clockwise positive, continuous over the turn.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from typing import Any
 
 import msgspec
 import numpy as np
@@ -28,13 +26,18 @@ from core.model.wanted import (
     WantedSwing,
 )
 from core.motion.turn import Complexes, Floats, Turn
+from core.wanted.curves import angle_at, curve_of
 
 replace = msgspec.structs.replace
 
-#: So many knots or handles are tried in turn until the curve through them is near enough.
+#: So many handles are tried in turn until the path through them is near enough.
 COUNTS = (6, 8, 12, 16, 24, 36)
+#: A curve gets no more knots than this.
+MOST_KNOTS = 36
 #: A rest begins as at least, and at most, so wide.
 REST_DEG = (30.0, 150.0)
+#: A rest put into a curve is so wide.
+HOLD_DEG = 60.0
 #: What moves less than this share of the whole swing or stroke is at rest.
 REST_SHARE = 0.02
 #: The quick way takes this share of the turn to begin with (a time ratio of 2).
@@ -70,8 +73,8 @@ def directions(turn: Turn, part_id: str, line: tuple[str, ...] = ()) -> Floats:
 
 
 def angle_as_it_moves(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
-    """A curve of the part's present angle through as few knots as keep within a quarter of
-    the tolerance (as far as the most knots do).
+    """A curve of the part's present angle: through its ends, then a knot where it is
+    furthest off until it keeps within a quarter of the tolerance.
 
     It is closed where the crank goes all round and everything is back after one turn of it.
     Raises EditError where the part does not move or the crank does not turn.
@@ -79,16 +82,18 @@ def angle_as_it_moves(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
     line = line_of(turn.sketch, part_id)
     crank, angle, closed = _first_turn(turn, directions(turn, part_id, line), "part", part_id)
     wish = WantedAngle(id=wish_id, part=part_id, line=line, knots=(), closed=closed)
-    gain = float(angle[-1] - angle[0]) if closed else 0.0
-    for count in COUNTS:
-        at = np.linspace(crank[0], crank[-1], count + 1 if closed else count)
-        knots = np.interp(at, crank, angle)
-        curve = _through(at, knots - gain * (at - at[0]) / 360.0, closed)
-        miss = np.abs(curve(crank) + gain * (crank - crank[0]) / 360.0 - angle).max()
-        if miss <= wish.tolerance_deg / 4:
+    at = [float(each) for each in np.linspace(crank[0], crank[-1], 5)]
+    if closed and abs(angle[-1] - angle[0]) < 180.0:  # it comes back
+        at = [float(crank[angle.argmin()]) % 360.0, float(crank[angle.argmax()]) % 360.0]
+    made = wish
+    while len(at) <= MOST_KNOTS:
+        made = _with_knots(wish, np.sort(at), np.interp(np.sort(at), crank, angle))
+        miss = np.abs(angle_at(made, crank) - angle)
+        worst = round(float(crank[miss.argmax()]))
+        if miss.max() <= wish.tolerance_deg / 4 or worst in at:
             break
-    keep = slice(None, -1) if closed else slice(None)
-    return _with_knots(wish, at[keep], knots[keep])
+        at.append(float(worst))
+    return made
 
 
 def angle_to_and_fro(turn: Turn, part_id: str, wish_id: str,
@@ -120,9 +125,19 @@ def angle_quick_one_way(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
 def angle_held(turn: Turn, part_id: str, wish_id: str, crank_deg: float) -> WantedAngle:
     """The part's present curve with a rest about `crank_deg`; raises as
     `angle_as_it_moves`."""
-    wish = angle_as_it_moves(turn, part_id, wish_id)
-    angle = directions(turn, part_id, wish.line)
-    return held(wish, crank_deg, _at(turn, angle, crank_deg), REST_DEG[0])
+    return hold(angle_as_it_moves(turn, part_id, wish_id), crank_deg)
+
+
+def hold(wish: WantedAngle, crank_deg: float, wide_deg: float = HOLD_DEG) -> WantedAngle:
+    """A wanted curve with a rest about `crank_deg`, at the angle it has there.
+
+    Raises EditError where the curve says nothing there.
+    """
+    angle = float(angle_at(wish, crank_deg))
+    if not math.isfinite(angle):
+        raise EditError("the curve says nothing at this crank angle", wish.id,
+                        "turn the crank to where it does")
+    return held(wish, crank_deg, angle, wide_deg)
 
 
 def swing_now(turn: Turn, part_id: str, wish_id: str) -> WantedSwing:
@@ -200,14 +215,14 @@ def path_as_it_moves(turn: Turn, ref: str, wish_id: str) -> WantedPath:
     path = path[::sense]
     wish = WantedPath(id=wish_id, point=ref, through=(), closed=closed)
     along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(path)))])
-    path, along = path[np.diff(along, prepend=-1.0) > 0], np.unique(along)
     for count in COUNTS:
         at = np.linspace(0.0, along[-1], count + 1 if closed else count)
-        places = np.interp(at, along, path.real) + 1j * np.interp(at, along, path.imag)
-        if np.abs(_through(at, places, closed)(along) - path).max() <= wish.tolerance_mm / 4:
+        at = at[:-1] if closed else at
+        made = _with_places(wish, np.interp(at, along, path.real)
+                            + 1j * np.interp(at, along, path.imag))
+        if _strays(made, path) <= wish.tolerance_mm / 4:
             break
-    places = places[:-1] if closed else places
-    return _with_places(wish, places)
+    return made
 
 
 # -- reading the turn ----------------------------------------------------------------
@@ -250,11 +265,6 @@ def _path(turn: Turn, ref: str) -> Complexes:
     return np.append(path, path[0]) if closed else path
 
 
-def _at(turn: Turn, angle: Floats, crank_deg: float) -> float:
-    crank, values = np.degrees(turn.crank_rad)[turn.reached], angle[turn.reached]
-    return float(np.interp(crank_deg, crank, values))
-
-
 def _ends(angle: Floats, name: str) -> tuple[float, float]:
     if abs(angle[-1] - angle[0]) > 180.0:
         raise EditError("this part goes all round and has no two ends", name,
@@ -283,18 +293,15 @@ def _retraced(path: Complexes) -> bool:
     return bool(away <= 1e-3 * size + step / 2)
 
 
+def _strays(wish: WantedPath, path: Complexes) -> float:
+    """The largest distance from a path (every few steps of it) to the wished curve, mm."""
+    curve = curve_of(wish)
+    fine = curve.place(np.linspace(0.0, curve.last, 32 * len(wish.through)))
+    some = path[:: max(path.size // 120, 1)]
+    return float(np.abs(some[:, None] - fine[None, :]).min(axis=1).max())
+
+
 # -- writing the wish ----------------------------------------------------------------
-
-
-def _through(at: Floats, values: Any, closed: bool) -> Callable[[Floats], Any]:
-    """The spline the wish will be taken as; real or complex."""
-    from scipy.interpolate import CubicSpline  # slow to load and seldom needed
-
-    if closed:
-        values = np.append(values[:-1], values[0])
-    made: Callable[[Floats], Any] = CubicSpline(
-        at, values, bc_type="periodic" if closed else "natural")
-    return made
 
 
 def _with_knots(wish: WantedAngle, crank: Floats, angle: Floats) -> WantedAngle:
