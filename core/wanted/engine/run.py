@@ -109,13 +109,13 @@ def run(recipe: Recipe, mechanisms: Mechanisms, crank_rad: Floats, *,
     `Run.reached` is False.
     """
     crank = np.atleast_2d(np.asarray(crank_rad, dtype=np.float64))
-    done = _Running(recipe, mechanisms, crank, derive)
+    done = Running(recipe, mechanisms, crank, derive)
     for step in recipe.steps:
         done.take(step)
     return done.run
 
 
-class _Running:
+class Running:
     """The state of one run."""
 
     def __init__(self, recipe: Recipe, mechanisms: Mechanisms, crank: Floats,
@@ -158,12 +158,12 @@ class _Running:
                 self.run.links[second.body] = two, met.pin, met.pin.at - two.at, lengths[1]
             case SlideDyad(pin, link, sled, about):
                 names = (link.body, f"{sled}.direction", f"{sled}.offset")
-                numbers = [self.number(name) for name in names]
-                rows3 = row[names[0]], row[names[1]], row[names[2]]
-                met = rules.on_guide(places[link.at], places[about], *numbers, rows3,
+                length, direction, offset = (self.number(name) for name in names)
+                met = rules.on_guide(places[link.at], places[about], length, direction, offset,
+                                     (row[names[0]], row[names[1]], row[names[2]]),
                                      self._sign(), derive)
                 self._met(pin, met)
-                self.run.links[link.body] = places[link.at], met.pin, met.arm, numbers[0]
+                self.run.links[link.body] = places[link.at], met.pin, met.arm, length
             case SlottedLever(body, about, pin):
                 self.run.headings[body] = rules.slotted(places[about], places[pin], derive)
             case BodyPoint(point, body):
@@ -174,7 +174,8 @@ class _Running:
                     self.number(names2[1]), (row[names2[0]], row[names2[1]]), derive)
 
     def _sign(self) -> Floats:
-        return self.signs[len(self.run.margins)]
+        sign: Floats = self.signs[len(self.run.margins)]
+        return sign
 
     def _met(self, pin: str, met: rules.Meeting) -> None:
         self.run.places[pin] = met.pin
