@@ -14,8 +14,8 @@ class Command:
     """One command.
 
     `handler` is the attribute path of a method, from the window. `needs` says what
-    must be there for it to be offered: "parts" or "things" (selected), "drive",
-    "turns" (the crank can be turned), "undo", "redo", "twin". Commands of one `group`
+    must be there for it to be offered: "parts" or "things" (selected), "asked" (a part or
+    point), "point", "drive", "undo", "redo", "twin". Commands of one `group`
     exclude each other; `check` ones are switches and their handler gets a bool.
     """
 
@@ -131,6 +131,37 @@ COMMANDS: tuple[Command, ...] = (
     Command("home", "Crank", "To the drawn pose", "Home", "cranking.home",
             "Turn the crank to where the sketch is drawn", needs="drive"),
 
+    Command("angle_now", "Motion", "Its angle, as it moves now", "Ctrl+Shift+A",
+            "wanting.angle_as_now", "A wanted curve of the part's angle, begun from how it "
+            "moves, with knots to drag in the turn strip", needs="asked"),
+    Command("angle_swing", "Motion", "Its angle, to and fro", "Ctrl+Shift+W",
+            "wanting.angle_to_and_fro", "A wanted curve between the part's ends, as long there "
+            "as back", needs="asked"),
+    Command("angle_quick", "Motion", "Its angle, quick there and slow back", "Ctrl+Shift+Q",
+            "wanting.angle_quick", "A wanted curve that takes a third of the turn one way and "
+            "the rest for the other", needs="asked"),
+    Command("angle_hold", "Motion", "Its angle, held here", "Ctrl+Shift+H",
+            "wanting.angle_held", "Puts a rest about this crank angle into the part's wanted "
+            "curve", needs="asked"),
+    Command("path_now", "Motion", "Its path, as it moves now", "Ctrl+Shift+J",
+            "wanting.path_as_now", "A wanted path of the point, begun from the path it has, "
+            "with handles to drag", needs="point", gap=True),
+    Command("want_stroke", "Motion", "How far its stroke reaches", "Ctrl+Shift+K",
+            "wanting.stroke", "The two places the point is to go between", needs="point"),
+    Command("want_swing", "Motion", "How far it swings", "Ctrl+Shift+R", "wanting.swing",
+            "The two angles the part is to swing between", needs="asked", gap=True),
+    Command("want_rest", "Motion", "A rest about here", "Ctrl+Shift+D", "wanting.rest",
+            "The part or point is to rest while the crank turns on", needs="asked"),
+    Command("want_ratio", "Motion", "How much slower one way", "Ctrl+Shift+X",
+            "wanting.time_ratio", "How many times as long the slower way takes",
+            needs="asked"),
+    Command("keep_equal", "Motion", "Keep these links equal", "Ctrl+Shift+E",
+            "wanting.keep_equal", "The selected links keep one length in a fit",
+            needs="asked", gap=True),
+    Command("keep_within", "Motion", "Keep this length within bounds", "Ctrl+Shift+L",
+            "wanting.keep_within", "The shortest and the longest a fit may make it",
+            needs="asked"),
+
     Command("hint", "Help", "Three steps", "F1", "helping.hint", "How to begin"),
     Command("keys", "Help", "Keys and mouse", "Shift+F1", "helping.keys",
             "Everything the keyboard and the mouse do"),
@@ -139,7 +170,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("about", "Help", "About Crankwright", "Ctrl+Shift+F1", "helping.about",
             "Version and licences", gap=True),
 )
-MENUS = ("File", "Edit", "View", "Crank", "Help")
+MENUS = ("File", "Edit", "View", "Crank", "Motion", "Help")
 
 
 def build(window: QMainWindow) -> tuple[dict[str, QAction], dict[str, QMenu]]:

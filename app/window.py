@@ -18,6 +18,7 @@ from app.commands.filing import Filing
 from app.commands.helping import Helping
 from app.commands.making import Making
 from app.commands.viewing import Viewing
+from app.commands.wanting import Wanting
 from app.garbage import set_aside
 from app.look import Look
 from app.memory import keep_freed_memory
@@ -56,6 +57,7 @@ class MainWindow(QMainWindow):
         self.viewing = Viewing(self)
         self.cranking = Cranking(self.session, self)
         self.making = Making(self)
+        self.wanting = Wanting(self.session, self)
         self.helping = Helping(self)
         self.actions_by_id, self.menus = actions.build(self)
         self._fill_menus()
@@ -164,6 +166,8 @@ class MainWindow(QMainWindow):
             "parts": bool(parts), "things": bool(session.selection),
             "drive": session.sketch.drive is not None, "twin": bool(twins & set(parts)),
             "undo": stack.canUndo(), "redo": stack.canRedo(),
+            "point": bool(session.selected("point")),
+            "asked": bool(parts or session.selected("point")),
         }
         for command in actions.COMMANDS:
             if command.needs:

@@ -122,3 +122,35 @@ def _moving(study: Study, session: Session) -> tuple[str, ...]:
 def _top(values: Floats) -> float:
     fine = values[np.isfinite(values)]
     return float(fine.max()) if fine.size else -1.0
+
+
+def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """How far off the selected wish is, in its own unit, or all of them, in tolerances."""
+    mets = [met for met in getattr(study, "wanted", ()) if met.lane is not None]
+    if not mets:
+        lane.clear("nothing wanted is measured along the turn")
+        return
+    chosen = next((met for met in mets if met.wish in session.selected("wish")), None)
+    if chosen is None and len(mets) == 1:
+        chosen = mets[0]
+    if chosen is None:
+        lane.set_text("{:.3g} tolerances".format)
+        off = np.fmax.reduce([met.lane / met.tolerance for met in mets])
+        lane.more.setText("worst of all, in tolerances")
+        limit = 1.0
+    else:
+        shown = study.sketch.units
+        one = units.MM_PER_INCH if shown == "in" and chosen.unit == "mm" else 1.0
+        lane.set_text(partial(_text, _off(chosen.unit), one, shown))
+        off, limit = chosen.lane / one, chosen.tolerance / one
+        lane.more.setText(chosen.wish)
+    lane.level.setPos(limit)
+    lane.level.setVisible(True)
+    lane.set_data(deg, off, keep=(0.0, 1.5 * limit))
+
+
+def _off(unit: str) -> Show:
+    """How an error in a unit of a wish is written: "mm", "deg" or "" (a plain number)."""
+    if unit == "mm":
+        return units.show_length
+    return lambda value, _: units.show_angle(value) if unit == "deg" else f"{value:.3g}"

@@ -133,6 +133,8 @@ class Lane(QWidget):
     lane knows nothing of quantities.
     """
 
+    PLOT: type[LanePlot] = LanePlot
+
     def __init__(self, title: str, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.title = QLabel(title, self)
@@ -154,7 +156,7 @@ class Lane(QWidget):
         side = QWidget(self)
         side.setFixedWidth(HEAD_PX)
         side.setLayout(head)
-        self.plot = LanePlot(self)
+        self.plot = self.PLOT(self)
         self.setToolTip(tip)
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
@@ -210,13 +212,17 @@ class Lane(QWidget):
         """How a value is written in the head."""
         self._text = text
 
-    def set_data(self, x: Floats, y: Floats, *, keep: Sequence[float] = ()) -> None:
+    def set_data(self, x: Floats, y: Floats, *, keep: Sequence[float] = (),
+                 rest: bool = False) -> None:
         """The curve; the range holds the values of `keep` and the curve, all but peaks
-        that would flatten the rest (a torque towards a lock has no end).
+        that would flatten the rest (a torque towards a lock has no end). With `rest` it
+        stays as it is: something in the lane is being dragged.
         """
         self._x, self._y = x, y
         self._write_axis(True)
         self.curve.setData(x, y)
+        if rest:
+            return
         values = [*keep, *spread(y)]
         span = nice_range(min(values), max(values)) if values else (0.0, 1.0)
         if span != self._range:

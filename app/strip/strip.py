@@ -17,6 +17,7 @@ from app.strip.axis import CrankAxis
 from app.strip.items import runs
 from app.strip.lane import Lane
 from app.strip.transport import Transport
+from app.strip.wishes import WishLanes
 
 #: While dragging, the lanes are drawn anew this often and no oftener.
 REFRESH_MS = 30
@@ -30,7 +31,12 @@ LANES: tuple[tuple[str, str, str, Fill], ...] = (
      contents.reaction),
     ("speed", "Point speed", "Speed of the selected point, or of the first traced one.",
      contents.speed),
+    ("miss", "Miss", "How far the motion is from the one wanted: of the selected wish, else "
+     "of all, counted in their tolerances. Dashed: the tolerance.", contents.miss),
 )
+#: Lanes shown at the first start, and those that are there only with something wanted.
+AT_FIRST = ("torque", "gap", "miss", "angles")
+WITH_WISHES = ("miss", "angles")
 
 
 class TurnStrip(QWidget):
@@ -56,19 +62,16 @@ class TurnStrip(QWidget):
         self.chooser.setMenu(menu)
         self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.transport.row.addWidget(self.chooser)
+        self.wishes = WishLanes(session, self, self._scrub)
         for name, title, tip, _ in LANES:
             lane = self.lanes[name] = Lane(title, tip, self)
             lane.plot.scrubbed.connect(self._scrub)
             column.addWidget(lane, 1)
-            switch = self.switches[name] = menu.addAction(title)
-            switch.setStatusTip(tip)
-            switch.setCheckable(True)
-            on = name in ("torque", "gap")
-            if settings is not None:
-                on = settings.value(f"strip/{name}", on, type=bool) is True
-            switch.setChecked(on)
-            lane.setVisible(on)
-            switch.toggled.connect(self._switched)
+            self._add_switch(menu, name, title, tip)
+        for knots in self.wishes.lanes:
+            column.addWidget(knots, 1)
+        self._add_switch(menu, "angles", "Wanted angles", "The curves asked of parts, with "
+                         "knots to drag")
         column.addWidget(self.axis)
         session.turn_changed.connect(self._turn_changed)
         self._later = QTimer(self)
@@ -77,26 +80,48 @@ class TurnStrip(QWidget):
         self._later.timeout.connect(self._study_changed)
         session.study_changed.connect(self._soon)
         session.selection_changed.connect(self._study_changed)
+        session.selection_changed.connect(self.wishes.refresh)
         session.crank_changed.connect(self._crank_changed)
         session.look.changed.connect(self._themed)
         self._span = (0.0, 0.0)
         self._themed()
         self._turn_changed()
 
+    def _every_lane(self) -> list[Lane]:
+        return [*self.lanes.values(), *self.wishes.lanes]
+
     @Slot()
     def _themed(self) -> None:
         theme = self._session.look.theme
         self.axis.set_theme(theme)
-        for lane in self.lanes.values():
+        for lane in self._every_lane():
             lane.set_theme(theme)
+
+    def _add_switch(self, menu: QMenu, name: str, title: str, tip: str) -> None:
+        switch = self.switches[name] = menu.addAction(title)
+        switch.setStatusTip(tip)
+        switch.setCheckable(True)
+        on = name in AT_FIRST
+        if self._settings is not None:
+            on = self._settings.value(f"strip/{name}", on, type=bool) is True
+        switch.setChecked(on)
+        switch.toggled.connect(self._switched)
 
     @Slot(bool)
     def _switched(self, _: bool) -> None:
-        for name, switch in self.switches.items():
-            self.lanes[name].setVisible(switch.isChecked())
-            if self._settings is not None:
+        if self._settings is not None:
+            for name, switch in self.switches.items():
                 self._settings.setValue(f"strip/{name}", switch.isChecked())
+        self._show_lanes()
         self._study_changed()
+
+    def _show_lanes(self) -> None:
+        """Those switched on; of the wanted motion only when something is wanted."""
+        wishes = bool(self._session.sketch.wanted)
+        for name, lane in self.lanes.items():
+            on = self.switches[name].isChecked() and (wishes or name not in WITH_WISHES)
+            lane.setVisible(on)
+        self.wishes.set_shown(wishes and self.switches["angles"].isChecked())
 
     @Slot()
     def _turn_changed(self) -> None:
@@ -108,17 +133,18 @@ class TurnStrip(QWidget):
             self._span = span
             self.axis.set_span(*span)
             self.transport.set_span(*span)
-            for lane in self.lanes.values():
+            for lane in self._every_lane():
                 lane.set_span(*span)
         deg = np.degrees(turn.crank_rad)
         ends = np.append(deg, span[1])
         locked = [(float(deg[a]), float(ends[b])) for a, b in runs(~turn.reached)]
-        for lane in self.lanes.values():
+        for lane in self._every_lane():
             lane.set_locked(locked)
         rocks = drive is not None and drive.kind == "rock"
         limits = [(math.degrees(lim.crank_rad), lim.side) for lim in turn.limits]
         self.axis.set_limits([(deg if rocks else deg % span[1], side)
                               for deg, side in limits])
+        self._show_lanes()
 
     @Slot()
     def _soon(self) -> None:
@@ -146,6 +172,7 @@ class TurnStrip(QWidget):
         self.axis.set_crank(deg)
         for lane in self.lanes.values():
             lane.set_crank(deg)
+        self.wishes.set_crank(deg)
 
     @Slot(float)
     def _scrub(self, deg: float) -> None:
