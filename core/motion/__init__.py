@@ -19,11 +19,13 @@ from core.motion.rates import Rates, crank_motion, rates
 from core.motion.sensitivity import Sensitivity, sensitivity
 from core.motion.solve import pose_at, solve_turn
 from core.motion.structure import Group, Structure, structure
+from core.motion.transmission import Transmission, transmission, transmission_slopes
 from core.motion.travel import Overrun, along, dead_centres, travel
 from core.motion.turn import Limit, Turn
 
 __all__ = [
-    "FourBar", "Group", "Limit", "Overrun", "Rates", "Sensitivity", "Structure", "Turn",
-    "along", "crank_motion", "dead_centres", "flip", "four_bars", "pose_at", "rates",
-    "sensitivity", "solve_turn", "structure", "travel",
+    "FourBar", "Group", "Limit", "Overrun", "Rates", "Sensitivity", "Structure",
+    "Transmission", "Turn", "along", "crank_motion", "dead_centres", "flip", "four_bars",
+    "pose_at", "rates", "sensitivity", "solve_turn", "structure", "transmission",
+    "transmission_slopes", "travel",
 ]

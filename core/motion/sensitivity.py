@@ -42,6 +42,7 @@ class Sensitivity:
     spin : (P, D, N) derivative of every part's turn from the drawn pose, rad per unit of
         move; NaN where the crank does not come.
     shift : (P, D, N) complex derivative of every part's shift, mm per unit.
+    within : how it was worked out, for `core.motion` itself.
     """
 
     turn: Turn
@@ -49,6 +50,7 @@ class Sensitivity:
     drawn: dict[str, Complexes]
     spin: Floats
     shift: Complexes
+    within: Moved
 
     def place(self, ref: str) -> Complexes:
         """(N, D) complex mm per unit: derivatives of the place of ``"part.point"``."""
@@ -112,8 +114,8 @@ def sensitivity(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> Sensitivi
             turn.sketch.point(ref)
             drawn.setdefault(ref, np.zeros(count, np.complex128))[at] = velocity
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        slots = _at_slots(turn, drawn)
-        found = _Moved(solution.state, slots)
+        slots = at_slots(turn, drawn)
+        found = Moved(solution.state, slots)
         _bridge(solution, found, slots)
     samples = len(turn.crank_rad)
     spin = np.zeros((len(turn.part_ids), count, samples))
@@ -125,10 +127,10 @@ def sensitivity(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> Sensitivi
             shift[row] = _first(found.shift[body], samples)
     spin[:, :, ~turn.reached] = np.nan
     shift[:, :, ~turn.reached] = np.nan
-    return Sensitivity(turn, count, drawn, spin, shift)
+    return Sensitivity(turn, count, drawn, spin, shift, found)
 
 
-def _at_slots(turn: Turn, drawn: Mapping[str, Complexes]) -> list[Rows]:
+def at_slots(turn: Turn, drawn: Mapping[str, Complexes]) -> list[Rows]:
     """(D, 1) velocity of each of the network's numbered points, 0 for those that stay."""
     assert turn.solution is not None
     parts = turn.sketch.parts
@@ -141,9 +143,9 @@ def _first(values: Rows, samples: int) -> Rows:
     return values[..., :samples] if np.ndim(values) and values.shape[-1] > 1 else values
 
 
-class _Moved:
+class Moved:
     """Derivatives of all bodies of a solved state: `spin` and `shift`, (D, M) or a number
-    that broadcasts. `slots` are the velocities of the drawn points."""
+    that broadcasts. `slots` are the velocities of the drawn points (see `at_slots`)."""
 
     def __init__(self, state: State, slots: list[Rows]) -> None:
         net = state.plan.network
@@ -181,7 +183,7 @@ class _Moved:
         for link in block.links:
             where = self._base(link.at)
             for arm in link.at.arms:
-                where = where + self._arm(arm.body, arm.tail, arm.tip)
+                where = where + self.arm(arm.body, arm.tail, arm.tip)
             self.shift[link.body] = where - self.turned(
                 link.body, self.state.drawn[link.slot], self.slots[link.slot])
 
@@ -192,11 +194,11 @@ class _Moved:
         assert source is not None
         return self.place(source)
 
-    def _arm(self, body: int, tail: int, tip: int) -> Rows:
+    def arm(self, body: int, tail: int, tip: int) -> Rows:
         drawn, slots = self.state.drawn, self.slots
         return self.turned(body, drawn[tip] - drawn[tail], slots[tip] - slots[tail])
 
-    def _way(self, block: Block, left: Chain, right: Chain
+    def way(self, block: Block, left: Chain, right: Chain
              ) -> tuple[Rows, list[Rows], list[int]]:
         """What opens the way from the end of `right` to the end of `left` while unknowns
         are held, the arms that turn by each unknown turn, and the factors of free shifts."""
@@ -212,7 +214,7 @@ class _Moved:
             for arm in chain.arms:
                 spin = block.spin_of(arm.body)
                 if spin == KNOWN:
-                    opened = opened + side * self._arm(arm.body, arm.tail, arm.tip)
+                    opened = opened + side * self.arm(arm.body, arm.tail, arm.tip)
                     continue
                 rotation = side * self.state.rotation[arm.body]
                 opened = opened + rotation * (slots[arm.tip] - slots[arm.tail])
@@ -225,7 +227,7 @@ class _Moved:
         right: list[Rows] = []
         loops, guides = used(block)
         for loop in loops:
-            opened, arms, frees = self._way(block, loop.left, loop.right)
+            opened, arms, frees = self.way(block, loop.left, loop.right)
             rows.append([-np.imag(arm) for arm in arms] + axis_parts(frees, (1.0, 0.0)))
             rows.append([np.real(arm) for arm in arms] + axis_parts(frees, (0.0, 1.0)))
             right += [-np.real(opened), -np.imag(opened)]
@@ -256,7 +258,7 @@ class _Moved:
     def _rail(self, block: Block, guide: Guide) -> tuple[list[Any], Rows]:
         """The row and right-hand side of a point that stays on a line."""
         state, line = self.state, guide.line
-        opened, arms, frees = self._way(block, guide.point, guide.start)
+        opened, arms, frees = self.way(block, guide.point, guide.start)
         carrier = line.start.body
         rotation = state.rotation[carrier]
         along = abs(state.drawn[line.end] - state.drawn[line.start.slot])
@@ -274,12 +276,12 @@ class _Moved:
         return [*row, *axis_parts(frees, (across.real, -across.imag))], told
 
 
-def _bridge(solution: Solution, found: _Moved, slots: list[Rows]) -> None:
+def _bridge(solution: Solution, found: Moved, slots: list[Rows]) -> None:
     """Derivatives next to a touch, from what smooth motion makes of their neighbours."""
     grid, state = solution.grid, solution.state
     for at in near_touches(grid.tracks, state.turn, grid.period, BRIDGED):
         around, weights = neighbours(float(state.turn[at]))
-        fine = _Moved(probe(grid.state, grid.tracks, grid.sheet(around + grid.home)), slots)
+        fine = Moved(probe(grid.state, grid.tracks, grid.sheet(around + grid.home)), slots)
         for own, near_by in ((found.spin, fine.spin), (found.shift, fine.shift)):
             for body in range(1, grid.plan.network.bodies):
                 value, others = own[body], near_by[body]

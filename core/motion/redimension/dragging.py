@@ -80,7 +80,7 @@ def _settled(sketch: Sketch, net: Nodes, wanted: dict[int, complex]) -> Sketch:
     changed = set(moved.tolist())
     joints = _joint_refs(sketch)
     parts = tuple(_placed(part, net, place, changed, joints) for part in sketch.parts)
-    return _resized_gears(sketch, replace(sketch, parts=parts))
+    return resized_gears(sketch, replace(sketch, parts=parts))
 
 
 def _joint_refs(sketch: Sketch) -> set[str]:
@@ -130,7 +130,7 @@ def _rigid(old: NDArray[np.complex128], new: NDArray[np.complex128]) -> Carry | 
     return Carry(turn=turn if abs(turn - 1.0) > 1e-13 else 1.0, shift=shift)
 
 
-def _resized_gears(old: Sketch, new: Sketch) -> Sketch:
+def resized_gears(old: Sketch, new: Sketch) -> Sketch:
     """Round gear blanks grow with their centre distance, so that they still meet."""
     changes: dict[str, Any] = {}
     for mesh in new.meshes:
