@@ -5,6 +5,8 @@ Angles rad counter-clockwise, places mm in the sketch frame; arrays are mechanis
 angle 0 (plus its phase, if it has one).
 """
 
+from core.wanted.engine.descent import Descent, descend
+from core.wanted.engine.limits import Limits
 from core.wanted.engine.mechanisms import Mechanisms, joined, mirrored, moved
 from core.wanted.engine.recipe import (
     BodyPoint,
@@ -18,12 +20,15 @@ from core.wanted.engine.recipe import (
     SlottedLever,
 )
 from core.wanted.engine.run import Run, run
+from core.wanted.engine.watching import View, Watched, watch
 
 __all__ = [
     "BodyPoint",
     "Crank",
+    "Descent",
     "Dyad",
     "FramePoint",
+    "Limits",
     "Link",
     "Mechanisms",
     "Parameter",
@@ -31,8 +36,12 @@ __all__ = [
     "Run",
     "SlideDyad",
     "SlottedLever",
+    "View",
+    "Watched",
+    "descend",
     "joined",
     "mirrored",
     "moved",
     "run",
+    "watch",
 ]

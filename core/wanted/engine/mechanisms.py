@@ -13,6 +13,8 @@ from core.wanted.engine.recipe import Recipe
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
+Bools = NDArray[np.bool_]
+Ints = NDArray[np.intp]
 Signs = NDArray[np.int8]
 
 

@@ -94,7 +94,8 @@ class Run:
     @property
     def reached(self) -> NDArray[np.bool_]:
         """(M, N): where every dyad can be put together."""
-        return np.all(np.abs(self.cosines()) < 1, axis=0)
+        closed: NDArray[np.bool_] = np.all(np.abs(self.cosines()) < 1, axis=0)
+        return closed
 
 
 def run(recipe: Recipe, mechanisms: Mechanisms, crank_rad: Floats, *,
@@ -127,7 +128,8 @@ class Running:
         self.run = Run(recipe, (len(mechanisms), crank.shape[1]), derive)
 
     def number(self, name: str) -> Floats:
-        return self.numbers[self.row[name]]
+        row: Floats = self.numbers[self.row[name]]
+        return row
 
     def take(self, step: Step) -> None:
         """Solve one step."""
