@@ -11,7 +11,7 @@ Marquardt 1963; damping after H. B. Nielsen, *Damping parameter in Marquardt's m
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
@@ -29,8 +29,8 @@ _EXACT = 1e-24
 _KEPT = 1e-3
 #: A parameter is damped at least this share of the stiffest.
 _FLAT = 1e-10
-#: What instants hold for each mechanism.
-_BY_MECHANISM = ("crank_rad", "offset_rad", "bend", "blocked", "misfit")
+#: What instants hold for all mechanisms at once; all else has a row for each.
+_FOR_ALL = ("channel", "free")
 #: A relative fall of the cost below this, for a whole round, is no fall.
 _FALL = 1e-7
 #: A length changes by at most this share of itself in a step.
@@ -121,10 +121,11 @@ class _State:
             if mine is not None and new is not None:
                 mine[rows] = new[rows]
         changed = {}
-        for name in _BY_MECHANISM:
-            mine = getattr(self.instants, name).copy()
-            mine[rows] = getattr(other.instants, name)[rows]
-            changed[name] = mine
+        for own in fields(Instants):
+            if own.name not in _FOR_ALL:
+                kept = getattr(self.instants, own.name).copy()
+                kept[rows] = getattr(other.instants, own.name)[rows]
+                changed[own.name] = kept
         self.instants = replace(self.instants, **changed)
 
 
