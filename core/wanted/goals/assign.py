@@ -1,0 +1,128 @@
+"""Which step of the trace each sample of a curve is compared with: in order, and best.
+
+A curve of K samples is laid onto a trace of L steps so that the steps rise (or stay) from
+sample to sample and the sum of costs is least: dynamic programming over running minima, K·L
+steps for each mechanism and all mechanisms at once (they come last in the arrays, so that
+all work is along them). On a cyclic trace the first sample may lie anywhere and the last no
+further than once round from it. There the end is sought by branch and bound: with the first
+sample left free, one pass gives the best sum for every end, a lower bound for each; ends are
+tried in the order of these until the next bound is no better than the best found.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.wanted.goals.dense import Floats, Ints
+
+#: What a step the crank does not reach costs.
+HUGE = 1e12
+#: Numbers held at once; more mechanisms are taken in portions.
+_PORTION = 2_000_000
+
+
+def assign_line(cost: Floats) -> tuple[Ints, Floats]:
+    """The best rising steps on an open trace.
+
+    Parameters
+    ----------
+    cost : (K, L, M), not NaN.
+
+    Returns
+    -------
+    steps : (K, M) in 0 … L − 1, not falling along K.
+    total : (M,) sum of their costs.
+    """
+    sums = _sums(cost)
+    end = np.argmin(sums, axis=0)
+    return _traced(cost, sums, end)
+
+
+def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
+    """The best rising steps on a closed trace, once round at most.
+
+    Parameters
+    ----------
+    cost : (K, L, M), not NaN.
+    most : so many ends are tried for each mechanism; None: until the best is certain.
+
+    Returns
+    -------
+    steps : (K, M), not falling along K, the last in L … 2L − 1 and the first at most L
+        before it; taken modulo L they are steps of the trace.
+    total : (M,) sum of their costs.
+    """
+    samples, length, count = cost.shape
+    portion = max(1, _PORTION // (2 * samples * length))
+    if count <= portion:
+        return _loop(cost, most)
+    parts = [_loop(cost[..., first:first + portion], most)
+             for first in range(0, count, portion)]
+    return (np.concatenate([steps for steps, _ in parts], axis=-1),
+            np.concatenate([total for _, total in parts]))
+
+
+def _loop(cost: Floats, most: int | None) -> tuple[Ints, Floats]:
+    length = cost.shape[1]
+    twice = np.concatenate([cost, cost], axis=1)
+    sums = _sums(twice)
+    bound = sums[length:].copy()
+    end = np.argmin(bound, axis=0)
+    steps, total = _traced(twice, sums, end + length)
+    left = np.flatnonzero(steps[-1] > steps[0] + length)
+    total[left] = np.inf
+    tried = 0
+    while left.size and (most is None or tried < max(most, 1)):
+        end = np.argmin(bound[:, left], axis=0)
+        found, sum_ = _to(cost[..., left], end)
+        better = sum_ < total[left]
+        steps[:, left[better]], total[left[better]] = found[:, better], sum_[better]
+        bound[end, left] = np.inf
+        left = left[bound[:, left].min(axis=0) < total[left]]
+        tried += 1
+    return steps, total
+
+
+def _to(cost: Floats, end: Ints) -> tuple[Ints, Floats]:
+    """The best steps that end at L + `end` (M,) and begin at most once round before."""
+    length, count = cost.shape[1:]
+    round_ = (end + np.arange(length + 1)[:, None]) % length
+    rolled = cost[:, round_, np.arange(count)]
+    steps, total = _traced(rolled, _sums(rolled), np.full(count, length, np.intp))
+    return steps + end, total
+
+
+def _sums(cost: Floats) -> Floats:
+    """(L, M) the least sum with the last sample just at each step."""
+    sums: Floats = cost[0]
+    for row in cost[1:]:
+        sums = np.minimum.accumulate(sums, axis=0) + row
+    return sums
+
+
+def _traced(cost: Floats, sums: Floats, end: Ints) -> tuple[Ints, Floats]:
+    """The steps (K, M) behind the sums that end at `end` (M,), and their totals (M,)."""
+    samples, length, count = cost.shape
+    columns = np.arange(count)
+    least = np.empty((samples - 1, length, count))
+    row = cost[0]
+    for k in range(samples - 1):
+        np.minimum.accumulate(row, axis=0, out=least[k])
+        row = least[k] + cost[k + 1]
+    steps = np.empty((samples, count), np.intp)
+    steps[-1] = end
+    for k in range(samples - 2, -1, -1):
+        steps[k] = _first(least[k], least[k][steps[k + 1], columns], columns)
+    return steps, sums[end, columns]
+
+
+def _first(falling: Floats, value: Floats, columns: Ints) -> Ints:
+    """The first row at which each column of a falling array (L, M) is down to a value."""
+    low = np.zeros(columns.size, np.intp)
+    high = np.full(columns.size, falling.shape[0] - 1, np.intp)
+    for _ in range(int(falling.shape[0]).bit_length()):
+        middle = (low + high) // 2
+        down = falling[middle, columns] <= value
+        low, high = np.where(down, low, middle + 1), np.where(down, middle, high)
+        low = np.minimum(low, high)
+    return high

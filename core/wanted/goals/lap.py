@@ -1,0 +1,56 @@
+"""The trace once round, as a cyclic row of places: a rocking crank goes there and back."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from core.wanted.goals.dense import Complexes, Dense, Floats, Ints
+
+
+class Lap:
+    """Places along the trace: x counts steps of the crank in the order of travel.
+
+    `length` steps make a lap, after which all repeats; `steps` (length,) are the steps of
+    the crank there. A crank that rocks goes up all its steps and down again.
+    """
+
+    def __init__(self, dense: Dense) -> None:
+        self.dense = dense
+        up = np.arange(dense.steps)
+        self.steps: Ints = up if dense.cycle_rad else np.concatenate([up, up[-2:0:-1]])
+        self.length = int(self.steps.size)
+
+    def crank(self, x: Floats) -> Floats:
+        """Crank angles, rad, at places x along laps; on a whole turn they go on rising."""
+        dense = self.dense
+        if dense.cycle_rad:
+            return np.asarray(dense.crank_rad[0] + dense.step_rad * x)
+        folded = np.abs((x + dense.steps - 1) % self.length - (dense.steps - 1))
+        return np.asarray(dense.crank_rad[0] + dense.step_rad * folded)
+
+    def way(self, x: Ints) -> Floats:
+        """+1 where the crank goes up at the steps x, −1 where it comes down."""
+        if self.dense.cycle_rad:
+            return np.ones(x.shape)
+        return np.where(x % self.length < self.dense.steps, 1.0, -1.0)
+
+
+def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
+           room_rad: Floats | float, rounds: int = 4) -> Floats:
+    """The instants (M, K) near `crank_rad`, no further than `room_rad`, at which a point is
+    nearest to `target` (K,): Newton's method between the steps."""
+    start, crank = crank_rad, crank_rad
+    for _ in range(rounds):
+        value, slope, bend = dense.at(channel, crank)
+        off = value - target
+        pull = (slope.conj() * off).real
+        speed = np.abs(slope) ** 2
+        stiff = np.maximum(speed + (bend.conj() * off).real, 0.3 * speed)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            step = np.where(stiff > 0.0, pull / stiff, 0.0)
+        moved = start + np.clip(crank - np.nan_to_num(step) - start, -room_rad, room_rad)
+        if not dense.cycle_rad:
+            moved = np.clip(moved, dense.crank_rad[0], dense.crank_rad[-1])
+        crank = moved
+    astray = np.isnan(dense.at(channel, crank)[0])
+    return np.where(astray, start, crank)
