@@ -9,8 +9,16 @@ import numpy as np
 import pyqtgraph as pg
 from numpy.typing import NDArray
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QColor, QMouseEvent, QPainter, QPaintEvent, QResizeEvent, QWheelEvent
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtGui import (
+    QColor,
+    QMouseEvent,
+    QPainter,
+    QPaintEvent,
+    QPalette,
+    QResizeEvent,
+    QWheelEvent,
+)
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
 from app import theme as themes
 from app.strip.items import Band, Zones, hairline, nice_range
@@ -39,8 +47,11 @@ def spread(values: Floats) -> tuple[float, ...]:
 
 
 class Readout(QWidget):
-    """A short text at the right edge that changes at every step of the crank: unlike a
-    label's, its change does not set the whole window's layout going."""
+    """A short text that changes at every step of the crank: unlike a label's, its change
+    does not set the whole window's layout going, and it asks for no room."""
+
+    ALIGN = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+    ROLE = QPalette.ColorRole.WindowText
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -59,10 +70,16 @@ class Readout(QWidget):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         painter = QPainter(self)
-        painter.setPen(self.palette().windowText().color())
-        painter.drawText(self.rect(), Qt.AlignmentFlag.AlignRight
-                         | Qt.AlignmentFlag.AlignVCenter, self._text)
+        painter.setPen(self.palette().color(self.ROLE))
+        painter.drawText(self.rect(), self.ALIGN, self._text)
         painter.end()
+
+
+class Remark(Readout):
+    """A remark under the name of a lane, in as many lines as there is room for."""
+
+    ALIGN = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop | Qt.TextFlag.TextWordWrap
+    ROLE = QPalette.ColorRole.PlaceholderText
 
 
 class LanePlot(pg.GraphicsView):
@@ -140,10 +157,7 @@ class Lane(QWidget):
         self.title = QLabel(title, self)
         self.title.setProperty("role", "name")
         self.value = Readout(self)
-        self.more = QLabel("", self)
-        self.more.setProperty("role", "faint")
-        self.more.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
-        self.more.setWordWrap(True)
+        self.more = Remark(self)
         first = QHBoxLayout()
         first.addWidget(self.title)
         first.addWidget(self.value, 1)
@@ -151,8 +165,7 @@ class Lane(QWidget):
         head.setContentsMargins(10, 4, 8, 0)
         head.setSpacing(1)
         head.addLayout(first)
-        head.addWidget(self.more)
-        head.addStretch(1)
+        head.addWidget(self.more, 1)
         side = QWidget(self)
         side.setFixedWidth(HEAD_PX)
         side.setLayout(head)

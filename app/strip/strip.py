@@ -69,7 +69,7 @@ class TurnStrip(QWidget):
             column.addWidget(lane, 1)
             self._add_switch(menu, name, title, tip)
         for knots in self.wishes.lanes:
-            column.addWidget(knots, 1)
+            column.addWidget(knots, 2)
         self._add_switch(menu, "angles", "Wanted angles", "The curves asked of parts, with "
                          "knots to drag")
         column.addWidget(self.axis)
