@@ -16,7 +16,7 @@ from core.model.numbers import LARGEST_MM
 Complexes = NDArray[np.complex128]
 Floats = NDArray[np.float64]
 #: More pieces, or places in all, than these are no path for a point.
-MOST_PIECES, MOST_POINTS = 20_000, 200_000
+MOST_PIECES, MOST_POINTS = 5_000, 200_000
 #: Curved pieces are followed with so many places for each.
 PER_PIECE = 24
 #: Ends this near to each other, as a share of the whole drawing, are one place.
@@ -118,28 +118,29 @@ def joined(curves: Sequence[Curve], meet: float) -> list[Curve]:
         return list(curves)
     ends = np.array([[curve.places[0], curve.places[-1]] for curve in loose])
     names = _same(ends.ravel(), meet).reshape(ends.shape)
-    lines = []
-    for curve, (start, end) in zip(loose, names, strict=True):
+    lines, alone = [], {}
+    for curve, pair in zip(loose, names, strict=True):
+        start, end = complex(pair[0]), complex(pair[1])
         run = np.column_stack([curve.places.real, curve.places.imag])
         run[0], run[-1] = (start.real, start.imag), (end.real, end.imag)
         lines.append(shapely.LineString(run))
+        alone[start, end, len(run)] = alone[end, start, len(run)] = curve
     merged = shapely.get_parts(shapely.line_merge(shapely.MultiLineString(lines)))
     taken = {id(curve) for curve in loose}
     out = [curve for curve in curves if id(curve) not in taken]
-    kinds = {curve.kind for curve in loose}
+    straight = all(curve.kind == "straight" for curve in loose)
+    firsts = {curve.places[0].item(): curve for curve in reversed(loose)}
     for line in merged:
         xy = shapely.get_coordinates(line)
         places = xy[:, 0] + 1j * xy[:, 1]
-        before = next((c for c in loose if c.places.size == places.size
-                       and abs(c.places - places).max() <= meet), None)
+        before = alone.get((places[0].item(), places[-1].item(), places.size))
         if before is not None:
             out.append(before)
             continue
-        first = loose[0]
+        first = next((firsts[at] for at in places.tolist() if at in firsts), loose[0])
         if _runs_against(places, first.places, meet):
             places = places[::-1]
-        out.append(Curve(places, False, None,
-                         "straight" if kinds == {"straight"} else "smooth"))
+        out.append(Curve(places, False, None, "straight" if straight else "smooth"))
     return out
 
 
