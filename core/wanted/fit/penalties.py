@@ -1,0 +1,171 @@
+"""What is held against a sketch besides its errors: poor transmission, parts that come too
+near each other, a hard crank; and the regions its points must keep to over the whole turn.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.errors import CrankwrightError
+from core.model import Sketch, part_of
+from core.motion import Turn, pose_at, sensitivity, transmission, transmission_slopes
+from core.wanted.fit.freedom import Freedom
+from core.wanted.fit.holds import moving_zones, outside
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+#: A transmission angle this much below the limit counts as one tolerance.
+POOR_RAD = math.radians(10.0)
+#: Groups of more than two links are asked a quarter of the limit: the measure falls with
+#: their size (chosen by trial on walking legs and eight-bars).
+LARGE_GROUP = 0.25
+#: A point this far off a line or place it should keep to counts as one tolerance, mm.
+OFF_MM = 0.1
+#: At most so many crank angles of one group or region are looked at.
+MOST_PLACES = 4
+#: Steps of w by which gaps and torque are differentiated, by the sketch's size.
+DIFFERENCE = 1e-5
+
+
+@dataclass(frozen=True)
+class Rows:
+    """`value` (H,): penalties in tolerances. `over` (Z,) mm: to be ≤ 0. `what` says for
+    each of both where it comes from: a group's number and crank angle, a region's number
+    and crank angle, "gaps" or "torque"."""
+
+    value: Floats
+    over: Floats
+    what: tuple[tuple[str, int, float], ...]
+
+
+class Penalties:
+    """Penalties of a sketch by its own rules."""
+
+    def __init__(self, sketch: Sketch, freedom: Freedom) -> None:
+        self.sketch, self.freedom = sketch, freedom
+        self.least = math.radians(sketch.fit.transmission_deg)
+        self.zones = moving_zones(sketch)
+        self.costly = sketch.fit.mind_gaps or sketch.fit.mind_torque
+        self.torque_nmm = 0.0
+
+    def rows(self, w: Floats, turn: Turn) -> Rows | None:
+        """All of them at w; None where something cannot be worked out."""
+        value: list[float] = []
+        over: list[float] = []
+        what: list[tuple[str, int, float]] = []
+        for group in transmission(turn) if self.least else ():
+            limit = self.least * (LARGE_GROUP if group.kind == "newton" else 1.0)
+            for step in _dips(group.angle_rad, limit):
+                value.append((limit - group.angle_rad[step]) / POOR_RAD)
+                what.append(("transmission", group.number, float(turn.crank_rad[step])))
+        for number, (zone, ref) in enumerate(self.zones):
+            path = turn.place(part_of(ref), turn.sketch.place(ref))
+            corners = np.array([complex(x, y) for x, y in zone.corners])
+            if len(corners) < 3:
+                for step in range(0, len(path), max(1, len(path) // 24)):
+                    value.append(float(_off(corners, path[step])[0]) / OFF_MM)
+                    what.append(("line", number, float(turn.crank_rad[step])))
+                continue
+            far = outside(corners, path)[0] * (1.0 if zone.keep == "in" else -1.0)
+            for step in _dips(-far, 0.05 * float(np.ptp(far)) + 1e-9):
+                over.append(float(far[step]))
+                what.append(("zone", number, float(turn.crank_rad[step])))
+        if self.costly:
+            more = self.measured(w)
+            if more is None:
+                return None
+            value += more
+            what += [("measured", k, 0.0) for k in range(len(more))]
+        order = [k for k, each in enumerate(what) if each[0] != "zone"]
+        order += [k for k, each in enumerate(what) if each[0] == "zone"]
+        return Rows(np.array(value), np.array(over), tuple(what[k] for k in order))
+
+    def slopes(self, w: Floats, turn: Turn, rows: Rows) -> tuple[Floats, Floats]:
+        """(H, D) and (Z, D): derivatives by w, at the crank angles of `rows` (which are
+        the worst, so that these may stay)."""
+        count = self.freedom.count
+        value, over = np.zeros((len(rows.value), count)), np.zeros((len(rows.over), count))
+        exact = [k for k, each in enumerate(rows.what) if each[0] != "measured"]
+        if exact:
+            crank = np.array([rows.what[k][2] for k in exact])
+            pose = pose_at(turn, crank)
+            sensitive = sensitivity(pose, self.freedom.moves)
+            for row, k in enumerate(exact):
+                kind, number, _ = rows.what[k]
+                if kind == "transmission":
+                    slope = transmission_slopes(sensitive, number)[row]
+                    value[k] = -slope / POOR_RAD
+                    continue
+                zone, ref = self.zones[number]
+                corners = np.array([complex(x, y) for x, y in zone.corners])
+                at = pose.place(part_of(ref), pose.sketch.place(ref))[row]
+                moved = sensitive.place(ref)[row]
+                if kind == "line":
+                    value[k] = (np.conj(_off(corners, at)[1]) * moved).real / OFF_MM
+                    continue
+                outward = outside(corners, np.array([at]))[1][0]
+                sign = 1.0 if zone.keep == "in" else -1.0
+                over[k - len(rows.value)] = sign * (np.conj(outward) * moved).real
+        measured = [k for k, each in enumerate(rows.what) if each[0] == "measured"]
+        if measured:
+            value[measured] = self._differences(w, rows.value[measured])
+        return value, over
+
+    def measured(self, w: Floats) -> list[float] | None:
+        """Penalties of gaps and of the peak torque; None where they cannot be told."""
+        from core.effort import effort
+        from core.motion import solve_turn
+        from core.space import gaps
+
+        rules, found = self.sketch.fit, []
+        try:
+            sketch = self.freedom.finished(w)
+            turn = solve_turn(sketch, 90)
+            if rules.mind_gaps:
+                wanted = max(sketch.gap_mm, 1e-3)
+                short = [max(0.0, 1.0 - pair.smallest_mm / wanted) for pair in gaps(turn).pairs]
+                found.append(math.sqrt(sum(each * each for each in short)))
+            if rules.mind_torque:
+                peak = float(np.nanmax(np.abs(effort(turn).torque_nmm)))
+                self.torque_nmm = self.torque_nmm or peak
+                found.append(peak / self.torque_nmm if self.torque_nmm else 0.0)
+        except CrankwrightError:
+            return None
+        return found if np.isfinite(found).all() else None
+
+    def _differences(self, w: Floats, now: Floats) -> Floats:
+        by = DIFFERENCE * self.freedom.size_mm
+        slope = np.zeros((len(now), self.freedom.count))
+        for k in range(self.freedom.count):
+            moved = w.copy()
+            moved[k] += by
+            more = self.measured(moved)
+            if more is not None:
+                slope[:, k] = (np.array(more) - now) / by
+        return slope
+
+
+def _dips(values: Floats, limit: float) -> list[int]:
+    """Steps where values going round are locally least and below a limit, the worst
+    first."""
+    low = (values < limit) & (values <= np.roll(values, 1)) & (values < np.roll(values, -1))
+    steps = np.flatnonzero(low)
+    if not len(steps) and (values < limit).any():
+        steps = np.array([int(np.nanargmin(values))])
+    return [int(step) for step in steps[np.argsort(values[steps])][:MOST_PLACES]]
+
+
+def _off(corners: Complexes, place: complex) -> tuple[float, complex]:
+    """How far a place is from one corner, or from the line between two, and the unit way."""
+    nearest = complex(corners[0])
+    if len(corners) > 1:
+        way = complex(corners[1] - corners[0])
+        share = ((place - nearest) * way.conjugate()).real / (abs(way) ** 2 or 1.0)
+        nearest += min(max(share, 0.0), 1.0) * way
+    away = place - nearest
+    return abs(away), away / abs(away) if away else 1 + 0j
