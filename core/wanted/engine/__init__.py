@@ -20,7 +20,7 @@ from core.wanted.engine.recipe import (
     SlottedLever,
 )
 from core.wanted.engine.run import Run, run
-from core.wanted.engine.watching import View, Watched, watch
+from core.wanted.engine.watching import Shown, View, Watched, watch
 
 __all__ = [
     "BodyPoint",
@@ -34,6 +34,7 @@ __all__ = [
     "Parameter",
     "Recipe",
     "Run",
+    "Shown",
     "SlideDyad",
     "SlottedLever",
     "View",

@@ -185,6 +185,27 @@ class Recipe:
         return starts
 
     @cached_property
+    def members(self) -> dict[str, tuple[str, ...]]:
+        """The points of every body in the order they come about; those of the frame
+        under ""."""
+        on: dict[str, list[str]] = {"": []}
+        for step in self.steps:
+            match step:
+                case FramePoint(point):
+                    on[""].append(point)
+                case Crank(body, about, pin):
+                    on[body] = [about, pin]
+                case Dyad(pin, first, second):
+                    on[first.body], on[second.body] = [first.at, pin], [second.at, pin]
+                case SlideDyad(pin, link, sled):
+                    on[link.body], on[sled] = [link.at, pin], [pin]
+                case SlottedLever(body, about):
+                    on[body] = [about]
+                case BodyPoint(point, body):
+                    on[body].append(point)
+        return {body: tuple(points) for body, points in on.items()}
+
+    @cached_property
     def points(self) -> tuple[str, ...]:
         """The names of all points, in the order of the steps."""
         return tuple(step.point if isinstance(step, FramePoint | BodyPoint) else step.pin

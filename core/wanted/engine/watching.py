@@ -16,7 +16,8 @@ from core.wanted.goals.dense import Dense, Instants, Seen
 STEPS = 96
 
 #: What stands for each channel of the goals: a point's name, or a body's for its angle.
-View = tuple[tuple[Literal["point", "angle"], str], ...]
+Shown = tuple[Literal["point", "angle"], str]
+View = tuple[Shown, ...]
 
 
 class Judge(Protocol):
@@ -104,7 +105,7 @@ def look(recipe: Recipe, mechanisms: Mechanisms, view: View, instants: Instants,
     return Seen(value, slope, deriv), reached
 
 
-def _one(done: Run, own: tuple[str, str], derive: bool) -> Seen:
+def _one(done: Run, own: Shown, derive: bool) -> Seen:
     kind, name = own
     value: Complexes = np.array(done.point(name) if kind == "point" else done.angle(name),
                                 np.complex128)

@@ -10,7 +10,9 @@ from core.wanted.engine import Parameter, Recipe
 if TYPE_CHECKING:
     import numpy as np
 
-    from core.wanted.engine import Mechanisms
+    from core.model import Sketch
+    from core.wanted.engine import Mechanisms, View
+    from core.wanted.goals import Goals
 
 
 @dataclass(frozen=True)
@@ -46,3 +48,22 @@ class Family:
         from core.wanted.families.sampling import sample
 
         return sample(self.recipe, rng, count, transmission_deg)
+
+    def views(self, goals: Goals) -> tuple[View, ...]:
+        """What may stand for each channel of the goals; see `families.attaching.views`."""
+        from core.wanted.families.attaching import views
+
+        return views(self, goals)
+
+    def sketch(self, mechanism: Mechanisms, *, goals: Goals | None = None, view: View = (),
+               offset_rad: float = 0.0, drawn_rad: float | None = None, rpm: float = 20.0,
+               title: str = "") -> Sketch:
+        """A complete sketch of one mechanism (see `families.sketching.sketch_of`), with the
+        wishes of `goals` tied to what `view` says stands for them."""
+        from core.wanted.families.attaching import attached
+        from core.wanted.families.sketching import sketch_of
+
+        made = sketch_of(self, mechanism, drawn_rad=drawn_rad, offset_rad=offset_rad, rpm=rpm,
+                         title=title)
+        return made if goals is None else attached(self, mechanism, made, goals, view,
+                                                   offset_rad)
