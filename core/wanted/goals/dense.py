@@ -177,6 +177,7 @@ class Instants:
         known when matched; 0 where not.
     blocked : (M, K) True where a free instant cannot move, its neighbour or its bound
         being in the way.
+    tied : (M, K) True where that bound is a tick: such an instant moves with the offset.
     misfit : (M,) what paths without ticks, and between them, came to when matched, in
         tolerances squared, on the steps alone: to compare directions, not to report.
     cycle_rad : as of the `Dense` they were matched on.
@@ -189,6 +190,7 @@ class Instants:
     value: Complexes
     bend: Complexes
     blocked: Bools
+    tied: Bools
     misfit: Floats
     cycle_rad: float = 0.0
 

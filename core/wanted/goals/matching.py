@@ -15,8 +15,12 @@ from core.wanted.goals.plan import Run, Share, Tables
 
 #: Places tried between two matched samples for where the trace strays most.
 _TRIED = 8
+#: Steps of a lap that samples are laid on; finer ones are thinned out for it.
+_MATCHED = 180
 #: Between which places stray samples lie, (M, S) each: along a lap, or crank angles.
 Spans = tuple[Floats, Floats, Lap | None]
+#: Why an instant cannot move, beside 1: a neighbour is in its way.
+_AT_BOUND = 2
 #: Directions tried for the longest way of a point.
 _DIRECTIONS = 36
 
@@ -31,6 +35,7 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
     count, samples = dense.count, goals.channel.size
     crank = np.full((count, samples), np.nan)
     blocked = np.zeros((count, samples), bool)
+    tied = np.zeros((count, samples), bool)
     misfit = np.zeros(count)
     reading = goals.sense * goals.reading_rad
     offset = np.zeros(count)
@@ -46,7 +51,8 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
             at, stop, total, spans = _loose(run, forward, channel, target, most)
         else:
             at, stop, total, spans = _tied(run, forward, channel, target, goals.sense, offset)
-        crank[:, run.samples], blocked[:, run.samples] = at, stop
+            tied[:, run.samples] = stop == _AT_BOUND
+        crank[:, run.samples], blocked[:, run.samples] = at, stop > 0
         misfit += total * run.scale**2
         if run.strays.size:
             crank[:, run.strays] = _strays(run, forward, channel, spans)
@@ -60,8 +66,8 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
     value, bend = _looked(goals, forward, crank)
     if goals.sense < 0:
         crank, offset = -crank, -offset
-    return Instants(crank, goals.channel, goals.free, offset, value, bend, blocked, misfit,
-                    dense.cycle_rad)
+    return Instants(crank, goals.channel, goals.free, offset, value, bend, blocked, tied,
+                    misfit, dense.cycle_rad)
 
 
 def _looked(goals: Tables, dense: Dense, crank: Floats) -> tuple[Complexes, Complexes]:
@@ -92,6 +98,8 @@ def _offset(goals: Tables, dense: Dense, timed: Ints, reading: Floats) -> Floats
         offset = offset - _rocked(dense)
     for _ in range(4):
         offset = offset + _slide(goals, dense, timed, reading, offset)
+    if dense.cycle_rad:
+        offset = offset - dense.cycle_rad * np.round(offset / dense.cycle_rad)
     return np.asarray(offset, np.float64)
 
 
@@ -213,7 +221,7 @@ def _cost(dense: Dense, channel: int, target: Complexes) -> Floats:
 
 
 def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | None
-           ) -> tuple[Floats, Bools, Floats, Spans]:
+           ) -> tuple[Floats, Ints, Floats, Spans]:
     """Instants of a run without ticks: of the best order, direction and start."""
     lap = Lap(dense)
     cost = _cost(dense, channel, target)
@@ -223,8 +231,9 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         crank = settle(dense, channel, dense.crank_rad[steps.T], target, dense.step_rad)
         crank = np.where(total[:, None] < HUGE, crank, np.nan)
         none = np.zeros((dense.count, 0))
-        return crank, np.zeros(crank.shape, bool), total, (none, none, lap)
-    round_ = cost[:, lap.steps]
+        return crank, np.zeros(crank.shape, np.intp), total, (none, none, lap)
+    stride = max(1, lap.length // _MATCHED)
+    round_ = cost[:, lap.steps[::stride]]
     steps, total = assign_loop(round_, most)
     back = np.zeros(dense.count, bool)
     if run.either_way:
@@ -232,14 +241,16 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         back = sum_ < total
         steps = np.where(back, other[::-1], steps)
         total = np.where(back, sum_, total)
-    x = steps.T.astype(np.float64)
-    near = settle(dense, channel, lap.crank(x), target, dense.step_rad)
-    x += lap.way(steps.T) * (near - lap.crank(x)) / dense.step_rad
+    laps, steps = np.divmod(steps.T, round_.shape[1])
+    steps = laps * lap.length + steps * stride
+    x = steps.astype(np.float64)
+    near = settle(dense, channel, lap.crank(x), target, stride * dense.step_rad)
+    x += lap.way(steps) * (near - lap.crank(x)) / dense.step_rad
     x, stuck = _in_order(np.where(back[:, None], x[:, ::-1], x), float(lap.length))
     x, stuck = (np.where(back[:, None], one[:, ::-1], one) for one in (x, stuck))
     crank = np.where(total[:, None] < HUGE, lap.crank(x), np.nan)
     first, last = _spans(run, x, back, float(lap.length))
-    return crank, stuck.astype(bool), total, (first, last, lap)
+    return crank, stuck.astype(np.intp), total, (first, last, lap)
 
 
 def _spans(run: Run, x: Floats, back: Bools, length: float) -> tuple[Floats, Floats]:
@@ -256,7 +267,7 @@ def _spans(run: Run, x: Floats, back: Bools, length: float) -> tuple[Floats, Flo
 
 
 def _tied(run: Run, dense: Dense, channel: int, target: Complexes, sense: int,
-          offset: Floats) -> tuple[Floats, Bools, Floats, Spans]:
+          offset: Floats) -> tuple[Floats, Ints, Floats, Spans]:
     """Instants of a run between two readings of the crank (M, K), counted forwards."""
     assert run.bounds is not None
     low, high = sorted(sense * bound for bound in run.bounds)
@@ -269,8 +280,9 @@ def _tied(run: Run, dense: Dense, channel: int, target: Complexes, sense: int,
     start = np.take_along_axis(grid, at.T, axis=1)
     crank = settle(dense, channel, start, target, (high - low) / (steps - 1))
     ends = np.array([low, high]) + offset[:, None]
-    crank, stuck = _in_order(np.clip(crank, ends[:, :1], ends[:, 1:]), np.inf)
-    stuck |= (crank <= ends[:, :1]) | (crank >= ends[:, 1:])
+    crank, held = _in_order(np.clip(crank, ends[:, :1], ends[:, 1:]), np.inf)
+    bound = (crank <= ends[:, :1]) | (crank >= ends[:, 1:])
+    stuck = np.where(bound, _AT_BOUND, held.astype(np.intp))
     stops = np.concatenate([ends[:, :1], crank, ends[:, 1:]], axis=1)
     crank = np.where(total[:, None] < HUGE, crank, np.nan)
     spans: Spans = stops[:, run.ends[:, 0] + 1], stops[:, run.ends[:, 1] + 1], None
@@ -349,4 +361,4 @@ def _longest(dense: Dense, channel: int) -> Floats:
         crank = _level(dense, channel, both, crank)
         apart = np.diff(dense.at(channel, crank)[0], axis=1)[:, 0]
         way = np.where(np.abs(apart) > 0.0, -apart / np.abs(apart), way)
-    return crank
+    return np.asarray(crank)

@@ -13,7 +13,7 @@ import numpy as np
 
 from core.wanted.goals.angles import tamed
 from core.wanted.goals.compile import ABOUT_RAD, about_rad
-from core.wanted.goals.dense import Bools, Complexes, Floats, Instants, Seen
+from core.wanted.goals.dense import Bools, Complexes, Floats, Instants, Ints, Seen
 from core.wanted.goals.plan import Ratio, Run, Tables
 
 #: The residual of a row whose instant the crank does not reach, in tolerances.
@@ -71,16 +71,20 @@ def _normals(goals: Tables, instants: Instants, seen: Seen, error: Complexes) ->
 def _stray(run: Run, seen: Seen) -> tuple[Complexes, Complexes]:
     """Error and way of strays: from the nearest place of their piece of curve, along its
     normal, or straight where that place is an end of the piece."""
-    place = seen.value[:, run.strays]
-    distance = np.abs(place[..., None] - run.fine)
+    return off_curve(seen.value[:, run.strays], run, np.arange(run.strays.size))
+
+
+def off_curve(place: Complexes, run: Run, pieces: Ints) -> tuple[Complexes, Complexes]:
+    """What places (…, S) are off by from the nearest place of the pieces (S,) of a run's
+    curve, and the unit way to measure it along, both (…, S) complex."""
+    distance = np.abs(place[..., None] - run.fine[pieces])
     nearest = np.argmin(np.where(np.isnan(distance), np.inf, distance), axis=-1)
-    columns = np.arange(run.strays.size)
-    off = place - run.fine[columns, nearest]
+    off = place - run.fine[pieces, nearest]
     length = np.abs(off)
     with np.errstate(divide="ignore", invalid="ignore"):
         straight = np.where(length > 0.0, off / length, 1.0)
     end = (nearest == 0) | (nearest == run.fine.shape[1] - 1)
-    normal = run.normal[columns, nearest]
+    normal = run.normal[pieces, nearest]
     beyond = end & (np.abs((straight.conj() * normal).real) < 0.999)
     flat = normal == 0.0
     return off, np.where(beyond | flat, straight, normal)
@@ -127,8 +131,8 @@ def raw(goals: Tables, instants: Instants, seen: Seen
     slide = np.zeros_like(r)
     if goals.start_free:
         slope = seen.slope[:, at]
-        slide = np.where(goals.timed[at], along.real * slope.real + along.imag * slope.imag,
-                         0.0)
+        slides = goals.timed[at] | instants.tied[:, at]
+        slide = np.where(slides, along.real * slope.real + along.imag * slope.imag, 0.0)
     jacobian = None
     if seen.deriv is not None:
         deriv = seen.deriv[:, at]
@@ -188,7 +192,7 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
         by = -(pull * ahead).sum(axis=1) / np.where(stiff > _SLOW**2, stiff, np.inf)
         by = np.clip(by, -_ROOM_RAD, _ROOM_RAD)
         offset = offset + by
-        crank[:, goals.timed] += by[:, None]
+        crank += np.where(goals.timed | instants.tied, by[:, None], 0.0)
     free = goals.free
     if free.any():
         slope = seen.slope[:, free]
@@ -198,7 +202,7 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
         stiff = np.maximum(speed + bent, 0.5 * speed)
         with np.errstate(divide="ignore", invalid="ignore"):
             by = np.nan_to_num(-(slope.conj() * off).real / stiff, posinf=0.0, neginf=0.0)
-        space = room(goals, instants)[:, free]
+        space = np.where(instants.tied[:, free], 0.0, room(goals, instants)[:, free])
         crank[:, free] += np.clip(by, -space, space)
     for extreme in goals.extremes:
         k = extreme.sample
@@ -216,7 +220,7 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
     value = instants.value + np.nan_to_num(
         seen.slope * (crank - instants.crank_rad)) * goals.angles
     return Instants(crank, instants.channel, instants.free, offset, value, instants.bend,
-                    instants.blocked, instants.misfit, instants.cycle_rad)
+                    instants.blocked, instants.tied, instants.misfit, instants.cycle_rad)
 
 
 def _level(rise: Floats, curve: Floats) -> Floats:
