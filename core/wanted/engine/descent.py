@@ -29,7 +29,7 @@ _EXACT = 1e-24
 _KEPT = 1e-3
 #: A parameter is damped at least this share of the stiffest.
 _FLAT = 1e-10
-#: What instants hold for all mechanisms at once; all else has a row for each.
+#: What instants hold for all mechanisms at once; all other arrays have a row for each.
 _FOR_ALL = ("channel", "free")
 #: A relative fall of the cost below this, for a whole round, is no fall.
 _FALL = 1e-7
@@ -122,10 +122,10 @@ class _State:
                 mine[rows] = new[rows]
         changed = {}
         for own in fields(Instants):
-            if own.name not in _FOR_ALL:
-                kept = getattr(self.instants, own.name).copy()
+            kept = getattr(self.instants, own.name)
+            if own.name not in _FOR_ALL and isinstance(kept, np.ndarray):
+                changed[own.name] = kept = kept.copy()
                 kept[rows] = getattr(other.instants, own.name)[rows]
-                changed[own.name] = kept
         self.instants = replace(self.instants, **changed)
 
 
