@@ -152,7 +152,7 @@ def residuals(goals: Tables, instants: Instants, seen: Seen) -> tuple[Floats, Fl
     """Rows with everything free eliminated; see `Goals.residuals`."""
     r, jacobian, slide, missed = raw(goals, instants, seen)
     seated = np.where(missed, 0.0, 1.0)
-    r, jacobian, slide = _centred(goals, r, jacobian, slide, seated)
+    r, jacobian, slide = centred(goals, r, jacobian, slide, seated)
     size = np.sqrt((slide * slide).sum(axis=1, keepdims=True))
     way = np.where(size > _SLOW, slide / np.where(size > _SLOW, size, 1.0), 0.0)
     r = r - way * (way * r).sum(axis=1, keepdims=True)
@@ -162,7 +162,7 @@ def residuals(goals: Tables, instants: Instants, seen: Seen) -> tuple[Floats, Fl
     return r, jacobian
 
 
-def _centred(goals: Tables, r: Floats, jacobian: Floats | None, slide: Floats, seated: Floats
+def centred(goals: Tables, r: Floats, jacobian: Floats | None, slide: Floats, seated: Floats
              ) -> tuple[Floats, Floats | None, Floats]:
     """Rows less the mean of their group: constants that are free are eliminated."""
     if not goals.groups.shape[0]:
@@ -187,7 +187,7 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
     if goals.start_free and goals.timed.any():
         ahead = r if step is None or jacobian is None else r + (jacobian @ step[..., None])[
             ..., 0]
-        ahead, _, pull = _centred(goals, ahead, None, slide, np.ones_like(r))
+        ahead, _, pull = centred(goals, ahead, None, slide, np.ones_like(r))
         stiff = (pull * pull).sum(axis=1)
         by = -(pull * ahead).sum(axis=1) / np.where(stiff > _SLOW**2, stiff, np.inf)
         by = np.clip(by, -_ROOM_RAD, _ROOM_RAD)

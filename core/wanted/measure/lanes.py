@@ -1,0 +1,117 @@
+"""The error of a wish at every step of the turn: what the strip draws."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from core.model import WantedAngle, WantedDwell, WantedPath, WantedStroke, WantedSwing
+from core.model.wanted import WantedMotion
+from core.motion import Turn
+from core.wanted.curves import angle_at
+from core.wanted.goals import Dense, Goals, Instants
+from core.wanted.goals.dense import Complexes, Floats
+from core.wanted.goals.plan import Run, Share
+from core.wanted.goals.residuals import off_curve
+
+_TURN = 2.0 * math.pi
+
+
+def lane_of(turn: Turn, goals: Goals, share: Share, wish: WantedMotion, dense: Dense,
+            instants: Instants) -> Floats | None:
+    """(N,) error at every step, mm or degrees, never negative; NaN where nothing is asked;
+    None for wishes of single instants (places, poses, a time ratio).
+
+    Of a path: how far the trace is from the piece of curve it should be on then. Of a
+    swing or stroke: how far beyond its ends, or beside its line.
+    """
+    channel = int(goals.channel[share.samples.start])
+    value = np.where(turn.reached, np.asarray(dense.values[channel])[0], np.nan)
+    match wish:
+        case WantedPath() if wish.curve != "places" and not wish.any_order:
+            return _path(goals, share, dense, instants, value)
+        case WantedAngle() if wish.curve != "places":
+            return _angle(goals, share, wish, dense, instants, value.real)
+        case WantedSwing():
+            return _swing(goals, share, instants, value.real)
+        case WantedStroke():
+            start, end = complex(*wish.start), complex(*wish.end)
+            along = (end - start) / abs(end - start) if end != start else 1.0 + 0j
+            off = (value - start) / along
+            beyond = np.maximum(np.maximum(off.real - abs(end - start), -off.real), 0.0)
+            return np.hypot(beyond, off.imag)
+        case WantedDwell():
+            rests = _within(dense, math.radians(wish.from_deg),
+                            math.radians((wish.to_deg - wish.from_deg) % 360.0))
+            scale = math.degrees(1.0) if goals.channels[channel].kind == "angle" else 1.0
+            mean = instants.value[0, share.samples].mean()
+            return np.where(rests, np.abs(value - mean) * scale, np.nan)
+        case _:
+            return None
+
+
+def _within(dense: Dense, start: float, span: float) -> np.ndarray[tuple[int], np.dtype[
+        np.bool_]]:
+    """(N,) the steps from a reading on, rad; of a rocking crank without whole turns."""
+    ahead = dense.crank_rad - start
+    if dense.cycle_rad:
+        ahead = ahead % dense.cycle_rad
+    return (ahead >= -1e-9) & (ahead <= span + 1e-9)
+
+
+def _path(goals: Goals, share: Share, dense: Dense, instants: Instants,
+          value: Complexes) -> Floats:
+    lane = np.full(value.size, np.nan)
+    for run in goals.runs:
+        if share.samples.start <= run.samples[0] < share.samples.stop:
+            for piece, (start, end) in enumerate(_spans(goals, run, instants, dense)):
+                low, high = min(start, end), max(start, end)
+                on = np.flatnonzero(_within(dense, low, high - low))
+                off, way = off_curve(value[on, None], run, np.array([piece]))
+                error = np.abs((way.conj() * off).real)[:, 0]
+                lane[on] = np.fmax(lane[on], error)
+    return np.where(np.isnan(value), np.nan, lane)
+
+
+def _spans(goals: Goals, run: Run, instants: Instants, dense: Dense) -> Floats:
+    """(S, 2) crank angles between which the trace should be on each piece of the curve."""
+    crank = instants.crank_rad[0, run.samples]
+    if run.bounds is not None:
+        low, high = run.bounds
+        offset = instants.offset_rad[0]
+        stops = np.concatenate([[low + offset], crank, [high + offset]])
+        return np.asarray(stops[run.ends + 1])
+    back = crank.size > 1 and goals.sense * (crank[-1] - crank[0]) < 0.0
+    sense = -goals.sense if back else goals.sense
+    stops = np.append(crank, crank[0] + sense * dense.cycle_rad)
+    return np.asarray(stops[run.ends])
+
+
+def _angle(goals: Goals, share: Share, wish: WantedAngle, dense: Dense, instants: Instants,
+           value: Floats) -> Floats:
+    wanted = np.radians(angle_at(wish, np.degrees(dense.crank_rad)))
+    if not wish.closed and dense.cycle_rad:
+        for lap in (-1.0, 1.0):
+            other = np.radians(angle_at(
+                wish, np.degrees(dense.crank_rad) + lap * math.degrees(dense.cycle_rad)))
+            wanted = np.where(np.isnan(wanted), other, wanted)
+    off = value - wanted
+    error: Floats = np.degrees(np.abs(
+        off - _constant(goals, share, instants, bool(wish.line))))
+    return error
+
+
+def _constant(goals: Goals, share: Share, instants: Instants, absolute: bool) -> float:
+    """What errors of angles are counted from, rad: whole turns, or their mean."""
+    error = (instants.value[0, share.samples] - goals.target[share.samples]).real
+    mean = float(error.mean())
+    return _TURN * round(mean / _TURN) if absolute and math.isfinite(mean) else mean
+
+
+def _swing(goals: Goals, share: Share, instants: Instants, value: Floats) -> Floats:
+    absolute = goals.row_group[share.rows.start] < 0
+    value = value - _constant(goals, share, instants, absolute)
+    high, low = goals.target[share.samples].real
+    beyond: Floats = np.degrees(np.maximum(np.maximum(value - high, low - value), 0.0))
+    return beyond
