@@ -16,6 +16,7 @@ from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
 from core.motion.turn import Floats
 from core.space import Gaps, gaps
+from core.wanted.measure import Met, measure, overall
 
 
 @dataclass(frozen=True)
@@ -23,7 +24,7 @@ class Study:
     """A sketch and everything worked out from it.
 
     What could not be worked out is None and `findings` say why: a sketch without a crank,
-    say, has a structure but no turn.
+    say, has a structure but no turn. `wanted` says how the turn meets each wish.
     """
 
     sketch: Sketch
@@ -33,6 +34,7 @@ class Study:
     effort: Effort | None
     gaps: Gaps | None
     findings: tuple[Finding, ...]
+    wanted: tuple[Met, ...] = ()
 
 
 def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
@@ -60,9 +62,10 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     speed = rates(turn)
     strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
+    mets = measure(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
-                     gaps=space, mends=refine)
-    return Study(sketch, build, turn, speed, strain, space, found)
+                     gaps=space, wanted=mets, mends=refine)
+    return Study(sketch, build, turn, speed, strain, space, found, mets)
 
 
 def _effort(turn: Turn, speed: Rates) -> Effort | None:
@@ -122,6 +125,8 @@ def report(study: Study) -> dict[str, Any]:
             {"a": gap.a, "b": gap.b, "layer": gap.layer,
              "smallest_mm": _plain(gap.smallest_mm), "crank_deg": _degrees(gap.crank_rad)}
             for gap in study.gaps.pairs],
+        "wanted": [_met(met) for met in study.wanted],
+        "error": _plain(overall(study.wanted, study.sketch)) if study.wanted else None,
     }
 
 
@@ -166,6 +171,14 @@ def _finding(one: Finding) -> dict[str, Any]:
         "crank_deg": None if one.crank_deg is None else _plain(one.crank_deg),
         "value": _plain(one.value), "limit": _plain(one.limit), "unit": one.unit,
         "mend": one.mend,
+    }
+
+
+def _met(met: Met) -> dict[str, Any]:
+    return {
+        "wish": met.wish, "met": met.met, "rms": _plain(met.rms), "worst": _plain(met.worst),
+        "unit": met.unit, "tolerance": _plain(met.tolerance),
+        "crank_deg": _degrees(met.crank_rad), "text": met.text,
     }
 
 

@@ -10,16 +10,19 @@ from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.sketch import sketch_findings
+from core.findings.wishes import wish_findings
 from core.findings.wood import wood_findings
 from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
 from core.space import Gaps
+from core.wanted.measure import Met
 
 
 def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
              structure: Structure | None = None, turn: Turn | None = None,
-             effort: Effort | None = None, gaps: Gaps | None = None, trouble: str = "",
+             effort: Effort | None = None, gaps: Gaps | None = None,
+             wanted: Sequence[Met] = (), trouble: str = "",
              mends: bool = True) -> tuple[Finding, ...]:
     """Everything worth telling about a sketch, the gravest first.
 
@@ -27,6 +30,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     ----------
     problems : what :func:`core.model.validate.problems` found.
     structure, turn, effort, gaps : as far as they could be worked out.
+    wanted : how the turn meets the wishes.
     trouble : why there is no turn, when there is none.
     mends : also work out the mends that need trying (free layers, longest crank).
     """
@@ -45,4 +49,5 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
                       if loose.isdisjoint(one.parts))
         if effort is not None:
             found += effort_findings(turn, effort)
+        found += wish_findings(sketch, wanted)
     return in_order(found)
