@@ -162,6 +162,11 @@ COMMANDS: tuple[Command, ...] = (
             "wanting.keep_within", "The shortest and the longest a fit may make it",
             needs="asked"),
 
+    Command("fit_sketch", "Motion", "Fit the sketch", "F9", "seeking.fit",
+            "Move what is not locked until the wishes are met as well as may be", gap=True),
+    Command("find", "Motion", "Find mechanisms…", "Shift+F9", "seeking.find",
+            "Mechanisms that do what is wanted, to choose from"),
+
     Command("hint", "Help", "Three steps", "F1", "helping.hint", "How to begin"),
     Command("keys", "Help", "Keys and mouse", "Shift+F1", "helping.keys",
             "Everything the keyboard and the mouse do"),

@@ -10,13 +10,15 @@ import math
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from core.errors import CrankwrightError
-from core.model import Sketch
+from core.model import Sketch, WantedPath
 from core.motion.turn import Turn
 
 if TYPE_CHECKING:
     from core.study import Study
+    from core.wanted.find import Proposal
 
 
 def still_turn(sketch: Sketch) -> Turn:
@@ -105,3 +107,35 @@ def reach(turn: Turn) -> tuple[float, float] | None:
     if not ups and not downs:
         return None
     return max(downs, default=drawn - cycle), min(ups, default=drawn + cycle)
+
+
+def free_points(sketch: Sketch) -> tuple[int, int]:
+    """How many joints and wished points a fit may move, pinned ones counted once, and how
+    many more are held."""
+    from core.wanted.fit.freedom import freedom
+
+    found = freedom(sketch)
+    free = (abs(found.velocities) > 0).any(axis=1)
+    return int(free.sum()), int((found.spoken & ~free).sum())
+
+
+def adopt(sketch: Sketch, proposal: Proposal) -> Sketch:
+    """The sketch with a found mechanism in it; raises EditError where it cannot be."""
+    from core.wanted.find.adopt import adopt as put_in
+
+    return put_in(sketch, proposal)
+
+
+def coarse_turn(sketch: Sketch, steps: int) -> Turn:
+    """The turn in few steps, for a small picture; raises MotionError where there is none."""
+    from core.motion import solve_turn
+
+    return solve_turn(sketch, steps=steps)
+
+
+def wished_line(wish: WantedPath) -> NDArray[np.complex128]:
+    """A wanted path as a polyline to be drawn, complex mm; closed ones end where they
+    begin."""
+    from core.wanted.curves import sample_path
+
+    return sample_path(wish)[0]

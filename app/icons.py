@@ -272,3 +272,21 @@ def paint_grade(painter: QPainter, grade: str, box: QRectF, theme: Theme) -> Non
         painter.setBrush(colour)
         painter.drawEllipse(mid, r / 4, r / 4)
     painter.restore()
+
+
+def paint_met(painter: QPainter, met: bool, box: QRectF, theme: Theme) -> None:
+    """Whether a wish is met: a tick on a disc, or the triangle of a warning."""
+    if not met:
+        paint_grade(painter, "warning", box, theme)
+        return
+    painter.save()
+    painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(theme.good)
+    painter.drawEllipse(box)
+    painter.setPen(QPen(theme.field, box.width() / 8, Qt.PenStyle.SolidLine,
+                        Qt.PenCapStyle.RoundCap, Qt.PenJoinStyle.RoundJoin))
+    at, side = box.topLeft(), box.width()
+    painter.drawPolyline(QPolygonF([at + QPointF(x * side, y * side) for x, y in
+                                    ((0.27, 0.52), (0.44, 0.69), (0.74, 0.34))]))
+    painter.restore()

@@ -17,6 +17,7 @@ from app.commands.editing import Editing
 from app.commands.filing import Filing
 from app.commands.helping import Helping
 from app.commands.making import Making
+from app.commands.seeking import Seeking
 from app.commands.viewing import Viewing
 from app.commands.wanting import Wanting
 from app.garbage import set_aside
@@ -27,6 +28,7 @@ from app.panels.findings import FindingsPanel
 from app.panels.hint import HintCard
 from app.panels.particulars import Particulars
 from app.panels.summary import Summary
+from app.panels.wishes import WishList
 from app.safekeeping import Safekeeping
 from app.session import Session
 from app.settings import RecentFiles, state_folder, user_settings
@@ -59,6 +61,7 @@ class MainWindow(QMainWindow):
         self.making = Making(self)
         self.wanting = Wanting(self.session, self)
         self.helping = Helping(self)
+        self.seeking = Seeking(self)
         self.actions_by_id, self.menus = actions.build(self)
         self._fill_menus()
         self._connect()
@@ -74,10 +77,11 @@ class MainWindow(QMainWindow):
         self.bench.setMinimumWidth(196)
         self.particulars = Particulars(self.session, self)
         self.findings = FindingsPanel(self.session, self)
+        self.wishes = WishList(self.session, self)
         self.hint = HintCard(self.session, self.settings, self.canvas)
         self.middle = _splitter(Qt.Orientation.Vertical, (self.canvas, 1), (self.strip, 0))
         self.right = _splitter(Qt.Orientation.Vertical, (self.particulars, 3),
-                               (self.findings, 2))
+                               (self.wishes, 0), (self.findings, 2))
         self.right.setMinimumWidth(272)
         self.whole = _splitter(Qt.Orientation.Horizontal, (self.bench, 0), (self.middle, 1),
                                (self.right, 0))
@@ -126,7 +130,7 @@ class MainWindow(QMainWindow):
                     min(max(800, room.height() * 9 // 10), 1100, room.height()))
         self.whole.setSizes([222, 752, 306])
         self.middle.setSizes([540, 250])
-        self.right.setSizes([440, 290])
+        self.right.setSizes([440, 110, 290])
         for name, widget in (("whole", self.whole), ("middle", self.middle),
                              ("right", self.right)):
             state = self.settings.value(f"window/{name}")
@@ -251,6 +255,7 @@ class MainWindow(QMainWindow):
         for name in ("bench", "particulars", "strip"):
             self.settings.setValue(f"window/show {name}", self.actions_by_id[name].isChecked())
         self.hide()  # a job may still be running: nobody has to watch it end
+        self.seeking.close()
         self.keeper.close()
         self.session.close()
         event.accept()

@@ -1,0 +1,5 @@
+"""The gallery of found mechanisms, all turning together."""
+
+from app.panels.gallery.gallery import Gallery
+
+__all__ = ["Gallery"]

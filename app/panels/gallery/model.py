@@ -1,0 +1,76 @@
+"""The cards of the gallery as a list that views understand."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt
+
+from app.panels.gallery.order import Entry
+from core import units
+
+ENTRY = Qt.ItemDataRole.UserRole
+NO_PARENT = QModelIndex()
+
+
+class Cards(QAbstractListModel):
+    """Entries in order. Only what differs is told to be changed."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.entries: list[Entry] = []
+        self.units = "mm"
+
+    def show(self, entries: Sequence[Entry], shown: str) -> None:
+        """Show these, lengths and torques in the units of a sketch."""
+        new = list(entries)
+        if shown == self.units and new == self.entries:
+            return
+        self.units = shown
+        old = len(self.entries)
+        if len(new) > old:
+            self.beginInsertRows(NO_PARENT, old, len(new) - 1)
+            self.entries = new
+            self.endInsertRows()
+        elif len(new) < old:
+            self.beginRemoveRows(NO_PARENT, len(new), old - 1)
+            self.entries = new
+            self.endRemoveRows()
+        self.entries = new
+        if new:
+            self.dataChanged.emit(self.index(0), self.index(len(new) - 1))
+
+    def rowCount(self, parent: QModelIndex | QPersistentModelIndex = NO_PARENT) -> int:
+        """As Qt asks."""
+        return 0 if parent.isValid() else len(self.entries)
+
+    def data(self, index: QModelIndex | QPersistentModelIndex,
+             role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        """As Qt asks: the entry itself, its name, and all of it in words."""
+        if not index.isValid() or index.row() >= len(self.entries):
+            return None
+        entry = self.entries[index.row()]
+        if role == ENTRY:
+            return entry
+        if role == Qt.ItemDataRole.DisplayRole:
+            return entry.proposal.name
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            told = [f"{head} {value}" for head, value in facts(entry, self.units)]
+            return "; ".join([entry.proposal.name, *told])
+        return None
+
+
+def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:
+    """What the card says of a mechanism: caption and value, in the sketch's units."""
+    one = entry.proposal
+    worst = (units.show_length(one.worst_mm, shown) if one.worst_mm
+             else f"{one.worst:.2g} tol")
+    return [
+        ("mean miss", f"{one.error:.2g} tol"),
+        ("worst", worst),
+        ("transmission", f"{one.transmission_deg:.0f}°"),
+        ("size", units.show_length(one.size_mm, shown)),
+        ("torque", units.show_torque(one.peak_torque_nmm, shown)
+         if one.peak_torque_nmm == one.peak_torque_nmm else "–"),
+    ]

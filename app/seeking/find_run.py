@@ -1,0 +1,169 @@
+"""One search for mechanisms that do what is wanted, and taking one of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import msgspec
+from PySide6.QtCore import QObject, Signal, Slot
+
+from app import engine
+from app.seeking.seeker import Job, Seeker
+from app.session import Session
+from core.errors import CrankwrightError
+from core.model import Sketch
+from core.model.wanted import WantedMotion
+
+if TYPE_CHECKING:
+    from core.wanted.find import Found, Proposal
+
+FIND = "core.wanted.find:find"
+#: So many are asked for; the gallery shows what can be told apart.
+MOST = 36
+#: Fields of wishes that say of what they are, and not what is wanted.
+_OF_WHAT = {"point": "", "part": "", "at": "", "toward": "", "line": ()}
+NOTHING_WANTED = ("Nothing is wanted yet. Take the Wanted path tool, draw the path on the "
+                  "paper, and ask again.")
+
+
+class FindRun(QObject):
+    """Searches for a session. What is found belongs to the wishes it was asked for, and
+    stays until other wishes are asked for or another file is opened.
+
+    `changed` follows every change of the attributes: `running`, `proposals`, `done`
+    (0 to 1), `stage`, `words` (what the search says, or why it does not begin).
+    """
+
+    changed = Signal()
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.seeker = Seeker(self)
+        self.seeker.progressed.connect(self._progressed)
+        self.seeker.ended.connect(self._ended)
+        self.seeker.failed.connect(self._failed)
+        self.job = FIND
+        self.proposals: tuple[Proposal, ...] = ()
+        self.done, self.stage = 0.0, ""
+        self.words: tuple[str, ...] = ()
+        self._asked: object = None
+        self._seed = 0
+        session.file_changed.connect(self._file_changed)
+        session.sketch_changed.connect(self._sketch_changed)
+
+    @property
+    def running(self) -> bool:
+        """Whether a search is under way."""
+        return self.seeker.running
+
+    @property
+    def stale(self) -> bool:
+        """Whether the wishes are others now than those that were asked for."""
+        return self._asked is not None and self._asked != _question(self._session.committed)
+
+    def look(self) -> None:
+        """Search, unless the answer is there (or coming) already."""
+        if self._asked is None or self.stale:
+            self.start()
+
+    def start(self) -> None:
+        """Search for the wishes as they are; asked again for the same, search elsewhere."""
+        sketch = self._session.committed
+        if not sketch.wanted:
+            self.seeker.drop()
+            self._forget()
+            self.words = (NOTHING_WANTED,)
+        else:
+            question = _question(sketch)
+            self._seed = self._seed + 1 if question == self._asked else 0
+            if question != self._asked:
+                self.proposals = ()
+            self._asked = question
+            self.words, self.done, self.stage = (), 0.0, "looking"
+            self.seeker.start(Job(self.job, (sketch,), {"seed": self._seed, "top": MOST}))
+        self.changed.emit()
+
+    def stop(self) -> None:
+        """End soon; what is found stays."""
+        self.seeker.stop()
+        self.stage = "stopping"
+        self.changed.emit()
+
+    def use(self, proposal: Proposal) -> bool:
+        """Put a proposal into the sketch, as one undo step, its parts selected; False when
+        it cannot be, which is told."""
+        session = self._session
+        session.cancel()
+        before = session.committed
+        try:
+            sketch = engine.adopt(before, proposal)
+        except CrankwrightError as trouble:
+            session.told.emit(str(trouble))
+            return False
+        old = {part.id for part in before.parts}
+        if not session.commit(f"Use {proposal.name.split(',')[0].lower()}", sketch):
+            return False
+        session.select(("part", part.id) for part in sketch.parts
+                       if part.id not in old and not part.fixed)
+        return True
+
+    def close(self) -> None:
+        """Give up what is under way; to be called before the window goes."""
+        self.seeker.close()
+
+    # -- what the search says --------------------------------------------------------
+
+    @Slot(object)
+    def _progressed(self, found: Found) -> None:
+        self.done, self.stage = found.done, found.stage
+        if found.proposals:
+            self.proposals = found.proposals
+        self.changed.emit()
+
+    @Slot(object)
+    def _ended(self, found: Any) -> None:
+        self.stage, self.done = "", 1.0
+        if found is not None:
+            self.proposals = found.proposals or self.proposals
+            self.words = tuple(found.words)
+        if not self.proposals and not self.words:
+            self.words = ("No mechanism was found for this. Try a wider tolerance, a smoother "
+                          "path, or longer links.",)
+        self.changed.emit()
+
+    @Slot(str)
+    def _failed(self, text: str) -> None:
+        self.stage, self.done = "", 1.0
+        self.words = (f"The search could not be finished: {text}",)
+        self.changed.emit()
+
+    # -- what the session says -------------------------------------------------------
+
+    @Slot()
+    def _file_changed(self) -> None:
+        if self._asked is not None and self._session.undo_stack.count() == 0 and self.stale:
+            self.seeker.drop()
+            self._forget()
+            self.changed.emit()
+
+    @Slot()
+    def _sketch_changed(self) -> None:
+        if self._session.sketch is self._session.committed and self._asked is not None:
+            self.changed.emit()
+
+    def _forget(self) -> None:
+        self.proposals, self.words, self.stage = (), (), ""
+        self.done, self._asked, self._seed = 0.0, None, 0
+
+
+def _question(sketch: Sketch) -> object:
+    """What decides the answer: the wishes without what they are attached to, regions,
+    rules, and which way the crank goes round."""
+    sense = sketch.drive is None or sketch.drive.rpm >= 0
+    return tuple(map(_loose, sketch.wanted)), sketch.zones, sketch.fit, sense
+
+
+def _loose(wish: WantedMotion) -> WantedMotion:
+    names = {name: value for name, value in _OF_WHAT.items() if hasattr(wish, name)}
+    return msgspec.structs.replace(wish, **names)

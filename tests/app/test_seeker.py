@@ -1,0 +1,106 @@
+"""Searches in a process of their own: newest wins, stops are heeded, faults are told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+
+from app.seeking import Job, Seeker
+
+LONG_MS = 60_000
+
+
+@pytest.fixture
+def one(qapp: object) -> Iterator[Seeker]:
+    made = Seeker()
+    yield made
+    made.close()
+
+
+def _answer(qtbot, one: Seeker, job: Job) -> object:
+    with qtbot.waitSignal(one.ended, timeout=LONG_MS) as got:
+        one.start(job)
+    return got.args[0]
+
+
+def test_a_search_reports_and_ends(qtbot, one: Seeker) -> None:
+    seen: list[object] = []
+    one.progressed.connect(seen.append)
+    assert _answer(qtbot, one, Job("searches:counting", (50,))) == 50
+    assert not one.running
+    assert seen == sorted(seen)
+    assert _answer(qtbot, one, Job("searches:counting", (7,))) == 7
+
+
+def test_a_stop_is_heeded_with_what_there_is(qtbot, one: Seeker) -> None:
+    with qtbot.waitSignal(one.progressed, timeout=LONG_MS):
+        one.start(Job("searches:patient"))
+    with qtbot.waitSignal(one.ended, timeout=LONG_MS) as got:
+        one.stop()
+    assert got.args == ["stopped"]
+
+
+def test_a_newer_search_replaces_the_one_that_runs(qtbot, one: Seeker) -> None:
+    answers: list[object] = []
+    one.ended.connect(answers.append)
+    with qtbot.waitSignal(one.progressed, timeout=LONG_MS):
+        one.start(Job("searches:patient"))
+    assert _answer(qtbot, one, Job("searches:counting", (3,))) == 3
+    qtbot.wait(50)
+    assert answers == [3]
+
+
+def test_a_dropped_search_says_no_more(qtbot, one: Seeker) -> None:
+    answers: list[object] = []
+    one.ended.connect(answers.append)
+    with qtbot.waitSignal(one.progressed, timeout=LONG_MS):
+        one.start(Job("searches:patient"))
+    one.drop()
+    assert not one.running
+    qtbot.wait(100)
+    assert answers == []
+
+
+def test_a_search_that_does_not_listen_is_ended_from_outside(qtbot, one: Seeker) -> None:
+    one._patience.setInterval(50)
+    one.start(Job("searches:deaf"))
+    with qtbot.waitSignal(one.ended, timeout=LONG_MS) as got:
+        one.stop()
+    assert got.args == [None]
+    assert _answer(qtbot, one, Job("searches:counting", (4,))) == 4
+
+
+def test_a_search_that_waits_behind_a_deaf_one_begins_all_the_same(qtbot, one: Seeker) -> None:
+    one._patience.setInterval(50)
+    one.start(Job("searches:deaf"))
+    assert _answer(qtbot, one, Job("searches:counting", (5,))) == 5
+
+
+def test_a_fault_is_told_and_the_next_search_is_done(qtbot, one: Seeker) -> None:
+    with qtbot.waitSignal(one.failed, timeout=LONG_MS) as told:
+        one.start(Job("searches:failing"))
+    assert "nothing to divide by" in told.args[0]
+    assert not one.running
+    assert _answer(qtbot, one, Job("searches:counting", (2,))) == 2
+
+
+def test_a_process_that_dies_is_told_and_another_one_takes_its_place(qtbot, one: Seeker) -> None:
+    with qtbot.waitSignal(one.failed, timeout=LONG_MS) as told:
+        one.start(Job("searches:dying"))
+    assert "ended unexpectedly" in told.args[0]
+    assert _answer(qtbot, one, Job("searches:counting", (6,))) == 6
+
+
+def test_closing_ends_the_process_and_may_be_repeated(qtbot, qapp: object) -> None:
+    one = Seeker()
+    with qtbot.waitSignal(one.progressed, timeout=LONG_MS):
+        one.start(Job("searches:patient"))
+    process = one._process
+    assert process is not None
+    one.close()
+    one.close()
+    one.start(Job("searches:patient"))
+    assert not one.running
+    with pytest.raises(ValueError, match="closed"):
+        process.is_alive()  # joined and put away
