@@ -22,8 +22,8 @@ STIFF = 1000.0
 #: Tolerances for a cosine of the transmission angle too great by one.
 SOFT = 4.0
 #: A dyad this near to locking is held back, whatever transmission angle is asked: at that
-#: cosine the wall begins, and at 1 it stands so many tolerances high.
-WALL_AT, WALL = cos(radians(1.5)), 10.0
+#: cosine a wall begins, and at 1 it stands so many tolerances high.
+WALL_AT, WALL = cos(radians(1.0)), 10.0
 
 
 @dataclass(frozen=True)
