@@ -19,6 +19,8 @@ from core.wanted.goals.dense import Floats, Ints
 HUGE = 1e12
 #: Numbers held at once; more mechanisms are taken in portions.
 _PORTION = 2_000_000
+#: Ends tried at once, over all mechanisms that are left.
+_BATCH = 32
 
 
 def assign_line(cost: Floats) -> tuple[Ints, Floats]:
@@ -33,9 +35,9 @@ def assign_line(cost: Floats) -> tuple[Ints, Floats]:
     steps : (K, M) in 0 … L − 1, not falling along K.
     total : (M,) sum of their costs.
     """
-    sums = _sums(cost)
+    sums, least = _sums(cost)
     end = np.argmin(sums, axis=0)
-    return _traced(cost, sums, end)
+    return _traced(least, end), sums[end, np.arange(end.size)]
 
 
 def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
@@ -65,59 +67,63 @@ def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
 def _loop(cost: Floats, most: int | None) -> tuple[Ints, Floats]:
     length = cost.shape[1]
     twice = np.concatenate([cost, cost], axis=1)
-    sums = _sums(twice)
+    sums, least = _sums(twice)
     bound = sums[length:].copy()
     end = np.argmin(bound, axis=0)
-    steps, total = _traced(twice, sums, end + length)
+    steps, total = _traced(least, end + length), bound[end, np.arange(end.size)]
     left = np.flatnonzero(steps[-1] > steps[0] + length)
     total[left] = np.inf
-    tried = 0
-    while left.size and (most is None or tried < max(most, 1)):
-        end = np.argmin(bound[:, left], axis=0)
-        found, sum_ = _to(cost[..., left], end)
-        better = sum_ < total[left]
-        steps[:, left[better]], total[left[better]] = found[:, better], sum_[better]
-        bound[end, left] = np.inf
+    tried, most = 0, length if most is None else most
+    while left.size and tried < max(most, 1):
+        batch = min(max(1, _BATCH // left.size), length, max(most, 1) - tried)
+        ends = np.argpartition(bound[:, left], batch - 1, axis=0)[:batch] if batch > 1 \
+            else np.argmin(bound[:, left], axis=0)[None]
+        found, sums = _to(cost, np.tile(left, batch), ends.ravel())
+        found, sums = found.reshape(-1, batch, left.size), sums.reshape(batch, left.size)
+        best, column = np.argmin(sums, axis=0), np.arange(left.size)
+        better = sums[best, column] < total[left]
+        steps[:, left[better]] = found[:, best, column][:, better]
+        total[left[better]] = sums[best, column][better]
+        bound[ends, left] = np.inf
         left = left[bound[:, left].min(axis=0) < total[left]]
-        tried += 1
+        tried += batch
     return steps, total
 
 
-def _to(cost: Floats, end: Ints) -> tuple[Ints, Floats]:
-    """The best steps that end at L + `end` (M,) and begin at most once round before."""
-    length, count = cost.shape[1:]
+def _to(cost: Floats, rows: Ints, end: Ints) -> tuple[Ints, Floats]:
+    """The best steps of mechanisms `rows` (B,) that end at L + `end` (B,) and begin at most
+    once round before."""
+    length = cost.shape[1]
     round_ = (end + np.arange(length + 1)[:, None]) % length
-    rolled = cost[:, round_, np.arange(count)]
-    steps, total = _traced(rolled, _sums(rolled), np.full(count, length, np.intp))
-    return steps + end, total
+    sums, least = _sums(cost[:, round_, rows])
+    return _traced(least, np.full(end.size, length, np.intp)) + end, sums[length]
 
 
-def _sums(cost: Floats) -> Floats:
-    """(L, M) the least sum with the last sample just at each step."""
+def _sums(cost: Floats) -> tuple[Floats, Floats]:
+    """(L, M) the least sum with the last sample just at each step, and (K − 1, L, M) the
+    least with each of the others there or before."""
+    least = np.empty((cost.shape[0] - 1, *cost.shape[1:]))
     sums: Floats = cost[0]
-    for row in cost[1:]:
-        sums = np.minimum.accumulate(sums, axis=0) + row
-    return sums
+    for before, row in zip(least, cost[1:], strict=True):
+        np.minimum.accumulate(sums, axis=0, out=before)
+        sums = before + row
+    return sums, least
 
 
-def _traced(cost: Floats, sums: Floats, end: Ints) -> tuple[Ints, Floats]:
-    """The steps (K, M) behind the sums that end at `end` (M,), and their totals (M,)."""
-    samples, length, count = cost.shape
-    columns = np.arange(count)
-    least = np.empty((samples - 1, length, count))
-    row = cost[0]
-    for k in range(samples - 1):
-        np.minimum.accumulate(row, axis=0, out=least[k])
-        row = least[k] + cost[k + 1]
-    steps = np.empty((samples, count), np.intp)
+def _traced(least: Floats, end: Ints) -> Ints:
+    """The steps (K, M) behind the sums that end at `end` (M,)."""
+    columns = np.arange(end.size)
+    steps = np.empty((least.shape[0] + 1, end.size), np.intp)
     steps[-1] = end
-    for k in range(samples - 2, -1, -1):
+    for k in range(least.shape[0] - 1, -1, -1):
         steps[k] = _first(least[k], least[k][steps[k + 1], columns], columns)
-    return steps, sums[end, columns]
+    return steps
 
 
 def _first(falling: Floats, value: Floats, columns: Ints) -> Ints:
     """The first row at which each column of a falling array (L, M) is down to a value."""
+    if columns.size == 1:
+        return np.searchsorted(-falling[:, 0], -value)
     low = np.zeros(columns.size, np.intp)
     high = np.full(columns.size, falling.shape[0] - 1, np.intp)
     for _ in range(int(falling.shape[0]).bit_length()):

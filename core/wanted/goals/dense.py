@@ -124,25 +124,29 @@ class Dense:
             outside = ~((x >= -1e-9) & (x <= n - 1 + 1e-9))
         nodes = first[..., None] + np.arange(size)
         rows = np.arange(values.shape[0])[:, None, None]
-        around = values[rows, nodes % n]
+        steps = nodes % n
+        around = values[rows, steps]
         if self.cycle_rad and not np.iscomplexobj(values):
             around = around + self.gains[channel][:, None, None] * np.floor(nodes / n)
-        seen = self.reached[rows, nodes % n]
         basis = _basis(x - first, size)
-        whole = seen.all(axis=-1)
-        if not whole.all():
+        if not self._whole:
+            seen = self.reached[rows, steps]
+            whole = seen.all(axis=-1)
             around = np.where(seen, around, 0.0)
             self._chords(basis, seen, x - first, ~whole & ~outside, size)
-            outside = outside | np.isnan(basis[0]).any(axis=-1)
-        value, slope, bend = (np.einsum("mkj,mkj->mk", around, b).astype(np.complex128)
-                              for b in basis)
+            outside = outside | np.isnan(basis[..., 0, :]).any(axis=-1)
+        found = (basis @ around[..., None])[..., 0].astype(np.complex128)
         if outside.any():
-            value[outside] = slope[outside] = bend[outside] = np.nan
-        return value, slope / self.step_rad, bend / self.step_rad**2
+            found[outside] = np.nan
+        return (found[..., 0], found[..., 1] / self.step_rad,
+                found[..., 2] / self.step_rad**2)
+
+    @cached_property
+    def _whole(self) -> bool:
+        return bool(self.reached.all())
 
     @staticmethod
-    def _chords(basis: tuple[Floats, Floats, Floats], seen: Bools, t: Floats, where: Bools,
-                size: int) -> None:
+    def _chords(basis: Floats, seen: Bools, t: Floats, where: Bools, size: int) -> None:
         """Replace the weights by those of a chord, NaN where its ends are not reached."""
         low = np.clip(np.floor(t[where]).astype(np.intp), 0, size - 2)
         share = t[where] - low
@@ -156,7 +160,7 @@ class Dense:
         value[(on & ~both).nonzero()[0], low[on & ~both]] = 1.0
         slope[on & ~both] = 0.0
         value[~on & ~both] = np.nan
-        basis[0][where], basis[1][where], basis[2][where] = value, slope, 0.0 * value
+        basis[where] = np.stack([value, slope, 0.0 * value], axis=-2)
 
 
 @dataclass(frozen=True)
@@ -213,31 +217,31 @@ class Seen:
     deriv: Complexes | None = None
 
 
-def _powers() -> tuple[dict[int, Floats], dict[int, Floats], dict[int, Floats]]:
-    """Coefficients of the Lagrange polynomials through even nodes, for each number of
-    nodes, of powers of the place about the middle; and of their derivatives."""
-    plain, first, second = {}, {}, {}
+def _tables() -> dict[int, Floats]:
+    """For each number n of even nodes (n, 3 n): coefficients, by powers of the place about
+    the middle, of the Lagrange polynomials through them and of their two derivatives."""
+    tables = {}
     for size in range(1, _NODES + 1):
         nodes = np.arange(size) - (size - 1) / 2.0
-        rows = []
+        table = np.zeros((3, size, size))
         for j in range(size):
             others = np.delete(nodes, j)
-            rows.append(np.polynomial.polynomial.polyfromroots(others)
-                        / np.prod(nodes[j] - others))
-        table = np.array(rows).reshape(size, size)
-        plain[size] = table
-        first[size] = np.polynomial.polynomial.polyder(table, axis=1) if size > 1 \
-            else np.zeros((1, 1))
-        second[size] = np.polynomial.polynomial.polyder(table, 2, axis=1) if size > 2 \
-            else np.zeros((size, 1))
-    return plain, first, second
+            line = np.polynomial.polynomial.polyfromroots(others) / np.prod(nodes[j] - others)
+            for order in range(min(3, size)):
+                one = np.polynomial.polynomial.polyder(line, order)
+                table[order, j, :one.size] = one
+        tables[size] = table.reshape(3 * size, size).T.copy()
+    return tables
 
 
-_PLAIN, _FIRST, _SECOND = _powers()
+_TABLES = _tables()
 
 
-def _basis(t: Floats, size: int) -> tuple[Floats, Floats, Floats]:
-    """Weights (…, size) of the nodes 0 … size − 1 for value and derivatives at t (…)."""
-    powers = (t - (size - 1) / 2.0)[..., None] ** np.arange(size)
-    return (powers @ _PLAIN[size].T, powers[..., :_FIRST[size].shape[1]] @ _FIRST[size].T,
-            powers[..., :_SECOND[size].shape[1]] @ _SECOND[size].T)
+def _basis(t: Floats, size: int) -> Floats:
+    """Weights (…, 3, size) of the nodes 0 … size − 1, for the value and its first and
+    second derivative, at t (…)."""
+    powers = np.empty((*t.shape, size))
+    powers[..., 0] = 1.0
+    for power in range(1, size):
+        np.multiply(powers[..., power - 1], t - (size - 1) / 2.0, out=powers[..., power])
+    return np.asarray((powers @ _TABLES[size]).reshape(*t.shape, 3, size))

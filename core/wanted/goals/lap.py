@@ -36,7 +36,7 @@ class Lap:
 
 
 def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
-           room_rad: Floats | float, rounds: int = 4) -> Floats:
+           room_rad: Floats | float, rounds: int = 3) -> Floats:
     """The instants (M, K) near `crank_rad`, no further than `room_rad`, at which a point is
     nearest to `target` (K,): Newton's method between the steps."""
     start, crank = crank_rad, crank_rad

@@ -212,20 +212,23 @@ def _slide(goals: Tables, dense: Dense, timed: Ints, reading: Floats,
     return np.clip(-step, -dense.step_rad, dense.step_rad)
 
 
-def _cost(dense: Dense, channel: int, target: Complexes) -> Floats:
-    """(K, N, M) squared distances of the trace from each target, HUGE where not reached."""
-    place = np.asarray(dense.values[channel]).T
+def _cost(dense: Dense, channel: int, target: Complexes,
+          steps: Ints | slice = slice(None)) -> Floats:
+    """(K, N, M) squared distances of steps of the trace from each target, HUGE where not
+    reached."""
+    place = np.asarray(dense.values[channel])[:, steps].T
     off = target[:, None, None] - place
     cost: Floats = off.real**2 + off.imag**2
-    return np.where(dense.reached.T, cost, HUGE)
+    reached = dense.reached[:, steps].T
+    return cost if reached.all() else np.where(reached, cost, HUGE)
 
 
 def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | None
            ) -> tuple[Floats, Ints, Floats, Spans]:
     """Instants of a run without ticks: of the best order, direction and start."""
     lap = Lap(dense)
-    cost = _cost(dense, channel, target)
     if run.any_order:
+        cost = _cost(dense, channel, target)
         steps = np.argmin(cost, axis=1)
         total = np.take_along_axis(cost, steps[:, None], axis=1)[:, 0].sum(axis=0)
         crank = settle(dense, channel, dense.crank_rad[steps.T], target, dense.step_rad)
@@ -233,7 +236,7 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         none = np.zeros((dense.count, 0))
         return crank, np.zeros(crank.shape, np.intp), total, (none, none, lap)
     stride = max(1, lap.length // _MATCHED)
-    round_ = cost[:, lap.steps[::stride]]
+    round_ = _cost(dense, channel, target, lap.steps[::stride])
     steps, total = assign_loop(round_, most)
     back = np.zeros(dense.count, bool)
     if run.either_way:

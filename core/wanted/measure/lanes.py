@@ -11,7 +11,7 @@ from core.model.wanted import WantedMotion
 from core.motion import Turn
 from core.wanted.curves import angle_at
 from core.wanted.goals import Dense, Goals, Instants
-from core.wanted.goals.dense import Complexes, Floats
+from core.wanted.goals.dense import Bools, Complexes, Floats, Ints
 from core.wanted.goals.plan import Run, Share
 from core.wanted.goals.residuals import off_curve
 
@@ -51,8 +51,7 @@ def lane_of(turn: Turn, goals: Goals, share: Share, wish: WantedMotion, dense: D
             return None
 
 
-def _within(dense: Dense, start: float, span: float) -> np.ndarray[tuple[int], np.dtype[
-        np.bool_]]:
+def _within(dense: Dense, start: float, span: float) -> Bools:
     """(N,) the steps from a reading on, rad; of a rocking crank without whole turns."""
     ahead = dense.crank_rad - start
     if dense.cycle_rad:
@@ -60,17 +59,30 @@ def _within(dense: Dense, start: float, span: float) -> np.ndarray[tuple[int], n
     return (ahead >= -1e-9) & (ahead <= span + 1e-9)
 
 
+def _steps_between(dense: Dense, ends: Floats) -> tuple[Ints, Ints]:
+    """Which steps lie between pairs of crank angles (S, 2): the numbers of the pairs, and
+    of the steps, one after the other."""
+    lost = ~np.isfinite(ends).all(axis=1)
+    x = (np.where(lost[:, None], 0.0, ends) - dense.crank_rad[0]) / dense.step_rad
+    if not dense.cycle_rad:
+        x = np.clip(x, 0.0, dense.steps - 1.0)
+    first = np.ceil(x[:, 0] - 1e-9).astype(np.intp)
+    count = np.floor(x[:, 1] + 1e-9).astype(np.intp) - first + 1
+    count = np.where(lost, 0, np.clip(count, 0, dense.steps))
+    pairs = np.repeat(np.arange(count.size), count)
+    within = np.arange(pairs.size) - np.repeat(np.cumsum(count) - count, count)
+    return pairs, (first[pairs] + within) % dense.steps
+
+
 def _path(goals: Goals, share: Share, dense: Dense, instants: Instants,
           value: Complexes) -> Floats:
     lane = np.full(value.size, np.nan)
     for run in goals.runs:
         if share.samples.start <= run.samples[0] < share.samples.stop:
-            for piece, (start, end) in enumerate(_spans(goals, run, instants, dense)):
-                low, high = min(start, end), max(start, end)
-                on = np.flatnonzero(_within(dense, low, high - low))
-                off, way = off_curve(value[on, None], run, np.array([piece]))
-                error = np.abs((way.conj() * off).real)[:, 0]
-                lane[on] = np.fmax(lane[on], error)
+            ends = np.sort(_spans(goals, run, instants, dense), axis=1)
+            pieces, steps = _steps_between(dense, ends)
+            off, way = off_curve(value[steps], run, pieces)
+            np.fmax.at(lane, steps, np.abs((way.conj() * off).real))
     return np.where(np.isnan(value), np.nan, lane)
 
 
