@@ -12,6 +12,7 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPlainTextEdit,
+    QPushButton,
     QVBoxLayout,
     QWidget,
 )
@@ -253,7 +254,24 @@ class FactField(Field):
             self.box.setText(text)
 
 
+class ButtonField(Field):
+    """Something to be done to the thing: no value of its own."""
+
+    def __init__(self, row: Row, parent: QWidget | None = None) -> None:
+        super().__init__(row, parent)
+        self.box = QPushButton(row.label, self)
+        self.hold(self.box)
+        self.box.clicked.connect(self._pressed)
+
+    def show_value(self, value: Any, units: str) -> None:
+        """It shows none."""
+
+    @Slot()
+    def _pressed(self) -> None:
+        self.edited.emit(self.row, True)
+
+
 WIDGETS: dict[str, type[Field]] = {
     "box": BoxField, "choice": ChoiceField, "switch": SwitchField, "text": TextField,
-    "fact": FactField,
+    "fact": FactField, "button": ButtonField,
 }

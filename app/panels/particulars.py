@@ -14,8 +14,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.fields import SEVERAL, WIDGETS, BoxField, Field
+from app.panels.numbers import NumberTable
 from app.panels.points import PointsTable
 from app.panels.rows import Row, Section, sections
+from app.panels.rows.tables import tables
 from app.session import Session
 from core.errors import CrankwrightError
 
@@ -35,6 +37,7 @@ class Particulars(QScrollArea):
         self._shape: object = None
         self._rows: list[tuple[Section, Field]] = []
         self.table: PointsTable | None = None
+        self.numbers: list[NumberTable] = []
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.setInterval(REFRESH_MS)
@@ -56,6 +59,8 @@ class Particulars(QScrollArea):
         sketch = self._session.sketch
         made = sections(sketch, self._session.selection)
         shape = tuple((s.title, s.ids, tuple((r.key, r.choices) for r in s.rows)) for s in made)
+        listed = tables(sketch, self._session.selection)
+        shape = (*shape, *(table.title for table in listed))
         if shape != self._shape:
             self._shape = shape
             self._build(made)
@@ -63,6 +68,8 @@ class Particulars(QScrollArea):
             field.show_value(_common(section, field.row, sketch), sketch.units)
         if self.table is not None:
             self.table.refresh()
+        for numbers in self.numbers:
+            numbers.refresh()
 
     def field(self, key: str) -> Field:
         """The field of a row; KeyError when it is not shown."""
@@ -94,7 +101,7 @@ class Particulars(QScrollArea):
                 field = WIDGETS[row.kind](row, page)
                 field.edited.connect(self._edited)
                 self._rows.append((section, field))
-                if row.kind in ("switch", "text"):
+                if row.kind in ("switch", "text", "button"):
                     form.addRow(field)
                 else:
                     label = QLabel(row.label, page)
@@ -108,6 +115,10 @@ class Particulars(QScrollArea):
         if len(parts) == 1 and len(self._session.selection) == 1:
             self.table = PointsTable(self._session, parts[0], page)
             column.addWidget(self.table)
+        self.numbers = [NumberTable(self._session, table, page) for table in
+                        tables(self._session.sketch, self._session.selection)]
+        for numbers in self.numbers:
+            column.addWidget(numbers)
         column.addStretch(1)
         old = self.takeWidget()
         self.setWidget(page)

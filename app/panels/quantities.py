@@ -33,6 +33,25 @@ def _bounded(parse: Parse, least: float, open_end: bool, what: str) -> Parse:
     return checked
 
 
+def _or_none(kind: Quantity) -> Quantity:
+    """The same, or nothing typed for None."""
+    def parse(text: str, shown: str) -> Any:
+        return kind.parse(text, shown) if text.strip() else None
+
+    def show(value: Any, shown: str) -> str:
+        return "" if value is None else kind.show(value, shown)
+
+    return Quantity(parse, show)
+
+
+def _sharp(text: str, shown: str) -> float:
+    """An angle between two lines."""
+    value = _angle(text, shown)
+    if not 0.0 <= value < 90.0:
+        raise UnitError("it must lie between 0° and 90°", mend="type an angle such as 40")
+    return value
+
+
 def _length(text: str, shown: str) -> float:
     return units.parse_length(text, shown)
 
@@ -122,6 +141,9 @@ LENGTH = Quantity(_length, _show_length)
 SIZE = Quantity(_bounded(_length, 0.0, True, "a size"), _show_length)
 ROOM = Quantity(_bounded(_length, 0.0, False, "it"), _show_length)
 ANGLE = Quantity(_angle, _show_angle)
+SPREAD = Quantity(_bounded(_angle, 0.0, True, "it"), _show_angle)
+SHARP = Quantity(_sharp, _show_angle)
+MAYBE_SIZE = _or_none(SIZE)
 NUMBER = Quantity(_number, _show_number)
 POSITIVE = Quantity(_bounded(_number, 0.0, True, "it"), _show_number)
 FROM_ZERO = Quantity(_bounded(_number, 0.0, False, "it"), _show_number)

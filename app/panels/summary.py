@@ -12,7 +12,7 @@ from core import units
 
 
 class Summary(QLabel):
-    """Whether it goes round, peak torque, smallest gap."""
+    """Whether it goes round, peak torque, smallest gap, wishes met."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -46,4 +46,7 @@ class Summary(QLabel):
         if study is not None and study.gaps is not None and study.gaps.pairs:
             least = min(pair.smallest_mm for pair in study.gaps.pairs)
             told.append(f"gap {units.show_length(least, sketch.units)}")
+        if study is not None and study.wanted:
+            met = sum(one.met for one in study.wanted)
+            told.append(f"{met} of {len(sketch.wanted)} wishes met")
         self.setText("   ·   ".join(told))

@@ -126,7 +126,7 @@ def _top(values: Floats) -> float:
 
 def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """How far off the selected wish is, in its own unit, or all of them, in tolerances."""
-    mets = [met for met in getattr(study, "wanted", ()) if met.lane is not None]
+    mets = [met for met in study.wanted if met.lane is not None]
     if not mets:
         lane.clear("nothing wanted is measured along the turn")
         return

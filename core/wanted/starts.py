@@ -26,12 +26,13 @@ from core.model.wanted import (
     WantedSwing,
 )
 from core.motion.turn import Complexes, Floats, Turn
-from core.wanted.curves import angle_at, curve_of
+from core.wanted.curves import angle_at
+from core.wanted.stroke import thinned
 
 replace = msgspec.structs.replace
 
-#: So many handles are tried in turn until the path through them is near enough.
-COUNTS = (6, 8, 12, 16, 24, 36)
+#: A path that is read off keeps so near to its point, in tolerances.
+NEAR = 0.1
 #: A curve gets no more knots than this.
 MOST_KNOTS = 36
 #: A rest begins as at least, and at most, so wide.
@@ -200,8 +201,8 @@ def ratio_now(turn: Turn, wish_id: str, *, part_id: str = "", ref: str = "") -> 
 
 
 def path_as_it_moves(turn: Turn, ref: str, wish_id: str) -> WantedPath:
-    """The point's present path through as few places, evenly along it, as keep within a
-    quarter of the tolerance; open for a point that goes to and fro on one line.
+    """The point's present path through few handles; open for a point that goes to and fro
+    on one line.
 
     Raises EditError where it does not move or the crank does not turn.
     """
@@ -214,15 +215,8 @@ def path_as_it_moves(turn: Turn, ref: str, wish_id: str) -> WantedPath:
     sense = -1 if turn.sketch.drive is not None and turn.sketch.drive.rpm < 0 else 1
     path = path[::sense]
     wish = WantedPath(id=wish_id, point=ref, through=(), closed=closed)
-    along = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(path)))])
-    for count in COUNTS:
-        at = np.linspace(0.0, along[-1], count + 1 if closed else count)
-        at = at[:-1] if closed else at
-        made = _with_places(wish, np.interp(at, along, path.real)
-                            + 1j * np.interp(at, along, path.imag))
-        if _strays(made, path) <= wish.tolerance_mm / 4:
-            break
-    return made
+    places = thinned(path[:-1] if closed else path, NEAR * wish.tolerance_mm, closed)
+    return replace(wish, through=tuple(corner(_rounded(place, 3)) for place in places))
 
 
 # -- reading the turn ----------------------------------------------------------------
@@ -293,14 +287,6 @@ def _retraced(path: Complexes) -> bool:
     return bool(away <= 1e-3 * size + step / 2)
 
 
-def _strays(wish: WantedPath, path: Complexes) -> float:
-    """The largest distance from a path (every few steps of it) to the wished curve, mm."""
-    curve = curve_of(wish)
-    fine = curve.place(np.linspace(0.0, curve.last, 32 * len(wish.through)))
-    some = path[:: max(path.size // 120, 1)]
-    return float(np.abs(some[:, None] - fine[None, :]).min(axis=1).max())
-
-
 # -- writing the wish ----------------------------------------------------------------
 
 
@@ -308,10 +294,6 @@ def _with_knots(wish: WantedAngle, crank: Floats, angle: Floats) -> WantedAngle:
     knots = tuple(Knot(crank_deg=round(float(c), 2) + 0.0, angle_deg=round(float(a), 2) + 0.0)
                   for c, a in zip(crank, angle, strict=True))
     return replace(wish, knots=knots)
-
-
-def _with_places(wish: WantedPath, places: Complexes) -> WantedPath:
-    return replace(wish, through=tuple(corner(_rounded(place, 3)) for place in places))
 
 
 def _rounded(place: complex, digits: int = 1) -> complex:

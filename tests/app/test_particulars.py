@@ -280,6 +280,7 @@ def test_every_kind_of_thing_has_its_particulars(qtbot, form, session) -> None:
         TorsionSpring,
         Twin,
     )
+    from core.model.wanted import LengthRule, WantedPath, Zone
 
     def spot(name, x, y):
         return Point(id=name, x=x, y=y)
@@ -303,11 +304,15 @@ def test_every_kind_of_thing_has_its_particulars(qtbot, form, session) -> None:
         torsion_springs=(TorsionSpring(id="w", pin="d", a="frame", b="rocker",
                                        rate_nmm_per_deg=3),),
         twins=(Twin(id="v", parts=()),),
+        wanted=(WantedPath(id="p", through=((0, 0), (10, 0), (10, 10)), point="coupler.E"),),
+        zones=(Zone(id="r", corners=((0, 0), (90, 0), (0, 90))),),
+        length_rules=(LengthRule(id="l", ends=("coupler.B", "coupler.C")),),
     )
     session.commit("All", whole)
     things = {"part": "wheel", "point": "coupler.E", "pin": "c", "slide": "s", "slot": "o",
               "lock": "k", "mesh": "m", "belt": "t", "force": "f", "torque": "q",
-              "spring": "z", "torsion_spring": "w", "twin": "v"}
+              "spring": "z", "torsion_spring": "w", "twin": "v", "wish": "p", "zone": "r",
+              "length_rule": "l"}
     assert set(things) == set(KINDS)
     for kind, name in things.items():
         session.select([(kind, name)])

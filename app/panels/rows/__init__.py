@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from app.panels.rows.fitting import asks, fit_section, rule_sections, zone_sections
 from app.panels.rows.joints import (
     belt_sections,
     lock_sections,
@@ -23,6 +24,7 @@ from app.panels.rows.loads import (
 from app.panels.rows.parts import part_sections, point_sections
 from app.panels.rows.row import Row, Section
 from app.panels.rows.sheet import sketch_sections
+from app.panels.rows.wishes import wish_sections
 from core.model import Sketch
 
 KINDS: dict[str, Callable[[Sketch, tuple[str, ...]], list[Section]]] = {
@@ -31,16 +33,18 @@ KINDS: dict[str, Callable[[Sketch, tuple[str, ...]], list[Section]]] = {
     "mesh": mesh_sections, "belt": belt_sections, "force": force_sections,
     "torque": torque_sections, "spring": spring_sections,
     "torsion_spring": torsion_spring_sections, "twin": twin_sections,
+    "wish": wish_sections, "zone": zone_sections, "length_rule": rule_sections,
 }
 
-__all__ = ["Row", "Section", "sections"]
+__all__ = ["Row", "Section", "asks", "sections"]
 
 
 def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Section]:
     """All sections for a selection; the sketch's own when nothing is selected."""
     if not selection:
         crank = [drive_section(sketch)] if sketch.drive is not None else []
-        return [*sketch_sections(sketch), *crank]
+        wanted = [fit_section(sketch)] if asks(sketch) else []
+        return [*sketch_sections(sketch), *crank, *wanted]
     made: list[Section] = []
     for kind, describe in KINDS.items():
         ids = tuple(sorted(name for k, name in selection if k == kind))

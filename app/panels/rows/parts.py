@@ -9,6 +9,7 @@ from typing import Any
 import msgspec
 
 from app.panels import quantities as q
+from app.panels.rows.fitting import asks, may_move_row
 from app.panels.rows.row import Row, Section, field_row, name_row
 from core import materials, units
 from core.effort.masses import mass_of
@@ -220,6 +221,8 @@ def point_sections(sketch: Sketch, refs: tuple[str, ...]) -> list[Section]:
         _mark_row("trace", "Path drawn", "Draw the path of this point"),
         _mark_row("locked", "Locked in place", "Stays where it is when others are dragged"),
     ]
+    if asks(sketch):
+        rows.append(may_move_row())
     title = f"Point of {split_ref(refs[0])[0]}" if len(refs) == 1 else f"{len(refs)} points"
     return [Section(title, refs, tuple(rows if len(refs) == 1 else rows[3:]))]
 

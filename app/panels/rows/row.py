@@ -20,8 +20,8 @@ class Row:
     """One value.
 
     `kind` chooses the widget: "box" (a quantity), "choice" (value and text pairs),
-    "switch", "text" (several lines), "fact" (shown, not edited). `verb` labels the
-    undo step. `renames` marks the row whose value is the id itself.
+    "switch", "text" (several lines), "fact" (shown, not edited), "button" (gives True).
+    `verb` labels the undo step. `renames` marks the row whose value is the id itself.
     """
 
     key: str
