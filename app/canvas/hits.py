@@ -10,26 +10,25 @@ from app.canvas.frame import Frame
 from app.canvas.paint_drives import KNOB_PX, belt_tangents, knob_place, pitch_radii
 from app.canvas.paint_joints import lock_place
 from app.canvas.paint_loads import force_tip
+from app.canvas.wish_hits import LINE_PX, REACH_PX, wish_places, wishes_under
 from core.model import Part, part_of
 
 Item = tuple[str, str]
-#: How near the cursor must be, logical pixels.
-REACH_PX = 8.0
-_LINE_PX = 5.0
 
 
-def hits(frame: Frame, place: complex) -> list[Item]:
-    """Everything under a place (mm): the crank's knob ("knob", ""), pins, points, small
-    things, then parts from the top of the stack down. The frame's body is hit only at
-    its edge."""
+def hits(frame: Frame, place: complex, *, wishes: bool = False) -> list[Item]:
+    """Everything under a place (mm): the crank's knob ("knob", ""), pins, points, if asked
+    for what is wanted, small things, then parts from the top of the stack down. The
+    frame's body is hit only at its edge."""
     return [*_knob(frame, place), *_pins(frame, place), *_points(frame, place),
-            *_small(frame, place), *parts_under(frame, place)]
+            *(wishes_under(frame, place) if wishes else ()), *_small(frame, place),
+            *parts_under(frame, place)]
 
 
-def top_hit(frame: Frame, place: complex, below: int = 0) -> Item | None:
-    """The first hit; `below` skips that many, round and round."""
-    found = hits(frame, place)
-    return found[below % len(found)] if found else None
+def top_hit(frame: Frame, place: complex, *, wishes: bool = False) -> Item | None:
+    """The first hit."""
+    found = hits(frame, place, wishes=wishes)
+    return found[0] if found else None
 
 
 def _knob(frame: Frame, place: complex) -> list[Item]:
@@ -89,7 +88,7 @@ def on_edge(frame: Frame, part: Part, place: complex) -> bool:
     drawn = frame.pose.drawn(part.id, place)
     edge = frame.shapes.of(part).polygon.boundary
     return bool(shapely.dwithin(edge, shapely.Point(drawn.real, drawn.imag),
-                                _LINE_PX / frame.camera.scale))
+                                LINE_PX / frame.camera.scale))
 
 
 def off_segment(place: complex, start: complex, end: complex) -> float:
@@ -102,7 +101,7 @@ def off_segment(place: complex, start: complex, end: complex) -> float:
 
 
 def _small(frame: Frame, place: complex) -> Iterator[Item]:
-    sketch, pose, reach = frame.sketch, frame.pose, _LINE_PX / frame.camera.scale
+    sketch, pose, reach = frame.sketch, frame.pose, LINE_PX / frame.camera.scale
     for force in sketch.forces:
         if off_segment(place, *force_tip(frame, force)) <= reach:
             yield "force", force.id
@@ -116,7 +115,7 @@ def _small(frame: Frame, place: complex) -> Iterator[Item]:
     for torque in sketch.torques:
         part = sketch.part(torque.part)
         middle = pose.place(part.id, frame.shapes.of(part).middle)
-        if abs(abs(middle - place) * frame.camera.scale - 18.0) <= _LINE_PX:
+        if abs(abs(middle - place) * frame.camera.scale - 18.0) <= LINE_PX:
             yield "torque", torque.id
     for torsion in sketch.torsion_springs:
         pin = next((pin for pin in sketch.pins if pin.id == torsion.pin), None)
@@ -139,7 +138,7 @@ def _guides(frame: Frame, place: complex) -> Iterator[Item]:
 
 def _wheels(frame: Frame, place: complex) -> Iterator[Item]:
     """Belts along their runs; meshes near the contact of the pitch circles."""
-    reach = _LINE_PX / frame.camera.scale
+    reach = LINE_PX / frame.camera.scale
     for belt in frame.sketch.belts:
         runs = belt_tangents(frame.pose.at(belt.a), frame.pose.at(belt.b),
                              belt.diameter_a_mm / 2, belt.diameter_b_mm / 2, belt.crossed)
@@ -158,7 +157,7 @@ def _wheels(frame: Frame, place: complex) -> Iterator[Item]:
 
 
 def inside_box(frame: Frame, one: complex, other: complex) -> list[Item]:
-    """What lies wholly in the box between two corners (mm): parts, pins, points."""
+    """What lies wholly in the box between two corners (mm): parts, pins, points, wishes."""
     low = complex(min(one.real, other.real), min(one.imag, other.imag))
     high = complex(max(one.real, other.real), max(one.imag, other.imag))
 
@@ -176,4 +175,5 @@ def inside_box(frame: Frame, one: complex, other: complex) -> list[Item]:
             found += [("point", ref) for ref, place in places.items()
                       if within(place) and ref not in pinned]
     found += [("pin", pin.id) for pin in frame.sketch.pins if within(frame.pose.at(pin.at[0]))]
-    return found
+    return found + [item for item, places in wish_places(frame)
+                    if all(within(place) for place in places)]

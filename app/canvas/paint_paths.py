@@ -10,17 +10,20 @@ from PySide6.QtGui import QPainter, QPainterPath, QPolygonF
 
 from app.canvas.frame import Frame, mixed
 from app.canvas.shapes import to_polygon
+from core.model import WantedPath
 
 DOT_DEG = 10.0
 _LARGE_DEG = 90.0
 
 
 def paint_paths(painter: QPainter, frame: Frame) -> None:
-    """The paths of all traced points, and of the selected ones more faintly."""
+    """The paths of all traced points, and more faintly of the selected ones and of those
+    that are wanted elsewhere."""
     turn = frame.turn
     if len(turn.crank_rad) < 2 or turn.sketch is not frame.sketch:
         return
     picked = {ref for kind, ref in frame.selection if kind == "point"}
+    picked |= {wish.point for wish in frame.sketch.wanted if isinstance(wish, WantedPath)}
     for part in frame.sketch.parts:
         if part.fixed or part.id in frame.look.hidden:
             continue

@@ -36,11 +36,13 @@ from app.canvas.paint_parts import (
     paint_ties,
 )
 from app.canvas.paint_paths import paint_paths
+from app.canvas.paint_wishes import paint_wish_ground, paint_wishes
 from core.model import Part, PinInSlot, part_of
 
 
 class Ground:
-    """Paper, picture and grid, painted anew only when the view or they change."""
+    """Paper, picture, grid, and what is wanted as far as it lies under the parts, painted
+    anew only when the view or they change."""
 
     def __init__(self) -> None:
         self.pictures = Pictures()
@@ -51,13 +53,15 @@ class Ground:
         """Paint the ground."""
         ratio = frame.ratio
         key = (frame.camera, frame.theme.name, frame.look.shows("grid"), frame.sketch.grid_mm,
-               frame.sketch.underlay, self.pictures.folder, ratio)
+               frame.sketch.underlay, self.pictures.folder, ratio, frame.sketch.wanted,
+               frame.sketch.zones)
         if key != self._key:
             size = (round(frame.camera.width * ratio), round(frame.camera.height * ratio))
             held = QPixmap(*size)
             held.setDevicePixelRatio(ratio)
             inner = QPainter(held)
             paint_paper(inner, frame, self.pictures)
+            paint_wish_ground(inner, frame)
             inner.end()
             self._held, self._key = held, key
         painter.drawPixmap(0, 0, self._held)
@@ -80,6 +84,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
         paint_mesh(painter, frame, mesh)
     if frame.look.shows("paths"):
         paint_paths(painter, frame)
+    paint_wishes(painter, frame)
     paint_grounds(painter, frame)
     reserve_knob(frame)
     for part in frame.stacked():

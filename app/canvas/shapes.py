@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from pyqtgraph.functions import arrayToQPath, arrayToQPolygonF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
+from app.canvas.wish_lines import WishLines
 from core.errors import SketchError
 from core.model import Bar, Disc, Part, Plate, Sketch
 from core.space import default_outline, outline_of, ring_bores
@@ -51,12 +52,14 @@ class Shape:
 
 
 class Shapes:
-    """Keeps the shapes of the parts of the last sketches seen.
+    """Keeps the shapes of the parts, and the `lines` of the wishes, of the last sketches
+    seen.
 
     Parts are frozen, so a part object always has the same shape.
     """
 
     def __init__(self) -> None:
+        self.lines = WishLines()
         self._held: dict[int, tuple[Part, float, Shape]] = {}
         self._bores: tuple[Sketch | None, dict[str, float]] = (None, {})
         self._layers: tuple[Sketch | None, dict[str, tuple[int, int]]] = (None, {})
@@ -84,7 +87,8 @@ class Shapes:
         return self._layers[1]
 
     def keep_only(self, sketch: Sketch) -> None:
-        """Forget the shapes of parts that are not in the sketch."""
+        """Forget the shapes of parts and wishes that are not in the sketch."""
+        self.lines.keep_only(sketch)
         if len(self._held) > 2 * len(sketch.parts) + 32:
             now = {id(part) for part in sketch.parts}
             self._held = {key: held for key, held in self._held.items() if key in now}

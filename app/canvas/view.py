@@ -157,7 +157,8 @@ class Canvas(QWidget):
 
     def hover(self, place: complex | None) -> None:
         """Light up what is under a place; None: nothing."""
-        found = None if place is None else top_hit(self.frame(), place)
+        found = None if place is None else top_hit(
+            self.frame(), place, wishes=self.gesture.wishes)
         if found != self.hovered:
             self.hovered = found
             self.update()
@@ -213,7 +214,7 @@ class Canvas(QWidget):
             self.call(self.gesture.press, at)
         elif event.button() == Qt.MouseButton.RightButton and not self.gesture.finish():
             self.menu_wanted.emit(event.globalPosition().toPoint(),
-                                  top_hit(self.frame(), at.place))
+                                  top_hit(self.frame(), at.place, wishes=True))
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.button() == Qt.MouseButton.LeftButton and not self._space:

@@ -9,11 +9,13 @@ from PySide6.QtGui import QKeyEvent, QPainter
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.hits import Item, hits, inside_box
+from app.canvas.wish_hits import Grip, grip_at
 from app.gestures.base import At, Gesture
-from app.gestures.carrying import Carrying, carrying
+from app.gestures.carrying import Carrying
 from app.gestures.hand import CrankPull, HandGesture
 from app.gestures.nudging import Nudging, cycled
 from app.gestures.snapping import paint_snap
+from app.gestures.wish_drags import drag_of, grip_carrying, inserted, without_grip
 from core.errors import CrankwrightError
 from core.model.edits import remove
 
@@ -27,13 +29,16 @@ class ArrangeGesture(Gesture):
     """The Arrange tool. One undo step per drag.
 
     Dragging a pin, point, part, guide or force changes the sketch; dragging the
-    crank's knob turns it, as the hand does.
+    crank's knob turns it, as the hand does. Of selected wishes the handles are dragged;
+    one stays held after a click, for Delete and the arrow keys; a double click on the
+    path makes one.
     """
 
     id = "arrange"
     hint = ("Click to select; drag to re-dimension; Alt: next below, and free of snapping; "
             "Shift: 15°")
     cursor = Qt.CursorShape.ArrowCursor
+    wishes = True
 
     def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
@@ -46,7 +51,8 @@ class ArrangeGesture(Gesture):
         self._box_to: complex | None = None
         self._kept: frozenset[Item] = frozenset()
         self._crank: CrankPull | None = None
-        self._nudging = Nudging(self)
+        self._grip: Grip | None = None
+        self._nudging = Nudging(self, self.held_grip)
 
     # -- mouse ---------------------------------------------------------------------
 
@@ -54,6 +60,11 @@ class ArrangeGesture(Gesture):
         session = self.canvas.session
         self._nudging.finish()
         self._pressed, self._alone = at, False
+        self._grip = None if at.alt else grip_at(self.canvas.frame(), at.place)
+        if self._grip is not None:
+            self._item = self._grip.item
+            self.canvas.update()
+            return
         self._item = self._pick(at)
         if self._item == ("knob", ""):
             hand = HandGesture(self.canvas)
@@ -71,7 +82,7 @@ class ArrangeGesture(Gesture):
 
     def _pick(self, at: At) -> Item | None:
         """The item meant: with Alt, each click at the same place goes one deeper."""
-        found = hits(self.canvas.frame(), at.place)
+        found = hits(self.canvas.frame(), at.place, wishes=True)
         again = QLineF(self._last_click, at.pixel).length() < _DRAG_PX
         self._below = self._below + 1 if at.alt and again else 0
         if at.alt and not again and found and found[0] in self.canvas.session.selection:
@@ -92,14 +103,27 @@ class ArrangeGesture(Gesture):
                 self._draw_box(at.place)
             return
         if self._carrying is None and far:
-            self._carrying = carrying(self.canvas, self._item, self._pressed.place)
+            self._carrying = self._take_up(self._item, self._pressed.place)
         if self._carrying is not None:
             self._carry(at)
+
+    def _take_up(self, item: Item, grabbed: complex) -> Carrying | None:
+        if self._grip is not None:
+            return grip_carrying(self.canvas, self._grip, grabbed)
+        return drag_of(self.canvas, item, grabbed)
+
+    def held_grip(self) -> Grip | None:
+        """The handle clicked last, while it and its wish are there and selected."""
+        grip = self._grip
+        if grip is None or grip.item not in self.canvas.session.selection:
+            return None
+        return grip if grip.is_there(self.canvas.frame()) else None
 
     def _carry(self, at: At) -> None:
         assert self._carrying is not None
         try:
-            self.show(self._carrying.to(self.canvas.frame(), at))
+            self.show(self._carrying.to(self.canvas.frame(), at),
+                      in_pose=self._carrying.in_pose)
             self.say(self._carrying.words())
         except CrankwrightError as trouble:
             self.refuse(trouble)
@@ -116,7 +140,9 @@ class ArrangeGesture(Gesture):
         carried, self._carrying = self._carrying, None
         pressed, self._pressed = self._pressed, None
         if carried is not None:
-            self.record(carried.label)
+            self.record(carried.label, in_pose=carried.in_pose)
+            if self._grip is not None and self._grip.what == "tick":  # may have passed another
+                self._grip = grip_at(self.canvas.frame(), at.place)
             self.rest()
         elif self._alone and self._item is not None:
             self.canvas.session.select((self._item,))
@@ -127,8 +153,16 @@ class ArrangeGesture(Gesture):
         self.canvas.update()
 
     def double(self, at: At) -> None:
-        """A double click is two clicks."""
+        """A double click is two clicks; on a wanted path it makes a handle there."""
         self.press(at)
+        item = self._item
+        if item is None or item[0] not in ("wish", "zone") or self._grip is not None:
+            return
+        made = inserted(self.canvas, item, at.place)
+        if made is not None:
+            sketch, self._grip = made
+            self.record(f"Add a handle to {item[1]}", sketch, in_pose=False)
+            self.canvas.update()
 
     # -- ends ----------------------------------------------------------------------
 
@@ -137,7 +171,7 @@ class ArrangeGesture(Gesture):
             return True
         if self._carrying is None:
             return False
-        self.record(self._carrying.label)
+        self.record(self._carrying.label, in_pose=self._carrying.in_pose)
         self._let_go()
         return True
 
@@ -156,6 +190,7 @@ class ArrangeGesture(Gesture):
     def forget(self) -> None:
         self._nudging.forget()
         self._let_go()
+        self._grip = None
 
     def _let_go(self) -> None:
         self._carrying = self._pressed = self._item = self._box_to = self._crank = None
@@ -167,6 +202,10 @@ class ArrangeGesture(Gesture):
         if event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace):
             return self._delete()
         return self._nudging.key(event)
+
+    def key_claims(self, event: QKeyEvent) -> bool:
+        wanted = event.key() in (Qt.Key.Key_Delete, Qt.Key.Key_Backspace)
+        return wanted and self.held_grip() is not None
 
     def key_up(self, event: QKeyEvent) -> None:
         self._nudging.key_up(event)
@@ -181,7 +220,12 @@ class ArrangeGesture(Gesture):
         return following is not None
 
     def _delete(self) -> bool:
-        session = self.canvas.session
+        session, grip = self.canvas.session, self.held_grip()
+        if grip is not None:
+            left = without_grip(session.committed, grip)
+            self.record(f"Delete a {grip.what} of {grip.item[1]}", left, in_pose=False)
+            self._grip = None
+            return True
         names = [name for _, name in session.selection]
         if not names:
             return False
@@ -192,6 +236,11 @@ class ArrangeGesture(Gesture):
     # -- helps ---------------------------------------------------------------------
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
+        grip = self.held_grip()
+        if grip is not None:
+            painter.setPen(frame.pen(frame.theme.paper, 1.2))
+            painter.setBrush(frame.theme.wish)
+            painter.drawEllipse(frame.camera.to_screen(grip.place(frame)), 5.5, 5.5)
         if self._carrying is not None and self._carrying.meant is not None:
             paint_snap(painter, frame, self._carrying.meant)
         if self._box_to is not None and self._pressed is not None:

@@ -41,6 +41,8 @@ class Gesture:
     cursor = Qt.CursorShape.CrossCursor
     #: Choices shown while the tool is in the hand, by the keys 1, 2, 3…
     options: tuple[str, ...] = ()
+    #: True for tools that take hold of wishes and regions too.
+    wishes = False
     #: True for tools that press at one place and let go at another.
     drags = False
     #: Parts being drawn: nothing is found fault with before they are finished.

@@ -26,22 +26,26 @@ class Carrying:
     makes the sketch for where the handle is meant to be.
 
     `leave_out` are the points that move, which are not snapped to; `anchor` is what
-    lengths and angles count from (the handle's start when None).
+    lengths and angles count from (the handle's start when None). A `free` one snaps to
+    nothing but, with Shift, whole multiples of 15° about an anchor given. `in_pose` says
+    that the sketches are in the pose shown, as edits of parts are.
     """
 
     def __init__(self, handle: complex, grabbed: complex, label: str,
                  edit: Callable[[complex], Sketch], *, leave_out: frozenset[str] = frozenset(),
                  anchor: complex | None = None,
-                 tell: Callable[[complex], str] | None = None) -> None:
-        self.label = label
+                 tell: Callable[[complex], str] | None = None, free: bool = False,
+                 in_pose: bool = True) -> None:
+        self.label, self.in_pose = label, in_pose
         self.meant: Snap | None = None
         self._handle, self._off = handle, handle - grabbed
         self._edit, self._tell = edit, tell
-        self._leave_out, self._anchor = leave_out, anchor
+        self._leave_out, self._anchor, self._free = leave_out, anchor, free
 
     def to(self, frame: Frame, at: At) -> Sketch:
         """The sketch for a cursor there; raises EditError when locks forbid it."""
-        moved = At(at.pixel, at.place + self._off, at.shift, at.alt, at.ctrl)
+        let_go = at.alt or (self._free and not (at.shift and self._anchor is not None))
+        moved = At(at.pixel, at.place + self._off, at.shift, let_go, at.ctrl)
         anchor = self._anchor
         if anchor is None and at.shift:
             anchor = self._handle

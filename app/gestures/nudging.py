@@ -10,11 +10,12 @@ from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QKeyEvent
 
 from app.canvas.hits import Item
+from app.canvas.wish_hits import Grip
 from app.gestures.base import At
-from app.gestures.carrying import carrying
+from app.gestures.wish_drags import drag_of, grip_carrying
 from core.errors import CrankwrightError
 from core.model import Sketch
-from core.model.edits import get
+from core.model.edits import get, shift_wish
 from core.motion.redimension import drag_parts, drag_points
 from core.units import MM_PER_INCH
 
@@ -27,17 +28,20 @@ _ARROWS = {
 }
 _CYCLE = (("part", "parts"), ("pin", "pins"), ("slide", "slides"), ("slot", "slots"),
           ("lock", "locks"), ("mesh", "meshes"), ("belt", "belts"), ("spring", "springs"),
-          ("torsion_spring", "torsion_springs"), ("force", "forces"), ("torque", "torques"))
+          ("torsion_spring", "torsion_springs"), ("force", "forces"), ("torque", "torques"),
+          ("wish", "wanted"), ("zone", "zones"))
 
 
 class Nudging:
-    """Arrow keys move the selection by 1 mm (1/16 in), with Shift ten times as far.
+    """Arrow keys move the selection by 1 mm (1/16 in), with Shift ten times as far; when
+    `grip` says that a handle of it is held, that alone.
 
     Keys pressed before the last one comes up are one undo step.
     """
 
-    def __init__(self, gesture: Gesture) -> None:
-        self._gesture = gesture
+    def __init__(self, gesture: Gesture, grip: Callable[[], Grip | None]) -> None:
+        self._gesture, self._grip = gesture, grip
+        self._in_pose = True
         self._make: Callable[[complex], Sketch] | None = None
         self._shift = 0j
         self._down = 0
@@ -61,7 +65,7 @@ class Nudging:
             self._gesture.refuse(trouble)
             return True
         self._shift += way * step
-        self._gesture.show(moved)
+        self._gesture.show(moved, in_pose=self._in_pose)
         return True
 
     def _maker(self) -> Callable[[complex], Sketch]:
@@ -70,12 +74,17 @@ class Nudging:
         canvas = self._gesture.canvas
         selection = canvas.session.selection
         kinds = {kind for kind, _ in selection}
-        item = next(iter(selection))
-        drag = carrying(canvas, item, 0j) if len(selection) == 1 or kinds == {"part"} else None
+        item, grip = next(iter(selection)), self._grip()
+        drag = None
+        if grip is not None:
+            drag = grip_carrying(canvas, grip, 0j)
+        elif len(selection) == 1 or kinds == {"part"}:
+            drag = drag_of(canvas, item, 0j)
         if drag is None:
-            base = canvas.work.base()
+            self._in_pose = not kinds <= {"wish", "zone"}
+            base = canvas.work.base() if self._in_pose else canvas.session.committed
             return partial(shifted, base, selection)
-        frame = canvas.frame()
+        frame, self._in_pose = canvas.frame(), drag.in_pose
         return lambda shift: drag.to(frame, At(QPointF(), shift, alt=True))
 
     def key_up(self, event: QKeyEvent) -> None:
@@ -90,7 +99,7 @@ class Nudging:
         if self._make is None:
             return False
         self.forget()
-        return self._gesture.record("Nudge")
+        return self._gesture.record("Nudge", in_pose=self._in_pose)
 
     def cancel(self) -> bool:
         """Give the step up; False when there was none."""
@@ -106,13 +115,17 @@ class Nudging:
 
 
 def shifted(sketch: Sketch, selection: frozenset[Item], shift: complex) -> Sketch:
-    """The sketch with the selected parts, pins and points moved by `shift` (mm).
+    """The sketch with the selected parts, pins, points, wishes and regions moved by
+    `shift` (mm).
 
     Raises
     ------
     EditError
         When what is locked forbids it.
     """
+    for kind, name in selection:
+        if kind in ("wish", "zone"):
+            sketch = shift_wish(sketch, name, shift)
     parts = [name for kind, name in selection if kind == "part"]
     refs = {name for kind, name in selection if kind == "point"}
     refs |= {get(sketch, name).at[0] for kind, name in selection if kind == "pin"}

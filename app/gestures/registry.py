@@ -30,6 +30,9 @@ TOOLS: tuple[ToolInfo, ...] = (
     ToolInfo("load", "Load", "W", "Pull on a point, or twist a part"),
     ToolInfo("crank", "Crank", "C", "Make a pinned part the crank"),
     ToolInfo("trace", "Trace", "T", "Draw the path of a point"),
+    ToolInfo("wish", "Wish", "D",
+             "Draw the path a point should take, or place a part where it should be"),
+    ToolInfo("region", "Region", "E", "Mark where points must be, or must not be, in a fit"),
     ToolInfo("scale", "Scale", "U",
              "Two clicks and their distance scale the picture under the sketch"),
 )

@@ -10,6 +10,7 @@ from app.gestures.base import At
 from app.gestures.building import Spot, frame_point, with_point
 from app.gestures.snapping import Snap, snap
 from core.model import Sketch, part_of
+from core.model.edits import pin_of
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -29,6 +30,16 @@ def spot_at(canvas: Canvas, at: At, *, anchor: complex | None = None,
 def moving_under(frame: Frame, place: complex) -> list[str]:
     """Ids of the moving parts under a place, top of the stack first."""
     return [name for _, name in parts_under(frame, place) if name not in frame.fixed]
+
+
+def moving_ref(sketch: Sketch, ref: str) -> str:
+    """Of the points on one pin with `ref`, the one of a part that moves, a traced one
+    first; "" where none does."""
+    pin = pin_of(sketch, ref)
+    moving = [each for each in (pin.at if pin is not None else (ref,))
+              if not sketch.part(part_of(each)).fixed]
+    return next((each for each in moving if sketch.point(each).trace),
+                moving[0] if moving else "")
 
 
 def parts_at(frame: Frame, spot: Spot) -> list[str]:

@@ -13,9 +13,11 @@ from app.gestures.lock import LockGesture
 from app.gestures.part import PartGesture
 from app.gestures.pin import PinGesture
 from app.gestures.pulling import LoadGesture, SpringGesture
+from app.gestures.region import RegionGesture
 from app.gestures.scale import ScaleGesture
 from app.gestures.trace import TraceGesture
 from app.gestures.wheels import BeltGesture, MeshGesture
+from app.gestures.wish import WishGesture
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -24,7 +26,7 @@ GESTURES: dict[str, type[Gesture]] = {
     each.id: each for each in (
         ArrangeGesture, HandGesture, PartGesture, PinGesture, SlideGesture, SlotGesture,
         MeshGesture, BeltGesture, LockGesture, SpringGesture, LoadGesture, CrankGesture,
-        TraceGesture, ScaleGesture,
+        TraceGesture, WishGesture, RegionGesture, ScaleGesture,
     )
 }
 

@@ -10,10 +10,9 @@ from app.canvas.frame import Frame
 from app.gestures.base import At, Gesture
 from app.gestures.building import with_point
 from app.gestures.snapping import Snap, paint_snap
-from app.gestures.spots import spot_at
+from app.gestures.spots import moving_ref, spot_at
 from core.errors import EditError
-from core.model import part_of
-from core.model.edits import change_point, pin_of
+from core.model.edits import change_point
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -48,14 +47,10 @@ class TraceGesture(Gesture):
 
     def _moving_ref(self, ref: str) -> str:
         """Of the points on one pin, the one of a part that moves."""
-        sketch = self.canvas.session.committed
-        pin = pin_of(sketch, ref)
-        refs = pin.at if pin is not None else (ref,)
-        moving = [each for each in refs if not sketch.part(part_of(each)).fixed]
+        moving = moving_ref(self.canvas.session.committed, ref)
         if not moving:
             raise EditError("the frame does not move", mend="click a point of another part")
-        traced = [each for each in moving if sketch.point(each).trace]
-        return traced[0] if traced else moving[0]
+        return moving
 
     def move(self, at: At) -> None:
         _, self._meant = spot_at(self.canvas, at)

@@ -1,0 +1,242 @@
+"""Drawing what is wanted with the mouse."""
+
+from __future__ import annotations
+
+import cmath
+import math
+
+import numpy as np
+import pytest
+from mousework import ALT, SHIFT
+from PySide6.QtCore import Qt
+
+from core.model.edits import get
+from core.wanted.curves import curve_of, path_length
+
+
+def loop(middle: complex, radius: float, count: int = 40, turns: float = 0.97) -> list[complex]:
+    return [middle + cmath.rect(radius, 2 * math.pi * turns * k / count)
+            for k in range(count + 1)]
+
+
+def draw(hand, places) -> None:
+    hand.press(places[0])
+    for place in places[1:]:
+        hand.move(place)
+    hand.release(places[-1])
+
+
+def only_wish(session):
+    (wish,) = session.committed.wanted
+    return wish
+
+
+def test_a_loop_drawn_by_hand_is_a_closed_path_with_few_handles(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(0j, 40.0))
+    wish = only_wish(session)
+    assert wish.closed
+    assert wish.point == ""
+    assert 4 <= len(wish.through) <= 20
+    places = curve_of(wish).place(np.linspace(0, len(wish.through), 200))
+    assert np.abs(np.abs(places) - 40.0).max() < 1.0
+    assert path_length(wish) == pytest.approx(2 * math.pi * 40.0, rel=0.03)
+    assert session.selection == {("wish", wish.id)}
+    assert session.undo_stack.count() == 1
+    session.undo()
+    assert session.committed is four_bar
+
+
+def test_the_direction_drawn_is_the_direction_wanted(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    for way in (1, -1):
+        draw(hand, loop(0j, 40.0)[::way])
+        wish = session.committed.wanted[-1]
+        through = np.array([complex(*place) for place in wish.through])
+        area = 0.5 * np.sum((through.conjugate() * np.roll(through, -1)).imag)
+        assert math.copysign(1, area) == way
+
+
+def test_a_stroke_that_does_not_come_back_is_open(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, [complex(x, 20 * math.sin(x / 15)) for x in range(-60, 61, 3)])
+    wish = only_wish(session)
+    assert not wish.closed
+    assert complex(*wish.through[0]) == pytest.approx(-60 + 20j * math.sin(-4), abs=0.5)
+    assert complex(*wish.through[-1]) == pytest.approx(60 + 20j * math.sin(4), abs=0.5)
+
+
+def test_a_path_begun_on_a_point_is_asked_of_it(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, [-10 + 60j + 15 * (z - 1) for z in loop(0j, 1.0)])
+    assert only_wish(session).point == "coupler.C"
+
+
+def test_a_path_begun_on_a_pin_is_asked_of_the_part_that_moves(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, [50 + 0j + 15 * (z - 1) for z in loop(0j, 1.0)])
+    assert only_wish(session).point == "rocker.A"
+
+
+def test_a_path_drawn_anywhere_is_asked_of_the_point_selected(hand, session, four_bar):
+    session.select((("point", "coupler.C"),))
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(60 - 50j, 15.0))
+    assert only_wish(session).point == "coupler.C"
+
+
+def test_a_press_without_a_stroke_makes_nothing(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    hand.click(10 + 10j)
+    assert session.committed is four_bar
+
+
+def test_escape_gives_a_stroke_up(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    hand.press(0j)
+    for place in loop(0j, 20.0):
+        hand.move(place)
+    hand.key(Qt.Key.Key_Escape)
+    hand.release(0j)
+    assert session.committed is four_bar
+    assert hand.canvas.tool_id == "wish"
+
+
+def by_handles(hand, option: str) -> None:
+    hand.canvas.set_tool("wish")
+    hand.type(option)
+
+
+def test_clicks_lay_handles_and_the_first_again_closes(hand, session, four_bar):
+    by_handles(hand, "2")
+    corners = [-80 - 60j, -40 - 60j, -40 - 40j, -80 - 40j]
+    for place in (*corners, corners[0]):
+        hand.click(place)
+    wish = only_wish(session)
+    assert wish.closed
+    assert wish.curve == "smooth"
+    assert [complex(*place) for place in wish.through] == corners
+
+
+def test_enter_or_a_double_click_ends_an_open_path(hand, session, four_bar):
+    by_handles(hand, "3")
+    hand.click(-80 - 60j)
+    hand.click(-40 - 60j)
+    hand.click(-40 - 30j)
+    hand.key(Qt.Key.Key_Return)
+    wish = only_wish(session)
+    assert not wish.closed
+    assert wish.curve == "straight"
+    assert len(wish.through) == 3
+    hand.click(0 - 60j)
+    hand.double(40 - 60j)
+    assert len(session.committed.wanted[1].through) == 2
+
+
+def test_backspace_takes_the_last_handle_back(hand, session, four_bar):
+    by_handles(hand, "2")
+    for place in (-80 - 60j, -40 - 60j, 0 - 30j):
+        hand.click(place)
+    hand.key(Qt.Key.Key_Backspace)
+    hand.click(20 - 60j)
+    hand.key(Qt.Key.Key_Return)
+    assert [complex(*p) for p in only_wish(session).through] == [-80 - 60j, -40 - 60j, 20 - 60j]
+
+
+def test_a_drag_makes_a_straight_line(hand, session, four_bar):
+    by_handles(hand, "3")
+    hand.drag(-80 - 60j, -20 - 60j)
+    wish = only_wish(session)
+    assert [complex(*place) for place in wish.through] == [-80 - 60j, -20 - 60j]
+    assert not wish.closed
+
+
+def test_a_circle_is_round(hand, session, four_bar):
+    by_handles(hand, "4")
+    hand.drag(0 - 50j, 20 - 50j)
+    wish = only_wish(session)
+    places = curve_of(wish).place(np.linspace(0, 8, 400))
+    assert np.abs(np.abs(places + 50j) - 20.0).max() < 0.0013 * 20.0
+
+
+def test_an_ellipse_fills_its_box(hand, session, four_bar):
+    by_handles(hand, "5")
+    hand.drag(-80 - 60j, -20 - 30j)
+    places = curve_of(only_wish(session)).place(np.linspace(0, 8, 400))
+    assert (places.real.min(), places.real.max()) == pytest.approx((-80, -20), abs=0.2)
+    assert (places.imag.min(), places.imag.max()) == pytest.approx((-60, -30), abs=0.2)
+
+
+def test_a_part_clicked_is_wanted_where_it_stands(hand, session, four_bar):
+    session.set_crank(math.radians(200))
+    on_part = hand.canvas.pose.place("coupler", -10 + 35j)
+    by_handles(hand, "6")
+    hand.click(on_part)
+    wish = only_wish(session)
+    assert wish.crank_deg == pytest.approx(200)
+    at, toward = hand.canvas.pose.at(wish.at), hand.canvas.pose.at(wish.toward)
+    assert complex(wish.x, wish.y) == pytest.approx(at)
+    assert wish.angle_deg == pytest.approx(math.degrees(cmath.phase(toward - at)))
+    assert session.crank_rad == pytest.approx(math.radians(200))
+    assert session.committed.parts is four_bar.parts  # nothing was redrawn
+
+
+def test_a_ghost_is_put_elsewhere_by_dragging_the_part(hand, session, four_bar):
+    by_handles(hand, "6")
+    hand.drag(-10 + 35j, -40 - 15j)
+    wish = only_wish(session)
+    moved = hand.at(-40 - 15j) - hand.at(-10 + 35j)
+    assert complex(wish.x, wish.y) == pytest.approx(four_bar.place(wish.at) + moved)
+    assert session.undo_stack.count() == 1
+
+
+def test_a_flag_on_paper_says_place_and_direction_for_no_part_yet(hand, session, four_bar):
+    by_handles(hand, "6")
+    hand.drag(-80 - 60j, -80 - 40j)
+    wish = only_wish(session)
+    assert (wish.at, wish.x, wish.y, wish.angle_deg) == ("", -80, -60, pytest.approx(90))
+
+
+def test_a_pose_under_way_is_given_up_by_escape(hand, session, four_bar):
+    by_handles(hand, "6")
+    hand.press(-10 + 35j)
+    hand.move(-40 - 15j)
+    assert len(session.sketch.wanted) == 1
+    hand.key(Qt.Key.Key_Escape)
+    assert session.sketch is session.committed is four_bar
+
+
+def test_regions_for_the_pivots_and_for_points(hand, session, four_bar):
+    corners = [-80 - 60j, -40 - 60j, -40 - 30j]
+    hand.canvas.set_tool("region")
+    for place in (*corners, corners[0]):
+        hand.click(place)
+    (zone,) = session.committed.zones
+    assert (zone.keep, zone.points, len(zone.corners)) == ("out", (), 3)
+    session.select((("point", "coupler.C"),))
+    hand.type("2")
+    hand.click(20 - 60j)
+    hand.double(80 - 60j)
+    zone = session.committed.zones[1]
+    assert (zone.keep, zone.points, len(zone.corners)) == ("in", ("coupler.C",), 2)
+
+
+def test_a_region_to_keep_out_of_needs_an_inside(hand, session, four_bar):
+    said = []
+    session.hint_changed.connect(said.append)
+    hand.canvas.set_tool("region")
+    hand.click(20 - 60j)
+    hand.key(Qt.Key.Key_Return)
+    assert session.committed is four_bar
+    assert any("three corners" in text for text in said)
+
+
+@pytest.mark.parametrize("keys", [ALT, SHIFT])
+def test_keys_held_do_not_disturb_a_stroke(hand, session, four_bar, keys):
+    hand.canvas.set_tool("wish")
+    places = loop(0j, 40.0)
+    hand.press(places[0], keys)
+    for place in places[1:]:
+        hand.move(place, keys)
+    hand.release(places[-1], keys)
+    assert get(session.committed, "path").closed
