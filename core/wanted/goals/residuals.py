@@ -211,11 +211,11 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
         crank[:, k] += _level(rise, curve)
     for ratio in goals.ratios:
         if ratio.point:
-            a, b = ratio.samples
-            way = seen.value[:, a] - seen.value[:, b]
-            for k, towards in ((a, way), (b, -way)):
-                crank[:, k] += _level((towards.conj() * seen.slope[:, k]).real,
-                                      (towards.conj() * instants.bend[:, k]).real)
+            a, b = ends = list(ratio.samples)
+            way = (seen.value[:, a] - seen.value[:, b])[:, None]
+            rise = np.nan_to_num((way.conj() * seen.slope[:, ends]).real)
+            matrix = _ends_matrix(way, seen.slope[:, ends], instants.bend[:, ends])
+            crank[:, ends] += np.clip(-_solved(matrix, rise[..., None])[..., 0], -0.05, 0.05)
         crank[:, ratio.about] = about_rad(crank[:, ratio.samples])
     value = instants.value + np.nan_to_num(
         seen.slope * (crank - instants.crank_rad)) * goals.angles
@@ -255,17 +255,29 @@ def _time_ratio(goals: Tables, ratio: Ratio, instants: Instants, seen: Seen, r: 
     bend = slope @ _STENCIL
     lean = np.einsum("mejp,j->mep", seen.deriv[:, ratio.about], _STENCIL)
     if ratio.point:
-        way = seen.value[:, a] - seen.value[:, b]
+        way = (seen.value[:, a] - seen.value[:, b])[:, None]
         own = seen.slope[:, [a, b]]
-        apart = seen.deriv[:, a] - seen.deriv[:, b]
-        matrix = (way.conj()[:, None, None] * bend[..., None] * np.eye(2)).real
-        matrix = matrix + (own.conj()[:, :, None] * own[:, None] * np.array([1.0, -1.0])).real
-        pull = ((way.conj()[:, None, None] * lean)
-                + own.conj()[..., None] * apart[:, None]).real
+        apart = (seen.deriv[:, a] - seen.deriv[:, b])[:, None]
+        matrix = _ends_matrix(way, own, bend)
+        pull = (way.conj()[..., None] * lean + own.conj()[..., None] * apart).real
     else:
         matrix, pull = bend.real[..., None] * np.eye(2), lean.real
-    flat = ~(np.abs(np.linalg.det(np.nan_to_num(matrix))) > 0.0)
-    matrix = np.where(flat[:, None, None], np.eye(2), np.nan_to_num(matrix))
-    moves = -np.linalg.solve(matrix, np.nan_to_num(pull))
+    moves = -_solved(matrix, np.nan_to_num(pull))
     between = goals.sense * (moves[:, 1] - moves[:, 0]) / cycle
     jacobian[:, ratio.row] = (rate * ratio.scale)[:, None] * between
+
+
+def _ends_matrix(way: Complexes, own: Complexes, bend: Complexes) -> Floats:
+    """(M, 2, 2) derivatives of Re(conj(way) · slope) at both ends of a longest way by the
+    instants of both: way (M, 1) from the second end to the first, own slopes and bends
+    (M, 2)."""
+    cross = own.conj()[:, :, None] * own[:, None] * np.array([1.0, -1.0])
+    return np.asarray(((way.conj() * bend)[..., None] * np.eye(2) + cross).real)
+
+
+def _solved(matrix: Floats, right: Floats) -> Floats:
+    """Solutions (M, 2, P) of systems of two, 0 for those without one."""
+    matrix = np.nan_to_num(matrix)
+    flat = np.linalg.det(matrix) == 0.0
+    safe = np.where(flat[:, None, None], np.eye(2), matrix)
+    return np.where(flat[:, None, None], 0.0, np.linalg.solve(safe, right))

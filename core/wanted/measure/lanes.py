@@ -62,7 +62,7 @@ def _within(dense: Dense, start: float, span: float) -> Bools:
 def _steps_between(dense: Dense, ends: Floats) -> tuple[Ints, Ints]:
     """Which steps lie between pairs of crank angles (S, 2): the numbers of the pairs, and
     of the steps, one after the other."""
-    lost = ~np.isfinite(ends).all(axis=1)
+    lost = ~(np.isfinite(ends[:, 0]) & np.isfinite(ends[:, 1]))
     x = (np.where(lost[:, None], 0.0, ends) - dense.crank_rad[0]) / dense.step_rad
     if not dense.cycle_rad:
         x = np.clip(x, 0.0, dense.steps - 1.0)
