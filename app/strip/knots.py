@@ -32,11 +32,12 @@ class KnotPlot(LanePlot):
     """A plot with knots. Pressing one and dragging moves it, double-clicking elsewhere adds
     one; anywhere else the crank is scrubbed as in every lane.
 
-    `taken(knot)`, `moved(crank, angle)` while dragging, `dropped()`, `added(crank, angle)`,
+    `taken(knot, crank, angle)` with the place it shows at, `moved(crank, angle)` by so much
+    from there while dragging, `dropped()`, `added(crank, angle)`,
     `given_up()` (Esc), `removed()` (Delete), `nudged(crank, angle)` (arrow keys).
     """
 
-    taken = Signal(int)
+    taken = Signal(int, float, float)
     moved = Signal(float, float)
     dropped = Signal()
     added = Signal(float, float)
@@ -92,7 +93,7 @@ class KnotPlot(LanePlot):
         self._from = knot[1:]
         self._grip = (knot[1] - at[0], knot[2] - at[1])
         self.held, self._begun = knot[0], False
-        self.taken.emit(knot[0])
+        self.taken.emit(*knot)
         event.accept()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
@@ -107,7 +108,8 @@ class KnotPlot(LanePlot):
             off = self.pixel(*self._from) - event.position()
             self._begun = math.hypot(off.x(), off.y()) > GRASP_PX / 3
         if self._begun:
-            self.moved.emit(*self._aimed(event))
+            crank, angle = self._aimed(event)
+            self.moved.emit(crank - self._from[0], angle - self._from[1])
         event.accept()
 
     def _aimed(self, event: QMouseEvent) -> tuple[float, float]:

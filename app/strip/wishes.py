@@ -126,8 +126,8 @@ class WishLanes(QObject):
         for lane, shown in self.shown():
             lane.plot.set_keys(index is not None and shown == name)
 
-    @Slot(int)
-    def _taken(self, index: int) -> None:
+    @Slot(int, float, float)
+    def _taken(self, index: int, crank_deg: float, angle_deg: float) -> None:
         name = self._name()
         self._session.player.set_playing(False)
         self._before = self._wish(name)
@@ -139,7 +139,10 @@ class WishLanes(QObject):
     def _moved(self, crank_deg: float, angle_deg: float) -> None:
         if self._before is None or self._chosen is None:
             return
-        moved = angle_wishes.move_knot(self._before, self._chosen[1], crank_deg, angle_deg)
+        index = self._chosen[1]
+        knot = self._before.knots[index]
+        moved = angle_wishes.move_knot(self._before, index, knot.crank_deg + crank_deg,
+                                       knot.angle_deg + angle_deg)
         self._session.preview(edits.put(self._session.committed, moved))
 
     @Slot()
