@@ -31,8 +31,9 @@ class Seeking(QObject):
         self.panel = FitPanel(window.session, self.fit_run, window)
         self.panel.hide()
         self.panel.closed.connect(self._panel_closed)
-        window.right.insertWidget(1, self.panel)
-        window.right.setStretchFactor(1, 0)
+        below = window.right.indexOf(window.wishes) + 1
+        window.right.insertWidget(below, self.panel)
+        window.right.setStretchFactor(below, 0)
         self.gallery: Gallery | None = None
         window.canvas.installEventFilter(self)
         self._warming = QTimer(self)
@@ -56,6 +57,7 @@ class Seeking(QObject):
         if self.gallery is None:
             from app.panels.gallery import Gallery
 
+            self.find_run.used.connect(self._window.canvas.fit)
             self.gallery = Gallery(self._session, self.find_run, self._window.settings,
                                    self._window)
         self.gallery.look()

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal, Slot
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -85,6 +85,7 @@ class FitPanel(QFrame):
         self.close_button.setAccessibleName("Close the fit panel")
         self.close_button.setToolTip("Close; a fit that runs is stopped and its best kept")
         self.close_button.setAutoRaise(True)
+        self.close_button.setFixedSize(28, 24)
         head = QHBoxLayout()
         head.addWidget(heading, 1)
         head.addWidget(self.close_button)
@@ -126,7 +127,6 @@ class FitPanel(QFrame):
         column.addWidget(self.stage)
         column.addWidget(self.words)
         column.addLayout(buttons)
-        column.addStretch(1)
         self.close_button.clicked.connect(self._close)
         self.start_button.clicked.connect(self._start_or_stop)
         self.back_button.clicked.connect(self.run.put_back)
@@ -203,6 +203,19 @@ class FitPanel(QFrame):
             "Try once more, from other starts" if run.can_put_back else
             "Move what is not locked until the wishes are met as well as may be (F9)")
         self.back_button.setEnabled(run.running or run.can_put_back)
+        self._take_room()
+
+    def _take_room(self) -> None:
+        """No more height than there is something to say."""
+        layout = self.layout()
+        layout.activate()
+        wrapped = layout.totalHeightForWidth(self.width())  # −1 where nothing wraps
+        self.setMaximumHeight(wrapped if wrapped > 0 else layout.totalSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        if event.size().width() != event.oldSize().width():
+            self._take_room()
+        super().resizeEvent(event)
 
     def _refresh_wishes(self) -> None:
         sketch = self._session.sketch

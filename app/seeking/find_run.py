@@ -32,9 +32,11 @@ class FindRun(QObject):
 
     `changed` follows every change of the attributes: `running`, `proposals`, `done`
     (0 to 1), `stage`, `words` (what the search says, or why it does not begin).
+    `used` when a proposal has been put into the sketch.
     """
 
     changed = Signal()
+    used = Signal()
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -106,6 +108,7 @@ class FindRun(QObject):
             return False
         session.select(("part", part.id) for part in sketch.parts
                        if part.id not in old and not part.fixed)
+        self.used.emit()
         return True
 
     def close(self) -> None:

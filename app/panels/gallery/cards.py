@@ -15,7 +15,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter, QPen, QPolygonF
+from PySide6.QtGui import QHelpEvent, QMouseEvent, QPainter, QPen, QPixmap, QPolygonF
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QStyle,
@@ -29,11 +29,11 @@ from app.look import Look
 from app.panels.gallery.model import ENTRY, Cards, facts
 from app.panels.gallery.moving import Moving, moving
 from app.panels.gallery.order import Entry
-from app.panels.gallery.thumbnail import Thumbnail, blank
+from app.panels.gallery.thumbnail import Thumbnail
 from app.theme import Theme, font
 from core.model import Sketch
 
-CARD = QSize(250, 252)
+CARD = QSize(250, 260)
 _GAP, _PAD = 5.0, 7.0
 _PICTURE = QSize(CARD.width() - 24, 142)
 #: Motions solved within one frame, so that the others go on turning meanwhile.
@@ -60,6 +60,7 @@ class CardPainter(QStyledItemDelegate):
         self._look = look
         self.crank_rad = 0.0
         self._thumbs: dict[int, tuple[Sketch, Thumbnail | None]] = {}
+        self._faces: dict[int, tuple[object, QPixmap]] = {}
         self._solved = 0
 
     def begin_frame(self, crank_rad: float) -> None:
@@ -71,6 +72,7 @@ class CardPainter(QStyledItemDelegate):
         """Forget the pictures of mechanisms that are shown no more."""
         now = {id(entry.proposal.sketch) for entry in entries}
         self._thumbs = {key: held for key, held in self._thumbs.items() if key in now}
+        self._faces = {row: face for row, face in self._faces.items() if row < len(entries)}
 
     def sizeHint(self, option: QStyleOptionViewItem, index: QModelIndex) -> QSize:
         return CARD
@@ -80,37 +82,62 @@ class CardPainter(QStyledItemDelegate):
     def paint(self, painter: QPainter, option: QStyleOptionViewItem,
               index: QModelIndex) -> None:
         entry: Entry = index.data(ENTRY)
-        theme, spots = self._look.theme, Spots(QRectF(option.rect))
+        thumb, known = self._thumb(entry.proposal.sketch)
         chosen = bool(option.state & QStyle.StateFlag.State_Selected)
         focused = bool(option.state & QStyle.StateFlag.State_HasFocus)
-        painter.save()
+        model, ratio = index.model(), painter.device().devicePixelRatioF()
+        shown = model.units if isinstance(model, Cards) else "mm"
+        key = (entry, chosen, focused, self._look.theme.name, ratio, known, shown)
+        face = self._faces.get(index.row())
+        if face is None or face[0] != key:
+            face = (key, self._face(entry, thumb, known, chosen, focused, ratio, shown))
+            self._faces[index.row()] = face
+        corner = _corner(option)
+        painter.drawPixmap(corner, face[1])
+        if thumb is not None:
+            painter.save()
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            thumb.paint(painter, corner + Spots().picture.topLeft(), self.crank_rad,
+                        self._look.theme)
+            painter.restore()
+
+    def _thumb(self, sketch: Sketch) -> tuple[Thumbnail | None, bool]:
+        """The motion of a sketch, and whether it is known yet."""
+        held = self._thumbs.get(id(sketch))
+        if held is None:
+            if self._solved >= SOLVED_A_FRAME:
+                return None, False
+            self._solved += 1
+            motion: Moving | None = moving(sketch)
+            held = (sketch, Thumbnail(motion, _PICTURE) if motion is not None else None)
+            self._thumbs[id(sketch)] = held
+        return held[1], True
+
+    def _face(self, entry: Entry, thumb: Thumbnail | None, known: bool, chosen: bool,
+              focused: bool, ratio: float, shown: str) -> QPixmap:
+        """All of a card that stands still."""
+        face = QPixmap(CARD * ratio)
+        face.setDevicePixelRatio(ratio)
+        face.fill(Qt.GlobalColor.transparent)
+        painter, theme, spots = QPainter(face), self._look.theme, Spots()
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setPen(QPen(theme.accent if chosen or focused else theme.rule,
                             2.5 if chosen else 1.0))
         painter.setBrush(theme.field)
         painter.drawRoundedRect(spots.body, 6, 6)
-        self._paint_picture(painter, spots.picture, entry.proposal.sketch)
-        self._paint_words(painter, spots, entry, index.model())
-        painter.restore()
-
-    def _paint_picture(self, painter: QPainter, box: QRectF, sketch: Sketch) -> None:
-        theme = self._look.theme
-        held = self._thumbs.get(id(sketch))
-        if held is None:
-            if self._solved >= SOLVED_A_FRAME:
-                blank(painter, box, "…", theme)
-                return
-            self._solved += 1
-            motion: Moving | None = moving(sketch)
-            held = (sketch, Thumbnail(motion, _PICTURE) if motion is not None else None)
-            self._thumbs[id(sketch)] = held
-        if held[1] is None:
-            blank(painter, box, "does not go all round", theme)
+        painter.fillRect(spots.picture, theme.paper)
+        if thumb is not None:
+            thumb.paint_still(painter, spots.picture.topLeft(), theme)
         else:
-            held[1].paint(painter, box.topLeft(), self.crank_rad, theme)
+            painter.setPen(theme.faint)
+            painter.drawText(spots.picture, Qt.AlignmentFlag.AlignCenter,
+                             "does not go all round" if known else "…")
+        self._paint_words(painter, spots, entry, shown)
+        painter.end()
+        return face
 
     def _paint_words(self, painter: QPainter, spots: Spots, entry: Entry,
-                     model: QAbstractItemModel) -> None:
+                     shown: str) -> None:
         theme, one = self._look.theme, entry.proposal
         icons.paint_met(painter, one.worst <= 1.0, spots.mark, theme)
         if one.pareto:
@@ -120,9 +147,11 @@ class CardPainter(QStyledItemDelegate):
         left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
         right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
         painter.drawText(spots.name, left, painter.fontMetrics().elidedText(
-            one.name, Qt.TextElideMode.ElideRight, int(spots.name.width())))
-        shown = model.units if isinstance(model, Cards) else "mm"
+            entry.title, Qt.TextElideMode.ElideRight, int(spots.name.width())))
         painter.setFont(font(8.5))
+        painter.setPen(theme.faint)
+        painter.drawText(spots.detail, left, painter.fontMetrics().elidedText(
+            entry.detail, Qt.TextElideMode.ElideRight, int(spots.detail.width())))
         for box, (head, value) in zip(spots.facts, facts(entry, shown), strict=True):
             painter.setPen(theme.faint)
             painter.drawText(box, left, head)
@@ -140,7 +169,7 @@ class CardPainter(QStyledItemDelegate):
         entry = index.data(ENTRY)
         if (entry is not None and entry.others and isinstance(event, QMouseEvent)
                 and event.button() == Qt.MouseButton.LeftButton
-                and Spots(QRectF(option.rect)).kin.contains(event.position())):
+                and Spots().kin.contains(event.position() - _corner(option))):
             if event.type() == QEvent.Type.MouseButtonRelease:
                 self.kin_pressed.emit(index)
             return True
@@ -153,24 +182,25 @@ class CardPainter(QStyledItemDelegate):
         if event.type() != QEvent.Type.ToolTip or entry is None:
             return bool(super().helpEvent(event, view, option, index))
         QToolTip.showText(event.globalPos(),
-                          tip_at(Spots(QRectF(option.rect)), QPointF(event.pos()), entry), view)
+                          tip_at(Spots(), QPointF(event.pos()) - _corner(option), entry), view)
         return True
 
 
 class Spots:
-    """Where things are on a card."""
+    """Where things are on a card, from its upper left corner."""
 
-    def __init__(self, rect: QRectF) -> None:
-        self.body = rect.adjusted(_GAP, _GAP, -_GAP, -_GAP)
+    def __init__(self) -> None:
+        self.body = QRectF(QPointF(), CARD.toSizeF()).adjusted(_GAP, _GAP, -_GAP, -_GAP)
         inner = self.body.adjusted(_PAD, _PAD, -_PAD, -_PAD)
         self.picture = QRectF(inner.topLeft(), _PICTURE.toSizeF())
         top = self.picture.bottom() + 5
         self.mark = QRectF(inner.left() + 1, top + 3, 14, 14)
         self.best = QRectF(inner.right() - 16, top + 2, 16, 16)
         self.name = QRectF(inner.left() + 21, top, inner.width() - 42, 20)
+        self.detail = QRectF(inner.left(), top + 20, inner.width(), 17)
         half = (inner.width() - 14) / 2
         place = partial(QRectF, inner.left())
-        rows = [place(top + 21 + 17 * row, half, 17) for row in range(3)]
+        rows = [place(top + 38 + 17 * row, half, 17) for row in range(3)]
         self.facts = [box.translated(side * (half + 14), 0) for box in rows
                       for side in (0, 1)][:5]
         self.kin = rows[2].translated(half + 14, 0)
@@ -196,6 +226,12 @@ def kin_text(entry: Entry) -> str:
     if entry.follows:
         return "same path"
     return "fold ▴" if entry.spread else f"{entry.others} more, same path ▾"
+
+
+def _corner(option: QStyleOptionViewItem) -> QPointF:
+    """Where a card begins: in the middle of its place in the grid."""
+    spare = (option.rect.width() - CARD.width()) // 2
+    return QPointF(option.rect.topLeft()) + QPointF(spare, 0)
 
 
 def _paint_best(painter: QPainter, box: QRectF, theme: Theme) -> None:

@@ -11,6 +11,7 @@ from PySide6.QtCore import (
     QModelIndex,
     QObject,
     QSettings,
+    QSize,
     Qt,
     QTimer,
     Slot,
@@ -198,7 +199,14 @@ class Gallery(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Leave:
             self.refresh()  # now the cards may change places
+        elif event.type() == QEvent.Type.Resize:
+            self._spread()
         return False
+
+    def _spread(self) -> None:
+        """The cards over the whole width."""
+        width = self.list.viewport().width() - 2
+        self.list.setGridSize(QSize(width // max(1, width // CARD.width()), CARD.height()))
 
     # -- showing -------------------------------------------------------------------------
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -12,6 +13,7 @@ from core import units
 
 ENTRY = Qt.ItemDataRole.UserRole
 NO_PARENT = QModelIndex()
+_SMALL_NMM = 99.5
 
 
 class Cards(QAbstractListModel):
@@ -70,7 +72,15 @@ def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:
         ("mean miss", f"{one.error:.2g} tol"),
         ("worst", worst),
         ("transmission", f"{one.transmission_deg:.0f}°"),
-        ("size", units.show_length(one.size_mm, shown)),
-        ("torque", units.show_torque(one.peak_torque_nmm, shown)
-         if one.peak_torque_nmm == one.peak_torque_nmm else "–"),
+        ("size", units.show_length(round(one.size_mm), shown)),
+        ("torque", _torque(one.peak_torque_nmm, shown)),
     ]
+
+
+def _torque(nmm: float, shown: str) -> str:
+    """In N·mm where N·m would be mostly noughts."""
+    if not math.isfinite(nmm):
+        return "–"
+    if shown == "mm" and nmm < _SMALL_NMM:
+        return f"{nmm:.2g} N·mm"
+    return units.show_torque(nmm, shown)

@@ -96,7 +96,10 @@ def moving(sketch: Sketch) -> Moving | None:
     flags = tuple((complex(wish.x, wish.y), math.radians(wish.angle_deg))
                   for wish in sketch.wanted if isinstance(wish, WantedPose))
     places = np.stack(columns, axis=1) if columns else np.zeros((1, 0), np.complex128)
+    rims = [np.add.outer(places[:, link.at[0]], link.wheel_mm * np.array([1 + 1j, -1 - 1j]))
+            for link in links if link.wheel_mm]
     everything = np.concatenate([places.ravel(), grounds, *paths, *wished,
+                                 *(rim.ravel() for rim in rims),
                                  [place for place, _ in flags],
                                  [end for ends in tracks for end in ends]])
     low = complex(everything.real.min(), everything.imag.min())

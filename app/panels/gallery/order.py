@@ -45,6 +45,16 @@ class Entry:
     spread: bool = False
     follows: bool = False
 
+    @property
+    def title(self) -> str:
+        """The kind of mechanism in a word or two."""
+        return self.proposal.name.partition(", ")[0]
+
+    @property
+    def detail(self) -> str:
+        """What tells it from others of its kind; may be empty."""
+        return self.proposal.name.partition(", ")[2]
+
 
 def arrange(proposals: Iterable[Proposal], choice: Choice) -> list[Entry]:
     """The cards in order. Kin stand together, behind the best of them."""
