@@ -114,14 +114,15 @@ class Dense:
         """
         values = np.asarray(self.values[channel])
         x = (crank_rad - self.crank_rad[0]) / self.step_rad
+        outside = np.isnan(x)
+        x = np.where(outside, 0.0, x)
         n, size = self.steps, min(_NODES, self.steps)
         if self.cycle_rad:
             first = np.floor(x).astype(np.intp) - (size // 2 - 1)
-            outside = np.zeros(x.shape, bool)
         else:
-            first = np.clip(np.floor(np.nan_to_num(x)).astype(np.intp) - (size // 2 - 1),
+            first = np.clip(np.floor(x).astype(np.intp) - (size // 2 - 1),
                             0, n - size)
-            outside = ~((x >= -1e-9) & (x <= n - 1 + 1e-9))
+            outside |= (x < -1e-9) | (x > n - 1 + 1e-9)
         nodes = first[..., None] + np.arange(size)
         rows = np.arange(values.shape[0])[:, None, None]
         steps = nodes % n

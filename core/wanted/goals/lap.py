@@ -34,9 +34,19 @@ class Lap:
             return np.ones(x.shape)
         return np.where(x % self.length < self.dense.steps, 1.0, -1.0)
 
+    def nearest_legs(self, x: Ints) -> Ints:
+        """The same steps of a rocking crank (M, K), rising, each on the leg of the lap, there
+        or back, that is the least before the next: both legs pass it equally near."""
+        x = x.copy()
+        for k in range(x.shape[1] - 2, -1, -1):
+            after = x[:, k + 1]
+            x[:, k] = np.maximum(after - (after - x[:, k]) % self.length,
+                                 after - (after + x[:, k]) % self.length)
+        return x
+
 
 def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
-           room_rad: Floats | float, rounds: int = 3) -> Floats:
+           room_rad: Floats | float, rounds: int = 6) -> Floats:
     """The instants (M, K) near `crank_rad`, no further than `room_rad`, at which a point is
     nearest to `target` (K,): Newton's method between the steps."""
     start, crank = crank_rad, crank_rad
@@ -51,6 +61,9 @@ def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
         moved = start + np.clip(crank - np.nan_to_num(step) - start, -room_rad, room_rad)
         if not dense.cycle_rad:
             moved = np.clip(moved, dense.crank_rad[0], dense.crank_rad[-1])
+        settled = np.abs(moved - crank).max(initial=0.0) < 1e-8
         crank = moved
+        if settled:
+            break
     astray = np.isnan(dense.at(channel, crank)[0])
     return np.where(astray, start, crank)

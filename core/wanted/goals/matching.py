@@ -163,7 +163,8 @@ def _windowed(goals: Tables, dense: Dense, run: Run) -> Floats:
     n = dense.steps
     base = math.ceil((low - float(dense.crank_rad[0])) / dense.step_rad - 1e-9)
     width = max(1, min(n, round((high - low) / dense.step_rad)))
-    cost = _cost(dense, int(goals.channel[run.samples[0]]), goals.target[run.samples])
+    cost = _cost(dense, int(goals.channel[run.samples[0]]), goals.target[run.samples],
+                 np.arange(n))
     if not dense.cycle_rad:
         base -= n // 2
     around = cost[:, (np.arange(n + width) + base) % n]
@@ -212,14 +213,31 @@ def _slide(goals: Tables, dense: Dense, timed: Ints, reading: Floats,
     return np.clip(-step, -dense.step_rad, dense.step_rad)
 
 
-def _cost(dense: Dense, channel: int, target: Complexes,
-          steps: Ints | slice = slice(None)) -> Floats:
-    """(K, N, M) squared distances of steps of the trace from each target, HUGE where not
-    reached."""
+def _cost(dense: Dense, channel: int, target: Complexes, steps: Ints) -> Floats:
+    """(K, L, M) squared distances of targets from the trace about each of its steps (L,),
+    which follow one another round (but for the ends of a rocking crank)."""
     place = np.asarray(dense.values[channel])[:, steps].T
-    off = target[:, None, None] - place
-    cost: Floats = off.real**2 + off.imag**2
-    reached = dense.reached[:, steps].T
+    round_ = bool(dense.cycle_rad) or steps.size > dense.steps
+    return _distances(place, dense.reached[:, steps].T, target, round_)
+
+
+def _distances(place: Complexes, reached: Bools, target: Complexes, round_: bool) -> Floats:
+    """(K, L, M) squared distances of targets (K,) from a trace (L, M) about each of its
+    places: halfway to the next and back along its tangent, so that a coarse trace does as
+    well as a fine one. HUGE where not reached."""
+    tangent = 0.5 * (np.roll(place, -1, axis=0) - np.roll(place, 1, axis=0))
+    if not round_:
+        tangent[[0, -1]] = 0.0
+    if not reached.all():
+        beside = np.roll(reached, -1, axis=0) & np.roll(reached, 1, axis=0) & reached
+        tangent = np.where(beside, tangent, 0.0)
+    speed = np.maximum(tangent.real**2 + tangent.imag**2, 1e-300)
+    x = target.real[:, None, None] - place.real
+    y = target.imag[:, None, None] - place.imag
+    ahead = np.clip((x * tangent.real + y * tangent.imag) / speed, -0.5, 0.5)
+    x -= ahead * tangent.real
+    y -= ahead * tangent.imag
+    cost: Floats = x * x + y * y
     return cost if reached.all() else np.where(reached, cost, HUGE)
 
 
@@ -228,7 +246,7 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
     """Instants of a run without ticks: of the best order, direction and start."""
     lap = Lap(dense)
     if run.any_order:
-        cost = _cost(dense, channel, target)
+        cost = _cost(dense, channel, target, np.arange(dense.steps))
         steps = np.argmin(cost, axis=1)
         total = np.take_along_axis(cost, steps[:, None], axis=1)[:, 0].sum(axis=0)
         crank = settle(dense, channel, dense.crank_rad[steps.T], target, dense.step_rad)
@@ -246,6 +264,8 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         total = np.where(back, sum_, total)
     laps, steps = np.divmod(steps.T, round_.shape[1])
     steps = laps * lap.length + steps * stride
+    if not dense.cycle_rad:
+        steps = lap.nearest_legs(steps)
     x = steps.astype(np.float64)
     near = settle(dense, channel, lap.crank(x), target, stride * dense.step_rad)
     x += lap.way(steps) * (near - lap.crank(x)) / dense.step_rad
@@ -277,9 +297,7 @@ def _tied(run: Run, dense: Dense, channel: int, target: Complexes, sense: int,
     steps = max(3, 1 + math.ceil((high - low) / dense.step_rad))
     grid = np.linspace(low, high, steps) + offset[:, None]
     value = dense.at(channel, grid)[0].T
-    off = target[:, None, None] - value
-    cost = np.where(np.isnan(off), HUGE, off.real**2 + off.imag**2)
-    at, total = assign_line(cost)
+    at, total = assign_line(_distances(value, ~np.isnan(value), target, False))
     start = np.take_along_axis(grid, at.T, axis=1)
     crank = settle(dense, channel, start, target, (high - low) / (steps - 1))
     ends = np.array([low, high]) + offset[:, None]
