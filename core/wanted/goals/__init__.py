@@ -1,9 +1,10 @@
 """What is wanted, as numbers that any mechanism can be held against.
 
 ``goals(wishes)`` compiles wishes once (`compile`, `paths` into the `plan`); ``match`` finds
-the instants at which mechanisms are compared (`matching`, `assign`, `lap`); ``residuals``
-are errors in tolerances with exact derivatives, free instants, offset and constants
-eliminated; ``advance`` follows with the instants.
+the instants at which mechanisms are compared (`matching`, with `offset`, `extremes`, and for
+paths `distances`, `assign`, `lap`); ``residuals`` are errors in tolerances with exact
+derivatives, free instants, offset and constants eliminated; ``advance`` follows with the
+instants. `turned` shows a solved turn to the goals.
 """
 
 from core.wanted.goals.compiled import Goals, goals

@@ -15,8 +15,6 @@ import numpy as np
 
 from core.wanted.goals.dense import Floats, Ints
 
-#: What a step the crank does not reach costs.
-HUGE = 1e12
 #: Numbers held at once; more mechanisms are taken in portions.
 _PORTION = 2_000_000
 #: Ends tried at once, over all mechanisms that are left.
