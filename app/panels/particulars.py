@@ -5,10 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QFormLayout,
     QLabel,
+    QMenu,
     QScrollArea,
+    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -38,12 +41,20 @@ class Particulars(QScrollArea):
         self._rows: list[tuple[Section, Field]] = []
         self.table: PointsTable | None = None
         self.numbers: list[NumberTable] = []
+        self.wants: QToolButton | None = None
+        self._offers: dict[str, list[QAction]] = {}
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.setInterval(REFRESH_MS)
         self._later.timeout.connect(self.refresh)
         session.sketch_changed.connect(self._soon)
         session.selection_changed.connect(self.refresh)
+        self.refresh()
+
+    def offer(self, wanted: dict[str, list[QAction]]) -> None:
+        """What can be wanted of a "part" or "point" that moves."""
+        self._offers = wanted
+        self._shape = None
         self.refresh()
 
     @Slot()
@@ -86,7 +97,7 @@ class Particulars(QScrollArea):
         column.setContentsMargins(12, 4, 12, 12)
         column.setSpacing(4)
         self._rows = []
-        self.table = None
+        self.table = self.wants = None
         for section in made:
             heading = QLabel(section.title, page)
             heading.setProperty("role", "heading")
@@ -111,6 +122,8 @@ class Particulars(QScrollArea):
                     label.setToolTip(row.tip)
                     form.addRow(label, field)
             column.addLayout(form)
+            if section is made[0]:
+                self._add_wants(column, page)
         parts = self._session.selected("part")
         if len(parts) == 1 and len(self._session.selection) == 1:
             self.table = PointsTable(self._session, parts[0], page)
@@ -127,6 +140,22 @@ class Particulars(QScrollArea):
         for _, field in self._rows:
             if held and field.row.key == held:
                 field.setFocus()
+
+    def _add_wants(self, column: QVBoxLayout, page: QWidget) -> None:
+        """A button with what can be wanted of the one moving part or point selected."""
+        selection, sketch = self._session.selection, self._session.sketch
+        kind, name = next(iter(selection)) if len(selection) == 1 else ("", "")
+        if kind not in self._offers or sketch.part(name.partition(".")[0]).fixed:
+            return
+        self.wants = QToolButton(page)
+        self.wants.setText("Motion wanted ▾")
+        self.wants.setToolTip("What this is to do while the crank turns, begun from what it "
+                              "does now")
+        self.wants.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        menu = QMenu(self.wants)
+        menu.addActions(self._offers[kind])
+        self.wants.setMenu(menu)
+        column.addWidget(self.wants, 0, Qt.AlignmentFlag.AlignLeft)
 
     @Slot(object, object)
     def _edited(self, row: Row, value: Any) -> None:

@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 #: While dragging, the list is brought up to date this often and no oftener.
 REFRESH_MS = 100
 MARK_PX = 14
-#: So many lines are seen at once; more are scrolled.
-LINES_SEEN = 7
+#: So many lines are seen at once where there is room, and at least; more are scrolled.
+LINES_SEEN, LINES_KEPT = 8, 4
 #: What lies above, between and below heading and list.
 EDGES_PX = 14
 ITEM_ROLE = Qt.ItemDataRole.UserRole
@@ -124,7 +124,7 @@ class WishList(QWidget):
         # As high as its lines, within reason: the room is the particulars' otherwise.
         row = self.tree.sizeHintForRow(0) if lines else 0
         high = row * min(len(lines), LINES_SEEN) + 2 * self.tree.frameWidth() + 2
-        self.tree.setMinimumHeight(min(high, 3 * row + 4))
+        self.tree.setMinimumHeight(min(high, LINES_KEPT * row + 4))
         self.tree.setMaximumHeight(high)
         self.setMaximumHeight(high + self.heading.sizeHint().height() + EDGES_PX)
         self._follow_selection()

@@ -139,10 +139,7 @@ class WishLanes(QObject):
     def _moved(self, crank_deg: float, angle_deg: float) -> None:
         if self._before is None or self._chosen is None:
             return
-        index = self._chosen[1]
-        knot = self._before.knots[index]
-        moved = angle_wishes.move_knot(self._before, index, knot.crank_deg + crank_deg,
-                                       knot.angle_deg + angle_deg)
+        moved = _shifted(self._before, self._chosen[1], crank_deg, angle_deg)
         self._session.preview(edits.put(self._session.committed, moved))
 
     @Slot()
@@ -180,9 +177,7 @@ class WishLanes(QObject):
     @Slot(float, float)
     def _nudged(self, crank_deg: float, angle_deg: float) -> None:
         def nudge(wish: WantedAngle, index: int) -> WantedAngle:
-            knot = wish.knots[index]
-            return angle_wishes.move_knot(wish, index, knot.crank_deg + crank_deg,
-                                          knot.angle_deg + angle_deg)
+            return _shifted(wish, index, crank_deg, angle_deg)
 
         self._change("Move knot", nudge, keep=True)
 
@@ -203,3 +198,11 @@ class WishLanes(QObject):
             self._choose(name, None)
         self._session.commit(label, edits.put(self._session.committed, changed))
         self.refresh()
+
+
+def _shifted(wish: WantedAngle, index: int, crank_deg: float,
+             angle_deg: float) -> WantedAngle:
+    """The wish with a knot moved by so much, without the noise of the last digits."""
+    knot = wish.knots[index]
+    return angle_wishes.move_knot(wish, index, round(knot.crank_deg + crank_deg, 3),
+                                  round(knot.angle_deg + angle_deg, 3))
