@@ -7,6 +7,7 @@ import os
 import zipfile
 import zlib
 from importlib.resources import files
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,7 @@ from numpy.typing import NDArray
 from core.errors import FileError
 from core.files.atomic import write_bytes
 
-Arrays = dict[str, NDArray[np.generic]]
+Arrays = dict[str, NDArray[Any]]
 
 
 def shipped_arrays(folder: str, name: str) -> Arrays:

@@ -16,7 +16,7 @@ products and no loop.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,13 +32,25 @@ LARGEST = 30.0
 
 @dataclass(frozen=True)
 class Wished:
-    """What is laid: `places` (K,) complex mm at parameters `share` (K,), and whether the
-    paths' start is `free`; else only s = 0 counts after the turn of the whole (a path
-    turned by φ is then met at a crank turned along by φ, see `tied`)."""
+    """What is laid: `places` (K,) complex mm at parameters `share` (K,).
+
+    With `tied` (whole crank turns in the cycle) the crank's reading is not free: a
+    mechanism turned by φ is met with its crank turned along by φ, so that the start says
+    how it is turned; 0 leaves the start free.
+    """
 
     places: Complexes
     share: Floats
-    tied: float | None = None
+    tied: int = 0
+
+
+@dataclass(frozen=True)
+class WishedAngle:
+    """An angle of a body: `angle_rad` (K,) at shares `share` (K,) of the crank's cycle, of
+    which only changes count."""
+
+    angle_rad: Floats
+    share: Floats
 
 
 @dataclass(frozen=True)
@@ -54,6 +66,15 @@ class Laid:
     shift: Complexes
     flip: NDArray[np.bool_]
     start: Floats
+
+    def or_nearer(self, other: Laid) -> Laid:
+        """Of every path the nearer of two ways to lay it, this one where they are even."""
+        return self.where(other.misfit < self.misfit, other)
+
+    def where(self, rows: NDArray[np.bool_], other: Laid) -> Laid:
+        """This with the rows (M,) of another."""
+        return Laid(*(np.where(rows, getattr(other, own.name), getattr(self, own.name))
+                      for own in fields(self)))
 
     def best(self, count: int) -> NDArray[np.int64]:
         """Indices of the `count` nearest, nearest first."""
@@ -71,52 +92,71 @@ def lay(wish: Wished, coefficients: Complexes, *, flips: bool = True,
     """
     ways = [(coefficients, False)] + ([(mirrored(coefficients), True)] if flips else [])
     laid = [_one_way(wish, way, flip, starts) for way, flip in ways]
-    return laid[0] if len(laid) == 1 else _nearer(laid[0], laid[1])
+    return laid[0] if len(laid) == 1 else laid[0].or_nearer(laid[1])
 
 
 def costs(wish: Wished, coefficients: Complexes, starts: int = STARTS
           ) -> tuple[Floats, Complexes, Complexes]:
     """Of every path and start: mean squared misfit (M, S) mm², and a, b (M, S)."""
-    order = orders(coefficients.shape[1])
-    angle = 2 * np.pi * wish.share
-    shifts = np.exp(2j * np.pi * np.outer(order, np.arange(starts)) / starts)
-    mean = wish.places.mean()
+    mean = complex(wish.places.mean())
     about = wish.places - mean
-    count = len(about)
-    wave = np.exp(1j * np.outer(order, angle))
-    # ⟨z, w⟩, the mean of z, and the mean of |z|², each at every start
-    cross = np.conj(coefficients @ (shifts * (wave @ about.conj())[:, None])) / count
-    middle = coefficients @ (shifts * wave.sum(axis=1)[:, None]) / count
-    spread = _mean_square(coefficients, angle, starts) - np.abs(middle) ** 2
-    spread = np.maximum(spread, 1e-30)
+    cross, middle, spread = _sums(about, wish.share, coefficients, starts)
     turn = cross / spread
-    if wish.tied is not None:
+    if wish.tied:
         turn = _tied(turn, wish.tied, starts)
     power = float(np.mean(np.abs(about) ** 2))
-    left = (power - 2 * (turn.conj() * cross).real + np.abs(turn) ** 2 * spread)
-    size = np.sqrt(power)
-    wild = (np.abs(turn) > LARGEST * size) | (np.abs(turn) * LARGEST < size)
+    square = turn.real**2 + turn.imag**2
+    left = power - 2 * (turn.real * cross.real + turn.imag * cross.imag) + square * spread
+    wild = (square > LARGEST**2 * power) | (square * LARGEST**2 < power)
     left = np.where(wild, np.inf, np.maximum(left, 0.0))
     return left, turn, mean - turn * middle
+
+
+def angle_costs(wish: WishedAngle, coefficients: Complexes, starts: int = STARTS) -> Floats:
+    """Of every angle and start: mean squared misfit (M, S) rad², the best zero taken.
+
+    `coefficients` (M, H), k = 1 … H, of angles φ(u) = 2 Re Σ c_k e^{2πiku}. A mirrored
+    mechanism has −φ(−u), coefficients −conj c_k.
+    """
+    about = (wish.angle_rad - wish.angle_rad.mean()).astype(np.complex128)
+    whole = np.concatenate([coefficients[:, ::-1].conj(), coefficients], axis=1)
+    cross, _, spread = _sums(about, wish.share, whole, starts)
+    left = float(np.mean(np.abs(about) ** 2)) - 2 * cross.real + spread
+    return np.maximum(left, 0.0)
+
+
+def _sums(about: Complexes, share: Floats, coefficients: Complexes, starts: int
+          ) -> tuple[Complexes, Complexes, Floats]:
+    """⟨z, w⟩, the mean of z and its spread ⟨z, z⟩ about that, (M, S) each, of paths at the
+    shares; `about` (K,) is w about its mean."""
+    order, count = orders(coefficients.shape[1]), len(about)
+    angle = 2 * np.pi * share
+    kind = coefficients.dtype  # single precision stays so: it takes half the time
+    shifts = np.exp(2j * np.pi * np.outer(order, np.arange(starts)) / starts)
+    wave = np.exp(1j * np.outer(order, angle)) / count
+    cross = (coefficients @ (shifts * (wave @ about.conj())[:, None]).astype(kind)).conj()
+    middle = coefficients @ (shifts * wave.sum(axis=1)[:, None]).astype(kind)
+    spread = _mean_square(coefficients, angle, starts) - (middle.real**2 + middle.imag**2)
+    return cross, middle, np.maximum(spread, 1e-30)
 
 
 def _mean_square(coefficients: Complexes, angle: Floats, starts: int) -> Floats:
     """Mean over j of |z(u_j + s)|² for every path and start: (M, S)."""
     half = coefficients.shape[1] // 2
     fine = 4 * half + 2
-    square = np.fft.rfft(np.abs(curve_from(coefficients, fine)) ** 2, axis=1) / fine
+    curve = curve_from(coefficients, fine)
+    square = np.fft.rfft(curve.real**2 + curve.imag**2, axis=1) / fine
     degree = np.arange(square.shape[1])
     weight = np.where(degree == 0, 1.0, 2.0) * np.exp(1j * np.outer(angle, degree)).mean(axis=0)
     shifts = np.exp(2j * np.pi * np.outer(degree, np.arange(starts)) / starts)
-    mean: Floats = (square @ (shifts * weight[:, None])).real
+    mean: Floats = (square @ (shifts * weight[:, None]).astype(square.dtype)).real
     return mean
 
 
-def _tied(turn: Complexes, zero: float, starts: int) -> Complexes:
-    """Turns allowed when the crank's reading is not free: of a path turned by φ the crank
-    is turned along, so that the start must be −φ (`zero` apart); else only the size is
-    free, and never negative."""
-    allowed = np.exp(-2j * np.pi * np.arange(starts) / starts + 1j * zero)
+def _tied(turn: Complexes, turns: int, starts: int) -> Complexes:
+    """Turns allowed when the crank's reading is not free: a start of s says the whole is
+    turned by −s of the cycle. Only the size is free then, and never negative."""
+    allowed = np.exp(-2j * np.pi * turns * np.arange(starts) / starts)
     size = np.maximum((turn * allowed.conj()).real, 0.0)
     tied: Complexes = size * allowed
     return tied
@@ -128,9 +168,3 @@ def _one_way(wish: Wished, coefficients: Complexes, flip: bool, starts: int) -> 
     row = np.arange(len(left))
     return Laid(misfit=np.sqrt(left[row, at]), turn=turn[row, at], shift=shift[row, at],
                 flip=np.full(len(left), flip), start=at / starts)
-
-
-def _nearer(one: Laid, other: Laid) -> Laid:
-    second = other.misfit < one.misfit
-    return Laid(*(np.where(second, getattr(other, name), getattr(one, name))
-                  for name in ("misfit", "turn", "shift", "flip", "start")))

@@ -13,10 +13,13 @@ Arrays of coefficients are (…, 2H), k = −H … −1, 1 … H. u is the share
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
-Complexes = NDArray[np.complex128]
+#: Of single precision as kept in the atlas, or of double.
+Complexes = NDArray[np.complexfloating[Any, Any]]
 Floats = NDArray[np.float64]
 
 

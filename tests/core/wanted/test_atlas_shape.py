@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from core.wanted.atlas.laying import Wished, costs, lay
+from core.wanted.atlas.laying import Wished, WishedAngle, angle_costs, costs, lay
 from core.wanted.atlas.shape import (
     backwards,
     curve_from,
@@ -117,9 +117,24 @@ def test_a_tied_crank_turns_along_with_the_path() -> None:
     s = 12 / 96
     path = curve_from(found[1], 9600)[np.round((share + s) * 9600).astype(int) % 9600]
     turned = 2 * np.exp(-2j * np.pi * s) * path
-    laid = lay(Wished(turned, share, tied=0.0), found, flips=False)
+    laid = lay(Wished(turned, share, tied=1), found, flips=False)
     assert laid.best(1)[0] == 1
     assert laid.misfit[1] < 1e-6
     assert np.angle(laid.turn[1]) == pytest.approx(-2 * np.pi * s)
     # Turned by anything else, it is not met any more.
-    assert lay(Wished(1j * turned, share, tied=0.0), found, flips=False).misfit[1] > 0.1
+    assert lay(Wished(1j * turned, share, tied=1), found, flips=False).misfit[1] > 0.1
+
+
+@pytest.mark.parametrize("flip", [False, True])
+def test_a_hidden_angle_curve_is_found_with_its_start_whatever_its_zero(flip: bool) -> None:
+    rng = np.random.default_rng(2)
+    found = rng.normal(size=(40, 3)) + 1j * rng.normal(size=(40, 3))
+    share = np.array([0.0, 0.1, 0.25, 0.4, 0.7])
+    seen = -found.conj() if flip else found
+    angle = 2 * (seen[7] @ np.exp(2j * np.pi * np.outer([1, 2, 3], share + 0.5))).real
+    left = angle_costs(WishedAngle(angle + 3.0, share), seen, starts=12)
+    assert np.unravel_index(np.argmin(left), left.shape) == (7, 6)
+    assert left[7, 6] < 1e-12
+    if flip:  # −φ(−u)
+        plain = 2 * (found[7] @ np.exp(-2j * np.pi * np.outer([1, 2, 3], share + 0.5))).real
+        assert angle == pytest.approx(-plain)

@@ -1,0 +1,100 @@
+"""From a mechanism to a proposal: a complete sketch, turned all round and weighed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import msgspec
+import numpy as np
+
+from core.effort import effort
+from core.errors import CrankwrightError
+from core.model import Sketch
+from core.model.validate import problems
+from core.motion import Turn, solve_turn
+from core.wanted.engine import Mechanisms, View
+from core.wanted.families import Family
+from core.wanted.find.problem import Problem
+from core.wanted.find.proposal import Proposal
+from core.wanted.measure import measure, overall
+
+replace = msgspec.structs.replace
+
+#: Crank steps to a turn at which a proposal is looked over.
+_STEPS = 360
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A mechanism with what its descent says of it: error in tolerances, smallest
+    transmission angle, and by how much the crank's angle is ahead of its reading."""
+
+    family: Family
+    view: View
+    mechanism: Mechanisms
+    error: float
+    transmission_deg: float
+    offset_rad: float
+
+
+def proposal(problem: Problem, one: Candidate) -> Proposal | None:
+    """The proposal of a candidate, or None where the real sketch does not do what was
+    promised: it locks, or does not come back after its cycle."""
+    goals = problem.goals(one.family.recipe.turns)
+    sketch = one.family.sketch(one.mechanism, goals=goals, view=one.view,
+                               offset_rad=one.offset_rad, rpm=_rpm(problem))
+    sketch = _surrounded(sketch, problem.sketch)
+    turn = _turned(sketch, one.family.recipe.turns)
+    if turn is None:
+        return None
+    mets = measure(turn)
+    worst = max((met.worst / met.tolerance for met in mets), default=0.0)
+    far = max((met.worst for met in mets if met.unit == "mm"), default=0.0)
+    return Proposal(
+        family=one.family.id, name=one.family.name, sketch=sketch,
+        error=float(overall(mets, sketch)), worst=float(worst), worst_mm=float(far),
+        transmission_deg=one.transmission_deg, size_mm=_size_mm(turn),
+        peak_torque_nmm=_peak_nmm(turn))
+
+
+def _rpm(problem: Problem) -> float:
+    drive = problem.sketch.drive
+    return 20.0 * problem.sense if drive is None else drive.rpm
+
+
+def _surrounded(sketch: Sketch, users: Sketch) -> Sketch:
+    """The sketch in the surroundings of the maker's: units, gravity, friction, rules."""
+    return replace(
+        sketch, units=users.units, gravity=users.gravity, friction=users.friction,
+        gap_mm=users.gap_mm, grid_mm=users.grid_mm, author=users.author,
+        zones=tuple(zone for zone in users.zones if not zone.points),
+        fit=replace(users.fit, free=()))
+
+
+def _turned(sketch: Sketch, turns: int) -> Turn | None:
+    """The whole turn, when there is nothing against it."""
+    if any(problem.fatal for problem in problems(sketch)):
+        return None
+    try:
+        turn = solve_turn(sketch, steps=_STEPS)
+    except CrankwrightError:
+        return None
+    whole = bool(turn.reached.all()) and not turn.limits
+    return turn if whole and turn.repeats and turns % turn.crank_turns == 0 else None
+
+
+def _size_mm(turn: Turn) -> float:
+    """The longer side of the box all points move in."""
+    places = np.concatenate([
+        turn.place(part.id, np.array([point.place for point in part.points])).ravel()
+        for part in turn.sketch.parts if part.points])
+    return float(max(np.ptp(places.real), np.ptp(places.imag)))
+
+
+def _peak_nmm(turn: Turn) -> float:
+    try:
+        torque = effort(turn).torque_nmm
+    except (CrankwrightError, ZeroDivisionError):
+        return float("nan")
+    torque = np.abs(torque[np.isfinite(torque)])
+    return float(torque.max()) if torque.size else float("nan")

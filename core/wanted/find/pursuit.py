@@ -1,0 +1,135 @@
+"""One family after one wish: seeds from the atlas, and their descent, stage by stage."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.wanted.atlas.nearest import neighbours
+from core.wanted.engine import Mechanisms, View, joined, run
+from core.wanted.engine.descent import Descent, descend
+from core.wanted.families import Family
+from core.wanted.find.problem import Problem
+
+#: Two mechanisms are one when no joint is ever further apart than this share of their size;
+#: and too much alike to offer both.
+_SAME, _ALIKE = 5e-3, 5e-2
+#: So many are remembered.
+_MOST = 240
+#: Crank angles at which they are compared.
+_LOOKS = 12
+
+Complexes = NDArray[np.complex128]
+Ints = NDArray[np.intp]
+Keep = Callable[[], bool]
+
+
+@dataclass(frozen=True)
+class Stage:
+    """How much work a pursuit does in one go.
+
+    `seeds` more from the atlas, by lot or (not `by_lot`) the nearest, and the `keep` best so
+    far descend together; of a `funnel` of (how many, rounds) ever fewer go ever further.
+    """
+
+    seeds: int
+    keep: int
+    funnel: tuple[tuple[int, int], ...]
+    steps: int = 6
+    by_lot: bool = True
+
+
+@dataclass
+class Pursuit:
+    """A family seen in one way; `found` is how far its mechanisms are, the good ones first,
+    by error."""
+
+    problem: Problem
+    family: Family
+    view: View
+    rng: np.random.Generator
+    found: Descent | None = None
+
+    @property
+    def best(self) -> float:
+        """The smallest error of a mechanism that goes round, in tolerances."""
+        if self.found is None or not self.found.good.any():
+            return np.inf
+        return float(self.found.error[self.found.good].min())
+
+    def go(self, stage: Stage, going: Keep) -> None:
+        """Do one stage; `going` is asked after every round and may stop it."""
+        start = self._start(stage)
+        goals = self.problem.goals(self.family.recipe.turns)
+        for count, rounds in stage.funnel:
+            if not len(start) or not going():
+                return
+            fresh = descend(self.family.recipe, start[:count], goals, self.view,
+                            self.problem.limits, rounds=rounds, steps=stage.steps,
+                            report=lambda _: going())
+            fresh = self._distinct(fresh)
+            start = fresh.mechanisms
+            self.found = self._distinct(_both(self.found, fresh))
+
+    def _start(self, stage: Stage) -> Mechanisms:
+        own = []
+        if self.found is not None and stage.keep:
+            own.append(self.found.mechanisms[:stage.keep])
+        if stage.seeds:
+            bodies = tuple(name for kind, name in self.view if kind == "angle")
+            own.append(neighbours(
+                self.family, self.problem.asked, bodies, stage.seeds, home=self.problem.home,
+                rng=self.rng if stage.by_lot else None).mechanisms)
+        return joined(own)
+
+    def choice(self, count: int) -> Descent | None:
+        """The best few that are good and unlike each other."""
+        if self.found is None:
+            return None
+        return self._unlike(_some(self.found, np.flatnonzero(self.found.good)), _ALIKE, count)
+
+    def _distinct(self, descent: Descent) -> Descent:
+        """Each mechanism once, the good ones first, by error, no more than are of use."""
+        order = descent.order()
+        order = order[np.isfinite(descent.error[order])]
+        return self._unlike(_some(descent, order), _SAME, _MOST)
+
+    def _unlike(self, descent: Descent, apart: float, most: int) -> Descent:
+        """The first `most` that are further apart than that from those before."""
+        seen = self._looks(descent.mechanisms)
+        kept: list[int] = []
+        for k in range(len(seen)):
+            if len(kept) == most:
+                break
+            if not kept or np.abs(seen[kept] - seen[k]).max(axis=1).min() > apart:
+                kept.append(k)
+        return _some(descent, np.array(kept, dtype=np.intp))
+
+    def _looks(self, mechanisms: Mechanisms) -> Complexes:
+        """All joints at a few crank angles as a share of the mechanism's size: (M, L)."""
+        recipe = self.family.recipe
+        crank = 2 * np.pi * recipe.turns * np.arange(_LOOKS) / _LOOKS
+        done = run(recipe, mechanisms, crank, derive=False)
+        places = np.concatenate([done.point(name) for name in recipe.points], axis=1)
+        size = np.abs(places - places.mean(axis=1, keepdims=True)).max(axis=1, initial=1e-12)
+        looks: Complexes = places / size[:, None]
+        return looks
+
+
+def _both(one: Descent | None, other: Descent) -> Descent:
+    if one is None:
+        return other
+    return Descent(joined([one.mechanisms, other.mechanisms]),
+                   *(np.concatenate([getattr(one, name), getattr(other, name)])
+                     for name in _ARRAYS))
+
+
+_ARRAYS = ("error", "cost", "offset_rad", "steepest", "good", "settled")
+
+
+def _some(descent: Descent, rows: Ints) -> Descent:
+    return Descent(descent.mechanisms[rows], *(getattr(descent, name)[rows]
+                                               for name in _ARRAYS))

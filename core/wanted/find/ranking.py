@@ -1,0 +1,89 @@
+"""Order, kin and Pareto marks of proposals."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.wanted.atlas.shape import Complexes, Floats, evenly
+from core.wanted.find.proposal import Proposal
+
+#: Paths nearer than this share of their size are the same path.
+_SAME = 2e-3
+#: Places of a path compared.
+_PLACES = 96
+
+
+def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
+           least_deg: float) -> tuple[Proposal, ...]:
+    """The best `top`, by error, then transmission angle, size and torque; those far below
+    the transmission angle wanted (`least_deg`) last. Proposals of one path are kin and
+    stand together behind the best of them, counted once.
+
+    `paths` (N,) are where the tracer of each goes.
+    """
+    kin = kinship(paths)
+    order = sorted(range(len(proposals)), key=lambda k: _key(proposals[k], least_deg))
+    first: dict[int, int] = {}
+    for place, k in enumerate(order):
+        first.setdefault(kin[k], place)
+    order.sort(key=lambda k: first[kin[k]])
+    kept = [k for k in order if sum(place < first[kin[k]] for place in first.values()) < top]
+    numbers = {kin[k]: number for number, k in reversed(list(enumerate(kept)))}
+    best = marked([proposals[k] for k in kept])
+    return tuple(replace(one, kin=sorted(numbers.values()).index(numbers[kin[k]]))
+                 for one, k in zip(best, kept, strict=True))
+
+
+def _key(one: Proposal, least_deg: float) -> tuple[bool, float, float, float, float]:
+    torque = one.peak_torque_nmm
+    return (one.transmission_deg < 0.5 * least_deg, one.error, -one.transmission_deg,
+            one.size_mm, torque if np.isfinite(torque) else np.inf)
+
+
+def marked(proposals: Sequence[Proposal]) -> list[Proposal]:
+    """Proposals with their Pareto marks: none other is at least as good in error,
+    transmission angle, size and torque, and better in one."""
+    if not proposals:
+        return []
+    price: Floats = np.array([[one.error, -one.transmission_deg, one.size_mm,
+                               np.nan_to_num(one.peak_torque_nmm, nan=np.inf)]
+                              for one in proposals])
+    no_worse = (price[:, None] <= price[None]).all(axis=2)
+    better = (price[:, None] < price[None]).any(axis=2)
+    beaten: NDArray[np.bool_] = np.logical_or.reduce(no_worse & better, axis=0)
+    return [replace(one, pareto=not lost)
+            for one, lost in zip(proposals, beaten, strict=True)]
+
+
+def kinship(paths: Sequence[Complexes]) -> list[int]:
+    """For each path the index of the first that is the same, wherever it starts and
+    whichever way it runs."""
+    kin: list[int] = []
+    even = [evenly(np.asarray(path)[None], _PLACES)[0] for path in paths]
+    size = [float(max(np.ptp(path.real), np.ptp(path.imag))) for path in even]
+    for k, path in enumerate(even):
+        near = (j for j in range(k) if kin[j] == j and _apart(even[j], path)
+                < _SAME * max(size[j], size[k]))
+        kin.append(next(near, k))
+    return kin
+
+
+def _apart(one: Complexes, other: Complexes) -> float:
+    """How far the places of one path are from the other at most, either way round."""
+    if abs(one.mean() - other.mean()) > 0.1 * np.abs(one - one.mean()).max():
+        return np.inf
+    return max(_strays(one, other), _strays(other, one))
+
+
+def _strays(one: Complexes, other: Complexes) -> float:
+    """The greatest distance of a place of one from the polyline of the other."""
+    start, side = other, np.roll(other, -1) - other
+    span = np.maximum(np.abs(side) ** 2, 1e-300)
+    away = one[:, None] - start
+    share = np.clip((away * side.conj()).real / span, 0.0, 1.0)
+    far: NDArray[np.float64] = np.abs(away - share * side).min(axis=1)
+    return float(far.max())

@@ -1,0 +1,203 @@
+"""`find`: from wishes alone to ranked mechanisms, in stages that all families share."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Callable, Iterable, Sequence
+
+import numpy as np
+
+from core.errors import SketchError
+from core.model import Sketch
+from core.wanted.atlas.shape import Complexes
+from core.wanted.engine import Descent, Mechanisms, View, descend, joined, run
+from core.wanted.families import FAMILIES, Family
+from core.wanted.find.building import Candidate, proposal
+from core.wanted.find.kin import kin_of
+from core.wanted.find.problem import Problem, problem_of
+from core.wanted.find.proposal import Found, Proposal
+from core.wanted.find.pursuit import Pursuit, Stage
+from core.wanted.find.ranking import ranked
+
+Report = Callable[[Found], bool]
+
+#: All families have a look; then all go on; then the promising ones go to the end, and the
+#: simplest of them once more from many other seeds.
+FIRST = Stage(seeds=20, keep=0, funnel=((20, 1),), steps=4, by_lot=False)
+SECOND = Stage(seeds=40, keep=12, funnel=((52, 2), (14, 6)))
+THIRD = Stage(seeds=0, keep=12, funnel=((12, 20),))
+DEEP = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
+#: So many pursuits go to the third stage, and so many are gone into deeply.
+PROMISING, DEEPLY = 10, 2
+#: Proposals of one family: at least so many, so that there is a choice of kinds.
+_EACH = 4
+#: Points of a path kept to tell kin by.
+_PATH = 96
+
+
+def find(sketch: Sketch, *, seed: int = 0, top: int = 24,
+         families: Iterable[str] | None = None, report: Report | None = None) -> Found:
+    """Mechanisms for the wishes of a sketch, best first.
+
+    The wishes attached to nothing count (all, when there are none such); the sketch's rules
+    of fit, regions for pivots and the sense of its drive are minded. Every proposal has
+    been turned all round; none locks or leaves its assembly mode.
+
+    Parameters
+    ----------
+    seed : which of the atlas' mechanisms are tried besides the nearest.
+    top : proposals wanted; cognates of one of them come in addition.
+    families : ids of `core.wanted.families.FAMILIES`; None: all.
+    report : told of the best so far, often; False stops the search, and what was found by
+        then is returned. Nothing else depends on time.
+
+    Raises
+    ------
+    SketchError
+        When nothing is wished, too little to go by, or a family is unknown.
+    FileError
+        When the atlas is missing or damaged.
+    """
+    problem = problem_of(sketch)
+    known = list(FAMILIES) if families is None else list(dict.fromkeys(families))
+    for name in known:
+        if name not in FAMILIES:
+            raise SketchError(f"there is no family {name!r}",
+                              mend=f"choose from {', '.join(FAMILIES)}")
+    return _Search(problem, [FAMILIES[name] for name in known], seed, top, report).run()
+
+
+class _Search:
+    """One search under way."""
+
+    def __init__(self, problem: Problem, families: Sequence[Family], seed: int, top: int,
+                 report: Report | None) -> None:
+        self.problem, self.top, self._report = problem, top, report
+        self.each = max(_EACH, -(-top // max(len(families), 1)))
+        self.pursuits = [
+            Pursuit(problem, family, view,
+                    np.random.default_rng([seed, zlib.crc32(repr((family.id, view)).encode())]))
+            for family in families for view in problem.views(family)]
+        self.stopped = False
+        self.state = Found()
+        self._built: dict[bytes, tuple[Proposal, Complexes] | None] = {}
+
+    def run(self) -> Found:
+        """All stages."""
+        if not self.pursuits:
+            self._tell((), 1.0, "No family can show all that is wished at once.")
+            return self.state
+        plan = [(FIRST, self.pursuits, "Looking through the atlas", 0.15),
+                (SECOND, self.pursuits, "Trying what is near", 0.4)]
+        for stage, those, words, until in plan:
+            self._stage(stage, those, words, until, each=1 if stage is FIRST else 2)
+        promising = self._promising(PROMISING)
+        self._stage(THIRD, promising, "Refining", 0.7, each=self.each)
+        deep = self._deep(promising)
+        self._stage(DEEP, deep, "Looking further", 0.95, each=self.each)
+        if not self.stopped:
+            self._with_kin()
+        self._tell(self.state.proposals, 1.0, "Stopped" if self.stopped else "Done")
+        return self.state
+
+    def _stage(self, stage: Stage, those: Sequence[Pursuit], words: str, until: float,
+               each: int) -> None:
+        start = self.state.done
+        for k, pursuit in enumerate(those):
+            if self.stopped:
+                return
+            pursuit.go(stage, self._going)
+            done = start + (until - start) * (k + 1) / len(those)
+            self._tell(self.state.proposals, done, words)
+            if stage is not FIRST or k % 6 == 5:
+                self._list(each)
+        if not self.stopped:
+            self._list(each)
+
+    def _promising(self, count: int) -> list[Pursuit]:
+        return sorted(self.pursuits, key=lambda one: one.best)[:count]
+
+    def _deep(self, promising: Sequence[Pursuit]) -> list[Pursuit]:
+        """The best, and the simplest family asked for when it is not among them."""
+        best = list(promising[:DEEPLY])
+        return best if self.pursuits[0] in best else [*best, self.pursuits[0]]
+
+    def _going(self) -> bool:
+        """Report as it is; whether to go on."""
+        self._tell(self.state.proposals, self.state.done, self.state.stage)
+        return not self.stopped
+
+    def _tell(self, proposals: tuple[Proposal, ...], done: float, stage: str) -> None:
+        self.state = Found(proposals, done, stage)
+        if self._report is not None and not self.stopped:
+            self.stopped = not self._report(self.state)
+
+    def _list(self, each: int) -> None:
+        """Build what is best now and rank it."""
+        built = [found for pursuit in self.pursuits for one in _candidates(pursuit, each)
+                 if (found := self._build(one)) is not None]
+        self._rank(built)
+
+    def _rank(self, built: Sequence[tuple[Proposal, Complexes]]) -> None:
+        self._tell(ranked([one for one, _ in built], [path for _, path in built], self.top,
+                          self.problem.sketch.fit.transmission_deg),
+                   self.state.done, self.state.stage)
+
+    def _build(self, one: Candidate) -> tuple[Proposal, Complexes] | None:
+        key = one.family.id.encode() + one.mechanism.params.tobytes()
+        if key not in self._built:
+            made = proposal(self.problem, one)
+            self._built[key] = None if made is None else (made, _path(one))
+        return self._built[key]
+
+    def _with_kin(self) -> None:
+        """Add the cognates of the best four-bars."""
+        if not self.problem.only_paths:
+            return
+        built = [found for pursuit in self.pursuits
+                 for one in _candidates(pursuit, self.each)
+                 if (found := self._build(one)) is not None]
+        bars = [one for pursuit in self.pursuits if pursuit.family.id == "four-bar"
+                for one in _candidates(pursuit, self.each)]
+        wanted = {pursuit.family.id for pursuit in self.pursuits}
+        kin: dict[str, list[Mechanisms]] = {}
+        for one in bars:
+            for family, mechanism in kin_of(one.mechanism, timed=self.problem.timed):
+                if family in wanted:
+                    kin.setdefault(family, []).append(mechanism)
+        fresh = [found for family, several in kin.items()
+                 for one in self._seen(FAMILIES[family], bars[0].view, joined(several))
+                 if (found := self._build(one)) is not None]
+        self._rank([*built, *fresh])
+
+    def _seen(self, family: Family, view: View, mechanisms: Mechanisms) -> list[Candidate]:
+        """Mechanisms held against the goals as they are."""
+        goals = self.problem.goals(family.recipe.turns)
+        as_is = descend(family.recipe, mechanisms, goals, view, self.problem.limits, rounds=1,
+                        steps=0)
+        return _listed(family, view, as_is, range(len(mechanisms)))
+
+
+def _candidates(pursuit: Pursuit, count: int) -> list[Candidate]:
+    """The best few of a pursuit."""
+    found = pursuit.choice(count)
+    if found is None:
+        return []
+    return _listed(pursuit.family, pursuit.view, found, range(len(found.error)))
+
+
+def _listed(family: Family, view: View, found: Descent, rows: Iterable[int]
+            ) -> list[Candidate]:
+    """Those of some rows that are good."""
+    return [Candidate(family, view, found.mechanisms[k], float(found.error[k]),
+                      float(found.transmission_deg[k]), float(found.offset_rad[k]))
+            for k in rows if found.good[k]]
+
+
+def _path(one: Candidate) -> Complexes:
+    """Where the tracer goes, (N,)."""
+    recipe = one.family.recipe
+    crank = 2 * np.pi * recipe.turns * np.arange(_PATH * recipe.turns) / _PATH
+    path: Complexes = run(recipe, one.mechanism, crank, derive=False).point(
+        one.family.tracer)[0]
+    return path
