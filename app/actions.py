@@ -15,7 +15,7 @@ class Command:
 
     `handler` is the attribute path of a method, from the window. `needs` says what
     must be there for it to be offered: "parts" or "things" (selected), "asked" (a part or
-    point), "point", "drive", "undo", "redo", "twin". Commands of one `group`
+    point), "point", "wish", "drive", "undo", "redo", "twin". Commands of one `group`
     exclude each other; `check` ones are switches and their handler gets a bool.
     """
 
@@ -131,28 +131,36 @@ COMMANDS: tuple[Command, ...] = (
     Command("home", "Crank", "To the drawn pose", "Home", "cranking.home",
             "Turn the crank to where the sketch is drawn", needs="drive"),
 
-    Command("angle_now", "Motion", "Its angle, as it moves now", "Ctrl+Shift+A",
+    Command("angle_now", "Motion", "Want its angle as it moves now", "Ctrl+Shift+A",
             "wanting.angle_as_now", "A wanted curve of the part's angle, begun from how it "
             "moves, with knots to drag in the turn strip", needs="asked"),
-    Command("angle_swing", "Motion", "Its angle, to and fro", "Ctrl+Shift+W",
+    Command("angle_swing", "Motion", "Want it to swing to and fro", "Ctrl+Shift+W",
             "wanting.angle_to_and_fro", "A wanted curve between the part's ends, as long there "
             "as back", needs="asked"),
-    Command("angle_quick", "Motion", "Its angle, quick there and slow back", "Ctrl+Shift+Q",
+    Command("angle_quick", "Motion", "Want it quick there, slow back", "Ctrl+Shift+Q",
             "wanting.angle_quick", "A wanted curve that takes a third of the turn one way and "
             "the rest for the other", needs="asked"),
-    Command("angle_hold", "Motion", "Its angle, held here", "Ctrl+Shift+H",
+    Command("angle_hold", "Motion", "Want it held here", "Ctrl+Shift+H",
             "wanting.angle_held", "Puts a rest about this crank angle into the part's wanted "
             "curve", needs="asked"),
-    Command("path_now", "Motion", "Its path, as it moves now", "Ctrl+Shift+J",
+    Command("path_now", "Motion", "Want its path as it moves now", "Ctrl+Shift+J",
             "wanting.path_as_now", "A wanted path of the point, begun from the path it has, "
             "with handles to drag", needs="point", gap=True),
-    Command("want_stroke", "Motion", "How far its stroke reaches", "Ctrl+Shift+K",
+    Command("want_stroke", "Motion", "Want its stroke", "Ctrl+Shift+K",
             "wanting.stroke", "The two places the point is to go between", needs="point"),
-    Command("want_swing", "Motion", "How far it swings", "Ctrl+Shift+R", "wanting.swing",
+    Command("want_pose", "Motion", "Want its pose here", "Ctrl+Shift+O", "drafting.pose_here",
+            "A ghost of the part where it stands, wanted at this crank angle; drag it then",
+            needs="asked"),
+    Command("want_tick", "Motion", "Tie the path to this crank angle", "Ctrl+Shift+Y",
+            "drafting.tick_here", "A tick on the wanted path at the crank angle shown; drag it "
+            "along the path then", needs="wish"),
+    Command("import_path", "Motion", "Want a path from a file…", "Ctrl+Shift+F",
+            "drafting.choose_file", "Want a path drawn elsewhere: SVG, DXF or CSV"),
+    Command("want_swing", "Motion", "Want its swing", "Ctrl+Shift+R", "wanting.swing",
             "The two angles the part is to swing between", needs="asked", gap=True),
-    Command("want_rest", "Motion", "A rest about here", "Ctrl+Shift+D", "wanting.rest",
+    Command("want_rest", "Motion", "Want a rest about here", "Ctrl+Shift+D", "wanting.rest",
             "The part or point is to rest while the crank turns on", needs="asked"),
-    Command("want_ratio", "Motion", "How much slower one way", "Ctrl+Shift+X",
+    Command("want_ratio", "Motion", "Want a time ratio", "Ctrl+Shift+X",
             "wanting.time_ratio", "How many times as long the slower way takes",
             needs="asked"),
     Command("keep_equal", "Motion", "Keep these links equal", "Ctrl+Shift+E",

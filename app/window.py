@@ -13,13 +13,15 @@ from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitte
 from app import actions, theme
 from app.canvas import Canvas
 from app.commands.cranking import Cranking
+from app.commands.drafting import ENDINGS as PATH_ENDINGS
+from app.commands.drafting import Drafting
 from app.commands.editing import Editing
 from app.commands.filing import Filing
 from app.commands.helping import Helping
 from app.commands.making import Making
 from app.commands.seeking import Seeking
 from app.commands.viewing import Viewing
-from app.commands.wanting import Wanting
+from app.commands.wanting import OFFERS, Wanting
 from app.garbage import set_aside
 from app.look import Look
 from app.memory import keep_freed_memory
@@ -60,9 +62,11 @@ class MainWindow(QMainWindow):
         self.cranking = Cranking(self.session, self)
         self.making = Making(self)
         self.wanting = Wanting(self.session, self)
+        self.drafting = Drafting(self)
         self.helping = Helping(self)
         self.seeking = Seeking(self)
         self.actions_by_id, self.menus = actions.build(self)
+        self.particulars.offer(self._offers())
         self._fill_menus()
         self._connect()
         self._restore()
@@ -172,6 +176,7 @@ class MainWindow(QMainWindow):
             "undo": stack.canUndo(), "redo": stack.canRedo(),
             "point": bool(session.selected("point")),
             "asked": bool(parts or session.selected("point")),
+            "wish": bool(session.selected("wish")),
         }
         for command in actions.COMMANDS:
             if command.needs:
@@ -207,14 +212,23 @@ class MainWindow(QMainWindow):
         menu = QMenu(self)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         names = (("cut", "copy", "duplicate", "delete", "", "mirror", "untwin", "flip", "",
-                  "raise", "lower") if item is not None else
+                  "raise", "lower", "", "want_tick") if item is not None else
                  ("paste", "select_all", "", "fit", "redraw"))
         for name in names:
             if not name:
                 menu.addSeparator()
             elif self.actions_by_id[name].isEnabled():
                 menu.addAction(self.actions_by_id[name])
+        offers = self._offers().get(item[0] if item is not None else "", ())
+        if offers:
+            menu.addSeparator()
+            menu.addMenu("Motion wanted").addActions(offers)
         menu.popup(place)
+
+    def _offers(self) -> dict[str, list[QAction]]:
+        """What can be asked of a thing, by its kind."""
+        return {kind: [self.actions_by_id[name] for name in names]
+                for kind, names in OFFERS.items()}
 
     # -- beginning and end ---------------------------------------------------------
 
@@ -240,6 +254,8 @@ class MainWindow(QMainWindow):
         event.acceptProposedAction()
         if path.suffix.casefold() in (".png", ".jpg", ".jpeg", ".bmp", ".webp"):
             self.filing.lay_under(str(path))
+        elif path.suffix.casefold() in PATH_ENDINGS:
+            self.drafting.take_file(str(path))
         else:
             self.filing.open_path(path)
 

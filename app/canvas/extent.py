@@ -2,14 +2,49 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import shapely
 
 from app.canvas.shapes import Shapes
+from core.model import Sketch, WantedPath, WantedPose, WantedStroke
 from core.motion.turn import Turn
 
 #: To frame the drawing, outlines may be off by this much.
 _COARSE_MM = 0.5
+
+
+def of_all(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:
+    """Lower left and upper right corner (mm) of the turn and of all that is wanted; None
+    for an empty sketch."""
+    boxes = [box for box in (of_turn(turn, shapes), _of_wishes(turn.sketch, shapes))
+             if box is not None]
+    if not boxes:
+        return None
+    lows, highs = (np.array(corners) for corners in zip(*boxes, strict=True))
+    return (complex(lows.real.min(), lows.imag.min()),
+            complex(highs.real.max(), highs.imag.max()))
+
+
+def _of_wishes(sketch: Sketch, shapes: Shapes) -> tuple[complex, complex] | None:
+    places = np.array(list(_wished(sketch, shapes)), dtype=np.complex128)
+    if not places.size:
+        return None
+    return (complex(places.real.min(), places.imag.min()),
+            complex(places.real.max(), places.imag.max()))
+
+
+def _wished(sketch: Sketch, shapes: Shapes) -> Iterator[complex]:
+    for wish in sketch.wanted:
+        if isinstance(wish, WantedPath):
+            yield from shapes.lines.of(wish).places.tolist()
+        elif isinstance(wish, WantedPose):
+            yield complex(wish.x, wish.y)
+        elif isinstance(wish, WantedStroke):
+            yield from (complex(*wish.start), complex(*wish.end))
+    for zone in sketch.zones:
+        yield from (complex(x, y) for x, y in zone.corners)
 
 
 def of_turn(turn: Turn, shapes: Shapes) -> tuple[complex, complex] | None:

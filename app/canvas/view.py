@@ -139,13 +139,18 @@ class Canvas(QWidget):
 
     def fit(self) -> None:
         """Show everything, wherever it goes over the turn; without parts, the picture."""
-        box = (extent.of_turn(self.session.turn, self.shapes)
+        box = (extent.of_all(self.session.turn, self.shapes)
                or self._ground.pictures.corners(self.session.sketch.underlay))
         if box is None:
             self.set_camera(Camera(3.0, 0j, self.camera.width, self.camera.height))
         else:
             self.set_camera(self.camera.fitted(*box))
         self._fit_holds = True  # until the user looks elsewhere, also in another size
+
+    def reveal(self, places: list[complex]) -> None:
+        """Show everything, when some of these places (mm) are out of sight."""
+        if not all(self.rect().contains(self.camera.to_screen(z).toPoint()) for z in places):
+            self.fit()
 
     def zoom_in(self) -> None:
         """Larger, about the middle."""

@@ -14,6 +14,12 @@ from core.model import Sketch, edits
 from core.model.wanted import LengthRule, WantedAngle
 from core.motion.turn import Turn
 
+#: The commands that ask something of a part, and of a point.
+OFFERS = {
+    "part": ("angle_now", "angle_swing", "angle_quick", "angle_hold", "want_swing",
+             "want_rest", "want_ratio", "want_pose"),
+    "point": ("path_now", "want_stroke", "want_rest", "want_ratio"),
+}
 #: Makes a wish from the turn: (turn, part or point, id of the wish).
 Make = Callable[[Turn, str, str], Any]
 
@@ -78,7 +84,7 @@ class Wanting(QObject):
 
         part = self._one("part")
         if part is not None:
-            self._wish("Want this swing", starts.swing_now, part, "swing")
+            self._wish("Want its swing", starts.swing_now, part, "swing")
 
     def stroke(self) -> None:
         """Between which places the point goes."""
@@ -86,7 +92,7 @@ class Wanting(QObject):
 
         ref = self._one("point")
         if ref is not None:
-            self._wish("Want this stroke", starts.stroke_now, ref, "stroke")
+            self._wish("Want its stroke", starts.stroke_now, ref, "stroke")
 
     def path_as_now(self) -> None:
         """The path of the point as it is now, to be edited."""
@@ -107,7 +113,7 @@ class Wanting(QObject):
 
         what = self._part_or_point()
         if what is not None:
-            self._wish("Want a rest here", make, what, "rest")
+            self._wish("Want a rest about here", make, what, "rest")
 
     def time_ratio(self) -> None:
         """How much slower one way is than the other."""

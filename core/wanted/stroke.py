@@ -21,18 +21,21 @@ def comes_back(stroke: Complexes, near_mm: float) -> bool:
     return bool(abs(stroke[-1] - stroke[0]) <= max(near_mm, 0.12 * away) and away > 3 * near_mm)
 
 
-def thinned(stroke: Complexes, tolerance_mm: float, closed: bool) -> Complexes:
+def thinned(stroke: Complexes, tolerance_mm: float, closed: bool, *,
+            smooth_mm: float | None = None) -> Complexes:
     """Handles (n,) of the smooth path that stays within about `tolerance_mm` of a stroke
     (K,) of the hand, complex mm, its trembling smoothed away.
 
-    The stroke is smoothed over some tolerances of its length; then handles are put where
-    the spline through them is furthest off, until it is near enough everywhere.
+    The stroke is smoothed over `smooth_mm` of its length (eight tolerances unless given);
+    then handles are put where the spline through them is furthest off, until it is near
+    enough everywhere.
     """
     stroke = np.asarray(stroke, np.complex128)
     stroke = stroke[np.append(True, np.abs(np.diff(stroke)) > 0)]
     if stroke.size < 3 or np.abs(np.diff(stroke)).sum() <= tolerance_mm:
         return stroke[[0, -1]] if stroke.size > 1 else stroke
-    line = smoothed(_even(stroke, closed), 8.0 * tolerance_mm, closed)
+    over = 8.0 * tolerance_mm if smooth_mm is None else smooth_mm
+    line = smoothed(_even(stroke, closed), over, closed)
     count = line.size
     chosen = [0, count // 3, 2 * count // 3] if closed else [0, count // 2, count - 1]
     while len(chosen) < MOST_HANDLES:
