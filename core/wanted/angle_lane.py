@@ -47,19 +47,18 @@ def angle_lane(turn: Turn, wish: WantedAngle) -> AngleLane:
     angle = np.full_like(crank, np.nan)
     if wish.part in turn.part_ids and crank.size == turn.crank_rad.size:
         angle = directions(turn, wish.part, wish.line)
-        angle = angle + _shift(angle, crank, wish)
+        angle = angle + _shift(angle, crank, wished, wish)
     if wish.curve == "places":
         wished = np.full_like(crank, np.nan)
     return AngleLane(crank, angle, wished, _knots(wish, float(crank[0]), float(crank[-1])))
 
 
-def _shift(angle: Floats, crank: Floats, wish: WantedAngle) -> float:
+def _shift(angle: Floats, crank: Floats, wished: Floats, wish: WantedAngle) -> float:
     """What is added to the part's angle: by the knots for a wish of places."""
+    off = wished - angle
     if wish.curve == "places":
         at = np.array([knot.crank_deg for knot in wish.knots])
         off = np.array([knot.angle_deg for knot in wish.knots]) - np.interp(at, crank, angle)
-    else:
-        off = angle_at(wish, crank) - angle
     off = off[np.isfinite(off)]
     if not off.size:
         return 0.0
