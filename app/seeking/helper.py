@@ -27,15 +27,20 @@ EVERY_S = 0.06
 NICENESS = 5
 
 
+def main(line: Connection) -> None:
+    """What the process runs."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is the window's to answer
+    if hasattr(os, "nice"):
+        os.nice(NICENESS)
+    serve(line)
+
+
 def serve(line: Connection) -> None:
     """Answer jobs from `line` until it is closed. A job is ``("run", number, "module:name",
     args, kwargs)``; ``("stop", number)`` ends it early; ``("warm", number, modules)`` loads
     libraries. Answers are a `HEAD` of kind (`PROGRESS`, `RESULT`, `FAULT`) and number, so
     that what is out of date need not be unpacked, and a pickled content.
     """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl+C is the window's to answer
-    if hasattr(os, "nice"):
-        os.nice(NICENESS)
     waiting: list[tuple[Any, ...]] = []
     try:
         while True:
@@ -63,8 +68,8 @@ def _run(line: Connection, waiting: list[tuple[Any, ...]], number: int, target: 
         function: Callable[..., Any] = getattr(import_module(module), name)
         report = _Report(line, waiting, number)
         _send(line, RESULT, number, function(*args, report=report, **kwargs))
-    except (EOFError, BrokenPipeError):
-        raise
+    except (EOFError, ConnectionError):
+        raise  # the window is gone
     except Exception as fault:
         # A fault of ours must not end the process: it is told and work goes on.
         _send(line, FAULT, number, (str(fault), traceback.format_exc()))

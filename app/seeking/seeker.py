@@ -14,7 +14,7 @@ from typing import Any
 
 from PySide6.QtCore import QObject, QTimer, Signal, Slot
 
-from app.seeking.helper import FAULT, HEAD, PROGRESS, RESULT, serve
+from app.seeking.helper import FAULT, HEAD, PROGRESS, RESULT, main
 
 #: A search that does not heed a stop within this time is ended from outside.
 PATIENCE_MS = 2500
@@ -27,6 +27,17 @@ class Job:
     target: str
     args: tuple[Any, ...] = ()
     kwargs: Mapping[str, Any] = field(default_factory=dict)
+
+
+def begin_helper(theirs: Connection) -> SpawnProcess:
+    """The other process, at its end of the line; it begins from nothing and shares nothing
+    with the window (a fork would copy what other threads hold just then)."""
+    spawn = multiprocessing.get_context("spawn")
+    process = spawn.Process(target=main, args=(theirs,), daemon=True,
+                            name="crankwright search")
+    process.start()
+    theirs.close()
+    return process
 
 
 class Seeker(QObject):
@@ -120,12 +131,8 @@ class Seeker(QObject):
 
     def _begin_process(self) -> None:
         self._end_process()
-        spawn = multiprocessing.get_context("spawn")
-        self._line, theirs = spawn.Pipe()
-        self._process = spawn.Process(target=serve, args=(theirs,), daemon=True,
-                                      name="crankwright search")
-        self._process.start()
-        theirs.close()
+        self._line, theirs = multiprocessing.Pipe()
+        self._process = begin_helper(theirs)
         self._reader = threading.Thread(target=self._listen, args=(self._line,), daemon=True)
         self._reader.start()
 

@@ -66,3 +66,12 @@ def window(qtbot, settings: QSettings, tmp_path: Path, four_bar: Sketch) -> Iter
     made.deleteLater()
     # Without a running event loop nothing else would delete it before the next test.
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def nearby(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Searches of windows run on a thread: the process is tested by itself, and takes a
+    second to begin."""
+    from searches import Nearby
+
+    monkeypatch.setattr("app.seeking.seeker.begin_helper", Nearby)

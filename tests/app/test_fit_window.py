@@ -9,6 +9,7 @@ from PySide6.QtTest import QTest
 
 from core.model import Sketch, WantedPath
 
+pytestmark = pytest.mark.usefixtures("nearby")
 LONG_MS = 60_000
 CREEPING = "searches:creeping"
 

@@ -85,7 +85,7 @@ def test_a_fault_is_told_and_the_next_search_is_done(qtbot, one: Seeker) -> None
     assert _answer(qtbot, one, Job("searches:counting", (2,))) == 2
 
 
-def test_a_process_that_dies_is_told_and_another_one_takes_its_place(qtbot, one: Seeker) -> None:
+def test_a_process_that_dies_is_told_and_another_takes_its_place(qtbot, one: Seeker) -> None:
     with qtbot.waitSignal(one.failed, timeout=LONG_MS) as told:
         one.start(Job("searches:dying"))
     assert "ended unexpectedly" in told.args[0]

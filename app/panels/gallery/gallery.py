@@ -182,6 +182,7 @@ class Gallery(QWidget):
     def _choose(self, choice: Choice) -> None:
         self.choice = choice
         self._arrange(arrange(self.run.proposals, choice))
+        self._refresh_kinds()
 
     @Slot(bool)
     def _keep_chosen(self, on: bool) -> None:

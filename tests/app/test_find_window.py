@@ -1,0 +1,327 @@
+"""Find in the window: cards that turn, in an order, and one of them in the sketch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+
+import msgspec
+import pytest
+import searches
+from PySide6.QtCore import QPoint, Qt
+from PySide6.QtTest import QTest
+
+from app.panels.gallery import Gallery
+from app.panels.gallery.cards import Spots, tip_at
+from app.panels.gallery.model import Cards
+from app.panels.gallery.moving import moving
+from app.panels.gallery.order import ORDERS, Choice, Entry, arrange, held
+from core import files
+from core.model import Sketch, WantedPath
+
+pytestmark = pytest.mark.usefixtures("nearby")
+LONG_MS = 60_000
+LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
+LOOP = WantedPath(id="loop", through=((40, 80), (60, 100), (30, 120), (10, 100)))
+WISHED = Sketch(title="a wish", wanted=(LOOP,))
+
+
+@pytest.fixture
+def proposals() -> tuple[searches.Proposal, ...]:
+    return searches.offered(WISHED)
+
+
+@pytest.fixture
+def look(qtbot, window) -> Callable[..., Gallery]:
+    """Opens the gallery on a sketch and waits for what is found."""
+    def opened(sketch: Sketch = WISHED, job: str = "searches:finding",
+               least: int = 12) -> Gallery:
+        window.session.adopt_file(sketch, None)
+        window.seeking.find_run.job = job
+        window.action("find").trigger()
+        run = window.seeking.find_run
+        qtbot.waitUntil(lambda: len(run.proposals) >= least, timeout=LONG_MS)
+        return window.seeking.gallery
+    return opened
+
+
+def _press(gallery: Gallery, row: int, *, twice: bool = False,
+           at: QPoint | None = None) -> None:
+    view = gallery.list
+    index = gallery.cards.index(row)
+    view.scrollTo(index)
+    spot = view.visualRect(index).topLeft() + at if at is not None \
+        else view.visualRect(index).center()
+    QTest.mouseClick(view.viewport(), LEFT, NONE, spot)
+    if twice:
+        QTest.mouseDClick(view.viewport(), LEFT, NONE, spot)
+
+
+# -- what is shown, and where -------------------------------------------------------------
+
+
+def test_kin_stand_behind_the_best_of_them(proposals) -> None:
+    entries = arrange(proposals, Choice())
+    assert len(entries) == 9
+    assert entries[0].others == 3
+    spread = arrange(proposals, Choice(spread=frozenset({99})))
+    assert [entry.follows for entry in spread[:5]] == [False, True, True, True, False]
+    assert spread[0].spread
+
+
+@pytest.mark.parametrize("order", ORDERS)
+def test_every_order_puts_the_best_first(proposals, order: str) -> None:
+    entries = arrange(proposals, Choice(order=order))
+    worth = [ORDERS[order](entry.proposal) for entry in entries]
+    assert worth == sorted(worth)
+
+
+def test_what_has_no_torque_comes_last(proposals) -> None:
+    unknown = replace(proposals[5], peak_torque_nmm=float("nan"))
+    entries = arrange((unknown, *proposals[6:]), Choice(order="Peak torque"))
+    assert entries[-1].proposal is unknown
+
+
+def test_kinds_and_the_beaten_can_be_left_out(proposals) -> None:
+    left = arrange(proposals, Choice(hidden=frozenset({"other"})))
+    assert {entry.proposal.family for entry in left} == {"four-bar"}
+    assert [e.proposal.pareto for e in arrange(proposals, Choice(best_only=True))] == [True]
+
+
+def test_under_the_mouse_nothing_changes_its_place(proposals) -> None:
+    old = arrange(proposals[4:9], Choice())
+    new = arrange((proposals[0], *proposals[5:]), Choice())
+    kept = held(old, new)
+    assert [e.proposal for e in kept[1:5]] == [e.proposal for e in old[1:5]]
+    assert kept[0].proposal.family == old[0].proposal.family
+    assert sorted(e.proposal.error for e in kept) == sorted(e.proposal.error for e in new)
+
+
+def test_a_card_without_successor_stays_while_the_mouse_is_there(proposals) -> None:
+    old = arrange(proposals[:5], Choice())
+    new = arrange(proposals[4:6], Choice())
+    kept = held(old, new)
+    assert kept[0].proposal == old[0].proposal
+    assert kept[0].others == 0
+    assert len(kept) == 3
+
+
+def test_the_model_tells_views_what_changed(qtbot, qtmodeltester, proposals) -> None:
+    cards = Cards()
+    entries = arrange(proposals, Choice())
+    cards.show(entries[:6], "mm")
+    qtmodeltester.check(cards)
+    with qtbot.waitSignal(cards.rowsInserted):
+        cards.show(entries, "mm")
+    with qtbot.waitSignal(cards.rowsRemoved):
+        cards.show(entries[:2], "mm")
+    with qtbot.assertNotEmitted(cards.dataChanged):
+        cards.show(entries[:2], "mm")
+    text = cards.data(cards.index(0), Qt.ItemDataRole.AccessibleTextRole)
+    assert "transmission 31°" in text
+    assert "torque 51 N·mm" in text
+
+
+def test_a_motion_knows_where_everything_is(proposals) -> None:
+    motion = moving(proposals[0].sketch)
+    assert motion is not None
+    assert [link.part for link in motion.links] == ["crank", "rocker", "coupler"]
+    assert motion.step(motion.start_rad) == 0
+    turned = motion.places[motion.step(motion.start_rad + math.pi / 2)]
+    # The crank's pin is drawn at 90° of the crank's reading, 30 mm above its pivot.
+    assert min(abs(turned[corner] - 30j) for corner in motion.links[0].at) < 1e-6
+
+
+def test_a_mechanism_that_locks_has_no_motion(four_bar: Sketch) -> None:
+    locking = searches.moved(four_bar, "crank", "B", 200.0)
+    locking = searches.moved(locking, "coupler", "B", 200.0)
+    assert moving(locking) is None
+
+
+def test_everything_on_a_card_is_explained(proposals) -> None:
+    entry, spots = Entry(proposals[0], others=3), Spots()
+    assert "Nothing here beats it" in tip_at(spots, spots.best.center(), entry)
+    assert "within its tolerance" in tip_at(spots, spots.mark.center(), entry)
+    assert "transmission angle" in tip_at(spots, spots.facts[2].center(), entry)
+    assert "same path" in tip_at(spots, spots.kin.center(), entry)
+    assert "Double-click" in tip_at(spots, spots.picture.center(), entry)
+
+
+# -- the window --------------------------------------------------------------------------
+
+
+def test_without_wishes_one_sentence_says_how_to_begin(window) -> None:
+    window.session.adopt_file(Sketch(), None)
+    window.action("find").trigger()
+    gallery = window.seeking.gallery
+    assert gallery.isVisible()
+    assert "draw the path" in gallery.words.text()
+    assert not window.seeking.find_run.running
+    assert not gallery.use_button.isEnabled()
+
+
+def test_the_first_list_is_shown_before_the_search_ends(qtbot, window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=4)
+    qtbot.waitUntil(lambda: gallery.cards.rowCount() >= 1, timeout=LONG_MS)
+    assert window.seeking.find_run.running
+    assert gallery.again_button.text() == "Stop"
+    QTest.mouseClick(gallery.again_button, LEFT)
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    assert gallery.cards.rowCount() >= 1
+    assert gallery.again_button.text() == "Search further"
+
+
+def test_cards_turn_while_the_gallery_is_open_and_rest_when_closed(qtbot, look) -> None:
+    gallery = look()
+    first = gallery.painter_of_cards.crank_rad
+    qtbot.waitUntil(lambda: gallery.painter_of_cards.crank_rad != first, timeout=LONG_MS)
+    gallery.close()
+    rest = gallery.painter_of_cards.crank_rad
+    qtbot.wait(120)
+    assert gallery.painter_of_cards.crank_rad == rest
+
+
+def test_a_double_click_puts_the_mechanism_into_the_sketch(qtbot, window, look) -> None:
+    gallery = look()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    chosen = gallery.cards.entries[2].proposal
+    _press(gallery, 2, twice=True)
+    session = window.session
+    assert not gallery.isVisible()
+    assert {kind for kind, _ in session.selection} == {"part"}
+    assert len(session.selected("part")) == 3
+    assert session.undo_stack.undoText() == "Use four-bar"
+    assert session.sketch.wanted[0].point != ""
+    assert session.sketch.drive is not None
+    assert session.trouble == ""
+    assert files.loads(files.dumps(session.sketch)) == session.sketch
+    drawn = session.sketch.place(session.sketch.wanted[0].point)
+    assert abs(drawn - chosen.sketch.place("coupler.E")) < 1e-9
+    session.undo()
+    assert session.sketch == WISHED
+
+
+def test_enter_uses_what_the_arrow_keys_choose(qtbot, window, look) -> None:
+    gallery = look()
+    gallery.list.setCurrentIndex(gallery.cards.index(0))
+    QTest.keyClick(gallery.list, Qt.Key.Key_Right)
+    assert gallery.chosen() is gallery.cards.entries[1]
+    QTest.keyClick(gallery.list, Qt.Key.Key_Return)
+    assert window.session.undo_stack.canUndo()
+
+
+def test_the_gallery_stays_open_when_asked_to(window, look) -> None:
+    gallery = look()
+    gallery.keep_box.setChecked(True)
+    _press(gallery, 0)
+    QTest.mouseClick(gallery.use_button, LEFT)
+    assert gallery.isVisible()
+    assert window.settings.value("gallery/keep open", type=bool) is True
+
+
+def test_a_press_on_the_line_about_kin_spreads_and_folds_them(look) -> None:
+    gallery = look()
+    count = gallery.cards.rowCount()
+    spot = Spots().kin.center().toPoint()
+    spare = (gallery.list.gridSize().width() - 250) // 2
+    for want in (count + 3, count):
+        _press(gallery, 0, at=spot + QPoint(spare, 0))
+        assert gallery.cards.rowCount() == want
+    assert gallery.chosen() is None
+
+
+def test_sorting_keeps_the_choice(look) -> None:
+    gallery = look()
+    gallery.list.setCurrentIndex(gallery.cards.index(3))
+    chosen = gallery.chosen().proposal
+    gallery.order_box.setCurrentText("Size")
+    assert gallery.chosen().proposal == chosen
+    sizes = [entry.proposal.size_mm for entry in gallery.cards.entries]
+    assert sizes == sorted(sizes)
+
+
+def test_kinds_are_chosen_in_the_menu(look) -> None:
+    gallery = look()
+    action = next(a for a in gallery.kinds_menu.actions() if a.data() == "other")
+    action.trigger()
+    assert {e.proposal.family for e in gallery.cards.entries} == {"four-bar"}
+    assert gallery.kinds_button.text() == "1 of 2 kinds"
+
+
+def test_asked_again_the_answer_is_still_there(qtbot, window, look) -> None:
+    gallery = look()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    gallery.close()
+    window.action("find").trigger()
+    assert not window.seeking.find_run.running
+    QTest.mouseClick(gallery.again_button, LEFT)
+    assert window.seeking.find_run.running
+    qtbot.waitUntil(lambda: window.seeking.find_run.words == ("seed 1",), timeout=LONG_MS)
+
+
+def test_another_wish_is_searched_for_anew(qtbot, window, look) -> None:
+    gallery = look()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    wider = msgspec.structs.replace(LOOP, tolerance_mm=3.0)
+    window.session.commit("Widen", msgspec.structs.replace(WISHED, wanted=(wider,)))
+    assert "has changed" in gallery.words.text()
+    window.action("find").trigger()
+    assert window.seeking.find_run.running
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    assert window.seeking.find_run.words == ("seed 0",)
+
+
+def test_another_file_takes_the_cards_away(window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=4)
+    window.filing.load_demo("night-moth")
+    assert not window.seeking.find_run.running
+    assert window.seeking.find_run.proposals == ()
+    assert gallery.cards.rowCount() == 0
+
+
+def test_a_sketch_whose_crank_rocks_refuses_with_a_sentence(qtbot, window, look,
+                                                            four_bar: Sketch) -> None:
+    drive = msgspec.structs.replace(four_bar.drive, kind="rock", from_deg=60, to_deg=120)
+    rocking = msgspec.structs.replace(four_bar, drive=drive, wanted=(LOOP,))
+    gallery = look(rocking)
+    _press(gallery, 0)
+    with qtbot.waitSignal(window.session.told) as told:
+        QTest.mouseClick(gallery.use_button, LEFT)
+    assert "rocks" in told.args[0]
+    assert gallery.isVisible()
+    assert window.session.committed == rocking
+
+
+def test_escape_closes_the_gallery_and_ends_the_search(qtbot, window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=4)
+    QTest.keyClick(gallery.list, Qt.Key.Key_Escape)
+    assert not gallery.isVisible()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+
+
+def test_closing_the_window_while_it_searches_ends_its_process(window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=4)
+    window._leaving = True
+    window.close()
+    assert not gallery.isVisible()
+    assert window.seeking.find_run.seeker._process is None
+
+
+def test_a_fault_inside_is_told(qtbot, window) -> None:
+    window.session.adopt_file(WISHED, None)
+    window.seeking.find_run.job = "searches:failing"
+    window.action("find").trigger()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    assert "could not be finished" in window.seeking.gallery.words.text()
+
+
+def test_cards_are_painted_in_both_themes(window, look) -> None:
+    gallery = look()
+    pictures = []
+    for mode in ("light", "dark"):
+        window.session.look.set_mode(mode)
+        for _ in range(8):
+            gallery._tick()
+            pictures.append(gallery.list.grab().toImage())
+    assert pictures[7] != pictures[15]
