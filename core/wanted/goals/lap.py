@@ -28,27 +28,33 @@ class Lap:
         folded = np.abs((x + dense.steps - 1) % self.length - (dense.steps - 1))
         return np.asarray(dense.crank_rad[0] + dense.step_rad * folded)
 
-    def way(self, x: Ints) -> Floats:
-        """+1 where the crank goes up at the steps x, −1 where it comes down."""
+    def way(self, x: Floats) -> Floats:
+        """+1 where the crank goes up at places x, −1 where it comes down."""
         if self.dense.cycle_rad:
             return np.ones(x.shape)
         return np.where(x % self.length < self.dense.steps, 1.0, -1.0)
 
     def nearest_legs(self, x: Ints) -> Ints:
-        """The same steps of a rocking crank (M, K), rising, each on the leg of the lap, there
-        or back, that is the least before the next: both legs pass it equally near."""
-        x = x.copy()
-        for k in range(x.shape[1] - 2, -1, -1):
-            after = x[:, k + 1]
-            x[:, k] = np.maximum(after - (after - x[:, k]) % self.length,
-                                 after - (after + x[:, k]) % self.length)
-        return x
+        """The same steps of a rocking crank (M, K), rising, on the legs of the lap, there or
+        back, on which they lie closest together: both pass a step equally near."""
+        tried = []
+        for end in (x[:, -1], x[:, -1] + (-2 * x[:, -1]) % self.length):
+            legs = x.copy()
+            legs[:, -1] = end
+            for k in range(x.shape[1] - 2, -1, -1):
+                after = legs[:, k + 1]
+                legs[:, k] = np.maximum(after - (after - x[:, k]) % self.length,
+                                        after - (after + x[:, k]) % self.length)
+            tried.append(legs)
+        first, second = (legs[:, -1:] - legs[:, :1] for legs in tried)
+        return np.where(first <= second, tried[0], tried[1])
 
 
 def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
            room_rad: Floats | float, rounds: int = 6) -> Floats:
     """The instants (M, K) near `crank_rad`, no further than `room_rad`, at which a point is
-    nearest to `target` (K,): Newton's method between the steps."""
+    nearest to `target` (K,) or
+    (M, K): Newton's method between the steps."""
     start, crank = crank_rad, crank_rad
     for _ in range(rounds):
         value, slope, bend = dense.at(channel, crank)

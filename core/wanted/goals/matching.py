@@ -13,6 +13,7 @@ from core.wanted.goals.distances import HUGE, costs, distances
 from core.wanted.goals.extremes import extreme, longest
 from core.wanted.goals.lap import Lap, settle
 from core.wanted.goals.offset import best_offset
+from core.wanted.goals.order import in_order
 from core.wanted.goals.plan import Run, Tables
 
 #: Places tried between two matched samples for where the trace strays most.
@@ -104,10 +105,16 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
     steps = laps * lap.length + steps * stride
     if not dense.cycle_rad:
         steps = lap.nearest_legs(steps)
-    x = steps.astype(np.float64)
-    near = settle(dense, channel, lap.crank(x), target, stride * dense.step_rad)
-    x += lap.way(steps) * (near - lap.crank(x)) / dense.step_rad
-    x, stuck = _in_order(np.where(back[:, None], x[:, ::-1], x), float(lap.length))
+
+    def near(start: Floats, target: Complexes, room: Floats) -> Floats:
+        crank = lap.crank(start)
+        moved = settle(dense, channel, crank, target, room * dense.step_rad) - crank
+        return np.asarray(start + lap.way(start) * moved / dense.step_rad)
+
+    target = np.where(back[:, None], target[::-1], target)
+    x, stuck = in_order(np.where(back[:, None], steps[:, ::-1], steps).astype(np.float64),
+                        target, float(stride), near)
+    x = np.minimum(x, x[:, :1] + lap.length)
     x, stuck = (np.where(back[:, None], one[:, ::-1], one) for one in (x, stuck))
     crank = np.where(total[:, None] < HUGE, lap.crank(x), np.nan)
     first, last = _spans(run, x, back, float(lap.length))
@@ -137,27 +144,20 @@ def _tied(run: Run, dense: Dense, channel: int, target: Complexes, sense: int,
     value = dense.at(channel, grid)[0].T
     at, total = assign_line(distances(value, ~np.isnan(value), target, False))
     start = np.take_along_axis(grid, at.T, axis=1)
-    crank = settle(dense, channel, start, target, (high - low) / (steps - 1))
     ends = np.array([low, high]) + offset[:, None]
-    crank, held = _in_order(np.clip(crank, ends[:, :1], ends[:, 1:]), np.inf)
+
+    def near(start: Floats, target: Complexes, room: Floats) -> Floats:
+        crank = settle(dense, channel, start, target, room)
+        return np.clip(crank, ends[:, :1], ends[:, 1:])
+
+    crank, held = in_order(start, np.broadcast_to(target, start.shape),
+                           (high - low) / (steps - 1), near)
     bound = (crank <= ends[:, :1]) | (crank >= ends[:, 1:])
     stuck = np.where(bound, _AT_BOUND, held.astype(np.intp))
     stops = np.concatenate([ends[:, :1], crank, ends[:, 1:]], axis=1)
     crank = np.where(total[:, None] < HUGE, crank, np.nan)
     spans: Spans = stops[:, run.ends[:, 0] + 1], stops[:, run.ends[:, 1] + 1], None
     return crank, stuck, total, spans
-
-
-def _in_order(x: Floats, length: float) -> tuple[Floats, Bools]:
-    """Rising along each row (M, K), the last at most `length` beyond the first, and which
-    were held up for it or lie on a neighbour."""
-    ordered = np.maximum.accumulate(x, axis=1)
-    ordered = np.minimum(ordered, ordered[:, :1] + length)
-    held = np.abs(ordered - x) > 1e-12
-    tied = np.diff(ordered, axis=1) <= 0.0
-    held[:, 1:] |= tied
-    held[:, :-1] |= tied
-    return ordered, held
 
 
 def _strays(run: Run, dense: Dense, channel: int,

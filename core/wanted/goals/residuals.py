@@ -69,25 +69,28 @@ def _normals(goals: Tables, instants: Instants, seen: Seen, error: Complexes) ->
 
 
 def _stray(run: Run, seen: Seen) -> tuple[Complexes, Complexes]:
-    """Error and way of strays: from the nearest place of their piece of curve, along its
-    normal, or straight where that place is an end of the piece."""
+    """Error and way of strays."""
     return off_curve(seen.value[:, run.strays], run, np.arange(run.strays.size))
 
 
 def off_curve(place: Complexes, run: Run, pieces: Ints) -> tuple[Complexes, Complexes]:
-    """What places (…, S) are off by from the nearest place of the pieces (S,) of a run's
-    curve, and the unit way to measure it along, both (…, S) complex."""
-    distance = np.abs(place[..., None] - run.fine[pieces])
-    nearest = np.argmin(np.where(np.isnan(distance), np.inf, distance), axis=-1)
-    off = place - run.fine[pieces, nearest]
+    """What places (…, S) are off by from the pieces (S,) of a run's curve, and the unit way
+    to measure it along, both (…, S) complex: across the curve, and along it only what lies
+    beyond the end of the piece."""
+    fine, normal = run.fine[pieces], run.normal[pieces]
+    distance = np.abs(place[..., None] - fine)
+    nearest = np.argmin(np.where(np.isnan(distance), np.inf, distance), axis=-1)[..., None]
+    shape = (*place.shape, fine.shape[-1])
+    at, across = (np.take_along_axis(np.broadcast_to(one, shape), nearest, axis=-1)[..., 0]
+                  for one in (fine, normal))
+    spacing = np.abs(fine[..., 1] - fine[..., 0])
+    off = (place - at) * across.conj()
+    past = off.imag - np.clip(off.imag, -spacing, spacing)
+    off = np.where(across == 0.0, place - at, (off.real + 1j * past) * across)
     length = np.abs(off)
     with np.errstate(divide="ignore", invalid="ignore"):
         straight = np.where(length > 0.0, off / length, 1.0)
-    end = (nearest == 0) | (nearest == run.fine.shape[1] - 1)
-    normal = run.normal[pieces, nearest]
-    beyond = end & (np.abs((straight.conj() * normal).real) < 0.999)
-    flat = normal == 0.0
-    return off, np.where(beyond | flat, straight, normal)
+    return off, np.where((past == 0.0) & (across != 0.0), across, straight)
 
 
 def room(goals: Tables, instants: Instants) -> Floats:

@@ -31,9 +31,10 @@ def met_text(sketch: Sketch, wish: WantedMotion, worst: float, unit: str, crank_
     if isinstance(wish, WantedRatio):
         return (f"The strokes of {what} are {'in' if met else 'not in'} the time ratio of"
                 f" {wish.ratio:g}: off by {worst:.3g}.")
-    error = show_length(worst, sketch.units) if unit == "mm" else show_angle(_short(worst))
+    least = max(worst, 0.01)  # nobody cuts finer
+    error = show_length(least, sketch.units) if unit == "mm" else show_angle(_short(least))
     if met:
-        return f"{what} {task[1]}: off by {error} at most,{where}."
+        return f"{what} {task[1]} within {error}."
     return f"{what} {task[2]} by {error}{where}."
 
 
