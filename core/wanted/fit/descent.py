@@ -58,7 +58,7 @@ def descend(task: Task, start: Look, most: int = 60) -> Iterator[Place]:
             if len(over) and len(multipliers):
                 price = max(price, 4.0 * float(multipliers.max()))
             w = task.restored(here.w + _short(task, found.p))
-            there = None if w is None else task.look(w, here.turn)
+            there = None if w is None else task.look(w, here)
         fall = -np.inf if there is None else (
             here.cost + price * here.over - there.cost - price * there.over)
         if there is not None and fall > 0.0:
@@ -71,6 +71,11 @@ def descend(task: Task, start: Look, most: int = 60) -> Iterator[Place]:
             jacobian, penalty, over = task.slopes(here)
         else:
             mu, growth = mu * growth, 2.0 * growth
+        if there is None or fall <= FALL * here.cost:
+            anew = task.matched(here)
+            if anew.cost < here.cost * (1.0 - FALL):
+                here, idle = anew, 0
+                jacobian, penalty, over = task.slopes(here)
         done = (here.cost < EXACT and here.over <= HOLDS * task.freedom.size_mm) or idle > 2 \
             or mu > MOST or (found is not None and there is not None and _tiny(task, found))
         yield Place(here, multipliers, done)

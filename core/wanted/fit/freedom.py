@@ -74,6 +74,11 @@ class Freedom:
         return np.asarray(self.basis[:half] + 1j * self.basis[half:])
 
     @cached_property
+    def held(self) -> NDArray[np.bool_]:
+        """(K,) the nodes that stay."""
+        return np.asarray(~(np.abs(self.velocities) > 0).any(axis=1))
+
+    @cached_property
     def moves(self) -> list[dict[str, complex]]:
         """The velocities by reference, for :func:`core.motion.sensitivity`."""
         found: list[dict[str, complex]] = [{} for _ in range(self.count)]

@@ -43,10 +43,9 @@ def holds(freedom: Freedom) -> tuple[Hold, ...]:
     """All that must hold in a fit of the sketch; holds that name only nodes that stay are
     left out when they hold."""
     sketch, net = freedom.sketch, freedom.net
-    loose = np.abs(freedom.velocities).max(axis=1, initial=0.0) > 0
     every = [*_lines(sketch, net), *_rigid(sketch, net), *_rules(sketch, net),
              *_bounds(freedom), *_zones(sketch, net)]
-    return tuple(hold for hold in every if loose[list(hold.about)].any())
+    return tuple(hold for hold in every if not freedom.held[list(hold.about)].all())
 
 
 def look(held: Iterable[Hold], place: Complexes, velocities: Complexes

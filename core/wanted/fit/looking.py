@@ -18,14 +18,17 @@ from core.motion import Turn, sensitivity, solve_turn
 from core.wanted.fit.freedom import Freedom, freedom
 from core.wanted.fit.holds import Hold, holds, look
 from core.wanted.fit.penalties import Penalties, Rows
-from core.wanted.fit.seeing import dense_of, pose_of, seen_at
+from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.fit.step import Held, restore
 from core.wanted.goals import Goals, Instants, Seen, goals
+from core.wanted.goals.turned import dense_of
 
 Floats = NDArray[np.float64]
 
 #: Steps of the crank over which a turn is watched while fitting.
 STEPS = 180
+#: Looks after which instants are matched anew over the whole turn.
+RIPE = 4
 
 
 @dataclass
@@ -39,7 +42,8 @@ class Look:
     instants, seen : of the goals.
     r : (R,) errors in tolerances, weighted, all that is free eliminated.
     penalty : rows of what is held against it besides, and of what must hold over the turn.
-    offset_rad : how much later than wished the crank may read.
+    age : how many looks ago the instants were matched over the whole turn; since then they
+        only went along.
     """
 
     w: Floats
@@ -48,6 +52,7 @@ class Look:
     seen: Seen
     r: Floats
     penalty: Rows
+    age: int = 0
 
     @property
     def offset_rad(self) -> float:
@@ -72,12 +77,13 @@ class Look:
 
 @dataclass
 class Task:
-    """A fit of a sketch to some of its wishes."""
+    """A fit of a sketch to some of its wishes; `turns` of its crank make a cycle."""
 
     sketch: Sketch
     wishes: tuple[WantedMotion, ...]
     freedom: Freedom
     holds: tuple[Hold, ...]
+    turns: int = 1
     steps: int = STEPS
     looks: int = field(default=0, init=False)
 
@@ -88,7 +94,7 @@ class Task:
         turning = drive is None or drive.kind == "turn"
         sense = -1 if drive is not None and drive.rpm < 0 else 1
         return goals(self.wishes, sense=sense,
-                     start_free=self.sketch.fit.start_free and turning)
+                     start_free=self.sketch.fit.start_free and turning, turns=self.turns)
 
     @cached_property
     def penalties(self) -> Penalties:
@@ -103,31 +109,46 @@ class Task:
         """The nearest w at which all of them hold."""
         return restore(w, self.held, self.freedom.size_mm) if self.holds else w
 
-    def look(self, w: Floats, warm: Turn | None = None) -> Look | None:
-        """The sketch there; None where its crank does not go all the way it should, or a
-        group came to be put together another way than in `warm`."""
+    def look(self, w: Floats, before: Look | None = None) -> Look | None:
+        """The sketch there; None where its crank does not go all the way it should.
+
+        After a look `before`, groups must be put together as they were there, and the
+        instants go along from it; over the whole turn they are matched anew every few looks
+        (a match can only lower the errors, so nothing is missed in between).
+        """
         sketch = self.freedom.drawn(w)
         self.looks += 1
         try:
-            turn = solve_turn(sketch, self.steps, warm)
+            turn = solve_turn(sketch, self.steps, before.turn if before is not None else None)
         except CrankwrightError:
             return None
-        if not turn.reached.all() or turn.limits or (warm is not None
-                                                     and flipped(warm, turn)):
+        if not turn.reached.all() or turn.limits or (
+                before is not None and flipped(before.turn, turn)):
             return None
-        instants = self.goals.match(dense_of(turn, self.goals.channels))
-        pose = pose_of(turn, instants)
-        seen = seen_at(pose, self.goals.channels, instants)
-        r, _ = self.goals.residuals(instants, seen)
         penalty = self.penalties.rows(w, turn)
         if penalty is None:
             return None
-        found = Look(w, turn, instants, seen, r[0], penalty)
+        if before is not None and before.age < RIPE and before.seen.deriv is not None:
+            age, step = before.age + 1, (w - before.w)[None]
+            instants = self.goals.advance(before.instants, before.seen, step)
+        else:
+            age = 0
+            instants = self.goals.match(dense_of(turn, self.goals.channels), exact=False)
+        seen = seen_at(pose_of(turn, instants), self.goals.channels, instants)
+        r, _ = self.goals.residuals(instants, seen)
+        found = Look(w, turn, instants, seen, r[0], penalty, age)
         return found if math.isfinite(found.cost) else None
+
+    def matched(self, at: Look) -> Look:
+        """The same with its instants matched over the whole turn."""
+        if not at.age:
+            return at
+        found = self.look(at.w)
+        return at if found is None else found
 
     def slopes(self, at: Look) -> tuple[Floats, Floats, Floats]:
         """(R, D), (H, D) and (Z, D): derivatives of errors, penalties and of what must
-        hold over the turn, by w."""
+        hold over the turn, by w. What is seen there has its derivatives from then on."""
         pose = pose_of(at.turn, at.instants)
         sensitive = sensitivity(pose, self.freedom.moves)
         seen = seen_at(pose, self.goals.channels, at.instants, sensitive)
@@ -135,6 +156,7 @@ class Task:
             # The drawn pose reads more where the crank's arm is drawn further on.
             late = self.freedom.turned_slope(at.w)
             seen = Seen(seen.value, seen.slope, seen.deriv - seen.slope[..., None] * late)
+        at.seen = seen
         _, jacobian = self.goals.residuals(at.instants, seen)
         assert jacobian is not None
         penalty, over = self.penalties.slopes(at.w, at.turn, at.penalty)
@@ -155,4 +177,13 @@ def task(sketch: Sketch, wishes: Sequence[WantedMotion],
     """A fit to these wishes; `without` the bounds, rule or zone of that name."""
     free = freedom(sketch)
     held = tuple(hold for hold in holds(free) if not without or hold.source != without)
-    return Task(sketch, tuple(wishes), free, held)
+    return Task(sketch, tuple(wishes), free, held, _turns(sketch))
+
+
+def _turns(sketch: Sketch) -> int:
+    """Turns of the crank after which the motion repeats; 1 where that is not known."""
+    try:
+        turn = solve_turn(sketch, STEPS)
+    except CrankwrightError:
+        return 1
+    return turn.crank_turns if turn.repeats else 1

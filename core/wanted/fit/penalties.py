@@ -21,6 +21,9 @@ Complexes = NDArray[np.complex128]
 
 #: A transmission angle this much below the limit counts as one tolerance.
 POOR_RAD = math.radians(10.0)
+#: Below this a group is all but locked, whatever limit was set: a wall of so many
+#: tolerances for the last of it; and nothing nearer to locking is looked at.
+WALL_RAD, WALL, LOCKED_RAD = math.radians(1.5), 10.0, math.radians(0.05)
 #: Groups of more than two links are asked a quarter of the limit: the measure falls with
 #: their size (chosen by trial on walking legs and eight-bars).
 LARGE_GROUP = 0.25
@@ -33,14 +36,25 @@ DIFFERENCE = 1e-5
 
 
 @dataclass(frozen=True)
+class Cause:
+    """Where a penalty comes from: a "transmission" of the group or a "line" or "zone" of
+    that number, at a crank angle (rad), or something "measured". `slope` is that of the
+    penalty by the group's angle, per rad."""
+
+    kind: str
+    number: int
+    crank_rad: float = 0.0
+    slope: float = 0.0
+
+
+@dataclass(frozen=True)
 class Rows:
-    """`value` (H,): penalties in tolerances. `over` (Z,) mm: to be ≤ 0. `what` says for
-    each of both where it comes from: a group's number and crank angle, a region's number
-    and crank angle, "gaps" or "torque"."""
+    """`value` (H,): penalties in tolerances. `over` (Z,) mm: to be ≤ 0. `causes` of the
+    first, then of the second."""
 
     value: Floats
     over: Floats
-    what: tuple[tuple[str, int, float], ...]
+    causes: tuple[Cause, ...]
 
 
 class Penalties:
@@ -57,61 +71,70 @@ class Penalties:
         """All of them at w; None where something cannot be worked out."""
         value: list[float] = []
         over: list[float] = []
-        what: list[tuple[str, int, float]] = []
-        for group in transmission(turn) if self.least else ():
-            limit = self.least * (LARGE_GROUP if group.kind == "newton" else 1.0)
-            for step in _dips(group.angle_rad, limit):
-                value.append((limit - group.angle_rad[step]) / POOR_RAD)
-                what.append(("transmission", group.number, float(turn.crank_rad[step])))
+        causes: list[Cause] = []
+        zones: list[Cause] = []
+        for group in transmission(turn):
+            limit = self._limit(group.kind)
+            for step in _dips(group.angle_rad, max(limit, WALL_RAD)):
+                angle = float(group.angle_rad[step])
+                if angle < LOCKED_RAD:
+                    return None
+                value.append(max(limit - angle, 0.0) / POOR_RAD
+                             + WALL * max(1.0 - angle / WALL_RAD, 0.0))
+                slope = -(angle < limit) / POOR_RAD - WALL / WALL_RAD * (angle < WALL_RAD)
+                causes.append(Cause("transmission", group.number,
+                                    float(turn.crank_rad[step]), slope))
         for number, (zone, ref) in enumerate(self.zones):
             path = turn.place(part_of(ref), turn.sketch.place(ref))
             corners = np.array([complex(x, y) for x, y in zone.corners])
             if len(corners) < 3:
                 for step in range(0, len(path), max(1, len(path) // 24)):
                     value.append(float(_off(corners, path[step])[0]) / OFF_MM)
-                    what.append(("line", number, float(turn.crank_rad[step])))
+                    causes.append(Cause("line", number, float(turn.crank_rad[step])))
                 continue
             far = outside(corners, path)[0] * (1.0 if zone.keep == "in" else -1.0)
             for step in _dips(-far, 0.05 * float(np.ptp(far)) + 1e-9):
                 over.append(float(far[step]))
-                what.append(("zone", number, float(turn.crank_rad[step])))
+                zones.append(Cause("zone", number, float(turn.crank_rad[step])))
         if self.costly:
             more = self.measured(w)
             if more is None:
                 return None
             value += more
-            what += [("measured", k, 0.0) for k in range(len(more))]
-        order = [k for k, each in enumerate(what) if each[0] != "zone"]
-        order += [k for k, each in enumerate(what) if each[0] == "zone"]
-        return Rows(np.array(value), np.array(over), tuple(what[k] for k in order))
+            causes += [Cause("measured", k) for k in range(len(more))]
+        return Rows(np.array(value), np.array(over), (*causes, *zones))
+
+    def _limit(self, kind: str) -> float:
+        """The transmission angle asked of a group, rad."""
+        return self.least * (LARGE_GROUP if kind == "newton" else 1.0)
 
     def slopes(self, w: Floats, turn: Turn, rows: Rows) -> tuple[Floats, Floats]:
         """(H, D) and (Z, D): derivatives by w, at the crank angles of `rows` (which are
         the worst, so that these may stay)."""
         count = self.freedom.count
         value, over = np.zeros((len(rows.value), count)), np.zeros((len(rows.over), count))
-        exact = [k for k, each in enumerate(rows.what) if each[0] != "measured"]
+        exact = [k for k, cause in enumerate(rows.causes) if cause.kind != "measured"]
         if exact:
-            crank = np.array([rows.what[k][2] for k in exact])
-            pose = pose_at(turn, crank)
+            pose = pose_at(turn, np.array([rows.causes[k].crank_rad for k in exact]))
             sensitive = sensitivity(pose, self.freedom.moves)
+            groups = {cause.number for cause in rows.causes if cause.kind == "transmission"}
+            angles = {number: transmission_slopes(sensitive, number) for number in groups}
             for row, k in enumerate(exact):
-                kind, number, _ = rows.what[k]
-                if kind == "transmission":
-                    slope = transmission_slopes(sensitive, number)[row]
-                    value[k] = -slope / POOR_RAD
+                cause = rows.causes[k]
+                if cause.kind == "transmission":
+                    value[k] = cause.slope * angles[cause.number][row]
                     continue
-                zone, ref = self.zones[number]
+                zone, ref = self.zones[cause.number]
                 corners = np.array([complex(x, y) for x, y in zone.corners])
                 at = pose.place(part_of(ref), pose.sketch.place(ref))[row]
                 moved = sensitive.place(ref)[row]
-                if kind == "line":
+                if cause.kind == "line":
                     value[k] = (np.conj(_off(corners, at)[1]) * moved).real / OFF_MM
                     continue
                 outward = outside(corners, np.array([at]))[1][0]
                 sign = 1.0 if zone.keep == "in" else -1.0
                 over[k - len(rows.value)] = sign * (np.conj(outward) * moved).real
-        measured = [k for k, each in enumerate(rows.what) if each[0] == "measured"]
+        measured = [k for k, cause in enumerate(rows.causes) if cause.kind == "measured"]
         if measured:
             value[measured] = self._differences(w, rows.value[measured])
         return value, over

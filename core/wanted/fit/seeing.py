@@ -1,40 +1,18 @@
-"""A solved turn as goals see it: channels over the cycle, exact values at instants."""
+"""A solved turn as goals see it: exact values and derivatives at the instants of a match."""
 
 from __future__ import annotations
 
-import cmath
 import math
 
 import numpy as np
 from numpy.typing import NDArray
 
-from core.model import part_of
 from core.motion import Sensitivity, Turn, pose_at, rates
-from core.wanted.goals import Channel, Dense, Instants, Seen
+from core.wanted.goals import Channel, Instants, Seen
+from core.wanted.goals.turned import value_of
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
-
-
-def dense_of(turn: Turn, channels: tuple[Channel, ...]) -> Dense:
-    """The channels of one turn over its cycle (M = 1)."""
-    values: list[NDArray[np.generic]] = [
-        np.asarray(_value(turn, channel))[None] for channel in channels]
-    drive = turn.sketch.drive
-    whole = drive is None or drive.kind == "turn"
-    cycle = 2 * math.pi * turn.crank_turns if whole else 0.0
-    return Dense(turn.crank_rad, tuple(values), turn.reached[None], cycle)
-
-
-def _value(turn: Turn, channel: Channel) -> Floats | Complexes:
-    """(N,) complex mm or rad; NaN where not reached."""
-    if channel.kind == "point":
-        return turn.place(part_of(channel.ref), turn.sketch.place(channel.ref))
-    angle: Floats = turn.angle_rad[:, turn.row(channel.ref)]
-    if channel.line:
-        start, end = map(turn.sketch.place, channel.line)
-        angle = angle + cmath.phase(end - start)
-    return angle
 
 
 def pose_of(turn: Turn, instants: Instants) -> Turn:
@@ -54,7 +32,7 @@ def seen_at(pose: Turn, channels: tuple[Channel, ...], instants: Instants,
     deriv = None if sensitive is None else np.zeros((1, count, sensitive.count), np.complex128)
     for number, channel in enumerate(channels):
         at = instants.channel == number
-        value[0, at] = _value(pose, channel)[at]
+        value[0, at] = value_of(pose, channel)[at]
         if channel.kind == "point":
             slope[0, at] = speed.slope(channel.ref)[0][at]
         else:

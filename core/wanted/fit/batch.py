@@ -1,0 +1,180 @@
+"""Starts for a plain four-bar from many random ones that descend at once.
+
+Where the crank, coupler and rocker on two fixed pivots are all there is to a sketch, and
+what is wanted is of one point of its coupler or of its links' angles, random four-bars are
+let down to the wishes in one batch (`core.wanted.engine`), and the best are drawn into the
+sketch.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.model import Zone, part_of
+from core.motion.network import GROUND
+from core.motion.solve import plan_of
+from core.wanted.engine import Limits, Mechanisms, View, descend, joined, moved, run, watch
+from core.wanted.families import FAMILIES, Family
+from core.wanted.fit.beginnings import begin, toward
+from core.wanted.fit.looking import Look, Task
+from core.wanted.goals import Channel
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+
+#: Random four-bars in a batch, the rounds of their descent, and those of the best of them.
+BATCH, ROUNDS, BEST, LONGER = 80, 7, 16, 14
+#: At most so many batches; fewer when the least cost has come up this often.
+BATCHES, AGAIN = 4, 3
+#: Costs that count as the same, by share, for that and for two being one; and a cost
+#: (tolerances squared) that is as good as none.
+NEAR, SAME, EXACT = 0.01, 1e-4, 1e-8
+
+
+@dataclass(frozen=True)
+class Plain:
+    """A sketch that is a plain four-bar: nodes of its pivots, pins and tracer (-1 without
+    one) by the names of the family's points, and how the goals' channels are seen."""
+
+    nodes: dict[str, int]
+    view: View
+
+
+def seeds(task: Task, random: np.random.Generator, count: int) -> Iterator[Look]:
+    """The best `count` of some batches as looks, best first; none for other sketches."""
+    plain = plain_four_bar(task)
+    if plain is None:
+        return
+    recipe = FAMILIES["four-bar"].recipe
+    net, rules = task.freedom.net, task.sketch.fit
+    zones = [zone for zone in task.sketch.zones if not zone.points]
+    here = {name: complex(net.place[node]) for name, node in plain.nodes.items() if node >= 0}
+    if task.freedom.held[plain.nodes["shaft"]]:
+        at = here["shaft"]
+        zones.append(Zone(id="", corners=((at.real, at.imag),)))
+    found, cost = _several(task, plain, here, Limits.of(rules, tuple(zones)), random)
+    drawn = run(recipe, found, np.array([np.angle(here["throw"] - here["shaft"])]),
+                derive=False)
+    for index in np.argsort(cost)[:count]:
+        place = net.place.copy()
+        for name, node in plain.nodes.items():
+            if node >= 0:
+                place[node] = drawn.point(name)[index, 0]
+        look = begin(task, toward(task, place))
+        if look is not None:
+            yield look
+
+
+def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
+             random: np.random.Generator) -> tuple[Mechanisms, Floats]:
+    """Batches of random four-bars let down to the wishes, until the best was come to a few
+    times: the distinct good ones and their costs."""
+    recipe = FAMILIES["four-bar"].recipe
+    kept: list[Mechanisms] = []
+    costs = np.empty(0)
+    for _ in range(BATCHES):
+        batch = _placed(task, FAMILIES["four-bar"], plain, here, random)
+        for some, rounds in ((BATCH, ROUNDS), (BEST, LONGER)):
+            found = descend(recipe, batch, task.goals, plain.view, limits, rounds=rounds)
+            batch = found.mechanisms[found.order()[:min(some, BEST)]]
+        good = found.good & np.isfinite(found.cost)
+        near = found.cost[good]
+        kept.append(found.mechanisms[good])
+        costs = np.concatenate([costs, near])
+        least = float(costs.min(initial=np.inf))
+        if least < EXACT or int((costs < (1.0 + NEAR) * least).sum()) >= AGAIN:
+            break
+    order = np.argsort(costs, kind="stable")
+    apart = [at for k, at in enumerate(order)
+             if not k or costs[at] > (1.0 + SAME) * costs[order[k - 1]] + EXACT]
+    return joined(kept)[np.array(apart, np.intp)], costs[apart]
+
+
+def plain_four_bar(task: Task) -> Plain | None:
+    """The four-bar a sketch is; None when it is anything else, when another of its pins
+    than the crank's pivot is held, or when its readings are tied to the arm otherwise."""
+    sketch, net = task.sketch, task.freedom.net
+    plan = plan_of(sketch)
+    drive = sketch.drive
+    if drive is None or drive.kind != "turn" or plan.network.bodies != 4 or plan.spare \
+            or [block.kind for block in plan.blocks] != ["pair"] or sketch.twins \
+            or len(sketch.pins) != 4 or sketch.slides or sketch.slots:
+        return None
+    crank = plan.network.crank
+    on: dict[frozenset[int], int] = {}
+    for pin in plan.network.pins:
+        row, at = plan.network.points[pin.ends[0].slot]
+        part = sketch.parts[row]
+        on[frozenset(end.body for end in pin.ends)] = net.of[f"{part.id}.{part.points[at].id}"]
+    beside = [next(iter(pair - {crank})) for pair in on if crank in pair and GROUND not in pair]
+    if len(on) != 4 or any(len(pair) != 2 for pair in on) or len(beside) != 1:
+        return None
+    coupler = beside[0]
+    rocker = next(body for body in range(1, 4) if body not in (crank, coupler))
+    pairs = {"shaft": {GROUND, crank}, "throw": {crank, coupler}, "elbow": {coupler, rocker},
+             "pivot": {rocker, GROUND}}
+    if any(frozenset(pair) not in on for pair in pairs.values()):
+        return None
+    nodes = {name: on[frozenset(pair)] for name, pair in pairs.items()}
+    bodies = dict(zip(plan.network.part_ids, plan.network.body_of, strict=True))
+    names = {crank: "crank", coupler: "coupler", rocker: "rocker"}
+    axes = {"crank": ("shaft", "throw"), "coupler": ("throw", "elbow"),
+            "rocker": ("pivot", "elbow")}
+    view: list[tuple[str, str]] = []
+    tips: set[int] = set()
+    for channel in task.goals.channels:
+        body = bodies[part_of(channel.ref) if channel.kind == "point" else channel.ref]
+        if channel.kind == "point":
+            tips.add(net.of[channel.ref])
+            if body != coupler:
+                return None
+            view.append(("point", "tip"))
+        elif body in names and _along(channel, axes[names[body]], nodes, net.of):
+            view.append(("angle", names[body]))
+        else:
+            return None
+    if len(tips) > 1 or tips & set(nodes.values()) or task.freedom.held[
+            [nodes["throw"], nodes["elbow"], nodes["pivot"], *tips]].any():
+        return None
+    if not sketch.fit.start_free and task.goals.timed.any():
+        way = np.angle(net.place[nodes["throw"]] - net.place[nodes["shaft"]])
+        if abs(np.angle(np.exp(1j * (way - np.radians(drive.drawn_deg))))) > 1e-9:
+            return None
+    return Plain({**nodes, "tip": tips.pop() if tips else -1},
+                 tuple(view))  # type: ignore[arg-type]
+
+
+def _along(channel: Channel, axis: tuple[str, str], nodes: dict[str, int],
+           of: dict[str, int]) -> bool:
+    """Whether an angle is that of a link's axis, or only its changes count."""
+    return not channel.line or tuple(of[ref] for ref in channel.line) == tuple(
+        nodes[name] for name in axis)
+
+
+def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
+            random: np.random.Generator) -> Mechanisms:
+    """Random four-bars turned any way, about as large as what is wanted, about there; with
+    the crank's pivot where it is held."""
+    batch = family.sample(random, BATCH)
+    goals = task.goals
+    point = [number for number, channel in enumerate(goals.channels)
+             if channel.kind == "point"]
+    turn = np.exp(2j * np.pi * random.uniform(size=BATCH))
+    if point:
+        samples = goals.samples_of(point[0])
+        goal = goals.target[samples[goals.timed[samples] | goals.free[samples]]]
+        seen = np.asarray(watch(family.recipe, batch, plain.view).dense.values[point[0]])
+        size = float(np.abs(goal - goal.mean()).max()) or task.freedom.size_mm
+        spread = np.abs(seen - seen.mean(axis=1, keepdims=True)).max(axis=1)
+        turn = turn * size / spread * np.exp(random.uniform(-0.3, 1.2, BATCH))
+        shift = goal.mean() - turn * seen.mean(axis=1)
+    else:
+        turn = turn * abs(here["throw"] - here["shaft"])
+        shift = np.full(BATCH, here["shaft"])
+    if task.freedom.held[plain.nodes["shaft"]]:
+        shift = np.full(BATCH, here["shaft"])
+    return moved(family.recipe, batch, turn, shift)

@@ -1,0 +1,297 @@
+"""Fit: the maker's own sketch tuned to what is wanted of it."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import msgspec
+import numpy as np
+
+from core.errors import SketchError
+from core.model import Sketch
+from core.model.links import UNATTACHED, point_refs
+from core.model.wanted import WantedMotion
+from core.motion import Turn, solve_turn
+from core.motion.solve import plan_of, usable_drive
+from core.wanted.fit.batch import seeds
+from core.wanted.fit.beginnings import begin, others
+from core.wanted.fit.descent import Place, descend
+from core.wanted.fit.looking import Look, Task, task
+from core.wanted.fit.seeing import pose_of, seen_at
+from core.wanted.fit.words import words
+from core.wanted.goals.turned import dense_of
+from core.wanted.measure import Met, measure
+
+replace = msgspec.structs.replace
+T = TypeVar("T")
+
+#: Starts besides the sketch itself: with closed forms alone, and with groups without one.
+STARTS, STARTS_LARGE = 16, 5
+#: Steps of the sketch itself; of every other start before the worse half is let go, and
+#: the most of the last one.
+OWN, FIRST, MORE = 80, 10, 300
+#: The best of a batch that are followed further.
+SEEDS = 4
+#: An error (tolerances) below which nothing else is tried.
+PERFECT = 0.02
+#: Steps of the crank at which a result is checked.
+CHECKED = 720
+#: What the sketch itself came to is left only for a cost below this share of it.
+FAVOUR = 0.99
+#: Reports are no more often than this, s; what comes out does not depend on it.
+PAUSE_S = 0.04
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a fit is: the best sketch so far, its error (root mean square over the wishes,
+    in tolerances), the share done (0 to 1) and what it is about, in words."""
+
+    sketch: Sketch
+    error: float
+    done: float
+    stage: str
+
+
+@dataclass(frozen=True)
+class Fitting:
+    """What a fit came to.
+
+    Attributes
+    ----------
+    sketch : the best sketch that goes round and keeps what must hold; `before` itself when
+        nothing better was found.
+    error, before_error : root mean square over the wishes, in tolerances; of a sketch that
+        does not go all the way, 10 000 for what it does not reach.
+    mets : how every wish is met.
+    good : every wish is met, the crank goes all the way, and all that must hold does.
+    stopped : the fit was stopped before it was done.
+    words : what there is to say of it, one sentence each.
+    trail : the error after every step, falling.
+    """
+
+    sketch: Sketch
+    before: Sketch
+    error: float
+    before_error: float
+    mets: tuple[Met, ...]
+    good: bool
+    stopped: bool
+    words: tuple[str, ...]
+    trail: tuple[float, ...]
+
+
+Report = Callable[[Progress], bool]
+
+
+def fit(sketch: Sketch, *, seed: int = 0, starts: int | None = None,
+        patience_s: float | None = None, report: Report | None = None) -> Fitting:
+    """The sketch with its free points where its wishes are met best.
+
+    Parameters
+    ----------
+    seed : of everything random; equal sketches and seeds give equal results.
+    starts : how many starts besides the sketch itself are tried.
+    patience_s : stop after so long (the result then depends on the machine).
+    report : told now and then how far it is, from the same thread; False stops.
+
+    The order in which places are passed, the way each group is put together and the full
+    turn are respected: a sketch whose crank locks is never taken, and what comes out is
+    solved and measured anew at 720 steps.
+
+    Raises
+    ------
+    MotionError
+        When the sketch has no crank.
+    SketchError
+        When nothing is wanted of it, or nothing may move.
+    """
+    wishes = attached(sketch)
+    usable_drive(sketch, plan_of(sketch))
+    if not wishes:
+        raise SketchError("nothing is wanted of this sketch",
+                          mend="draw a path for one of its points, or ask for an angle")
+    work = task(sketch, wishes)
+    if not work.freedom.count:
+        raise SketchError("no point may move", mend="unlock one, or name it free")
+    run = _Run(work, starts, patience_s, report)
+    run.go(np.random.default_rng(seed))
+    return run.result()
+
+
+def attached(sketch: Sketch) -> tuple[WantedMotion, ...]:
+    """The wishes that are attached to points or parts there are."""
+    parts = {part.id for part in sketch.parts}
+    places = sketch.places()
+
+    def sound(wish: WantedMotion) -> bool:
+        assert isinstance(wish, UNATTACHED)
+        refs = point_refs(wish)
+        part = getattr(wish, "part", "")
+        return bool(refs or part) and all(ref in places for ref in refs) and (
+            not part or part in parts)
+
+    return tuple(wish for wish in sketch.wanted if sound(wish))
+
+
+def error_of(work: Task, turn: Turn) -> float:
+    """Error of a turn, in tolerances; what is not reached counts 10 000."""
+    instants = work.goals.match(dense_of(turn, work.goals.channels))
+    seen = seen_at(pose_of(turn, instants), work.goals.channels, instants)
+    return float(work.goals.error(work.goals.residuals(instants, seen)[0])[0])
+
+
+@dataclass
+class _Run:
+    """A fit under way."""
+
+    work: Task
+    starts: int | None
+    patience_s: float | None
+    report: Report | None
+    best: Place | None = None
+    own: Place | None = None
+    stopped: bool = False
+    trail: list[float] = field(default_factory=list)
+    began: float = field(default_factory=time.monotonic)
+    told: float = -math.inf
+    done: float = 0.0
+    stage: str = ""
+
+    def go(self, random: np.random.Generator) -> None:
+        """All starts; the best is kept at any time."""
+        large = any(block.kind == "newton" for block in plan_of(self.work.sketch).blocks)
+        count = self.starts if self.starts is not None else (
+            STARTS_LARGE if large else STARTS)
+        self.stage = "the sketch itself"
+        own = begin(self.work, np.zeros(self.work.freedom.count))
+        if own is not None:
+            self._down(descend(self.work, own, OWN), OWN, 0.0, 0.3)
+        if self._halted() or count < 1 or self._error < PERFECT:
+            return
+        self.own, self.stage = self.best, "other starts"
+        chosen = list(seeds(self.work, random, min(count, SEEDS)))
+        # What came out of a batch of many is seldom bettered by one at random.
+        left = count // 4 if chosen else count
+        chosen += _first(others(self.work, own, random), left)
+        self._race([descend(self.work, look, MORE) for look in chosen])
+
+    def _race(self, field_: list[Iterator[Place]]) -> None:
+        """Descents a few steps each, the worse half let go every round."""
+        steps, low = FIRST, 0.3
+        while field_ and not self._halted():
+            high = low + (1.0 - low) * 0.4
+            ranked: list[tuple[float, int]] = []
+            for number, each in enumerate(field_):
+                share = (high - low) / len(field_)
+                begun = low + number * share
+                place = self._down(each, steps, begun, begun + share)
+                if place is not None and _rms(self.work, place) < PERFECT:
+                    self._down(each, MORE, high, 1.0)
+                    return
+                if self._halted():
+                    return
+                if place is not None and not place.settled:
+                    ranked.append((place.look.cost, number))
+            keep = sorted(ranked)[:max(1, (len(field_) + 1) // 2)]
+            field_ = [field_[number] for _, number in keep]
+            low, steps = high, 2 * steps
+
+    def _down(self, places: Iterator[Place], steps: int, low: float, high: float
+              ) -> Place | None:
+        """Some steps of a descent; where it has come to."""
+        place = None
+        for number, place in enumerate(_first(places, steps)):
+            self._note(place)
+            self.done = low + (high - low) * (number + 1) / steps
+            if not self._go_on():
+                self.stopped = True
+                break
+        return place
+
+    def _halted(self) -> bool:
+        return self.stopped
+
+    def _note(self, place: Place) -> None:
+        bar = math.inf if self.best is None else _value(self.work, self.best)
+        # What is come to from elsewhere must be better, not only as good.
+        if _value(self.work, place) < bar * (FAVOUR if self.best is self.own else 1.0):
+            self.best = place
+        self.trail.append(self._error)
+
+    @property
+    def _error(self) -> float:
+        return math.inf if self.best is None else _rms(self.work, self.best)
+
+    def _go_on(self) -> bool:
+        now = time.monotonic()
+        if self.patience_s is not None and now - self.began > self.patience_s:
+            return False
+        if self.report is None or now - self.told < PAUSE_S or self.best is None:
+            return True
+        self.told = now
+        return self.report(Progress(finished(self.work, self.best.look), self._error,
+                                    min(self.done, 1.0), self.stage))
+
+    def result(self) -> Fitting:
+        """The best, checked; the sketch as it was when that is no worse."""
+        work, before = self.work, self.work.sketch
+        was = solve_turn(before, CHECKED)
+        before_error = error_of(work, was)
+        sketch, turn, error, sound = before, was, before_error, _goes(was)
+        if self.best is not None:
+            found = finished(work, self.best.look)
+            checked = solve_turn(found, CHECKED)
+            now = error_of(work, checked)
+            better = now < before_error or not sound or not self._kept_before()
+            if _goes(checked) and better:
+                sketch, turn, error, sound = found, checked, now, True
+        mets = measure(turn)
+        met = all(each.met for each in mets if any(w.id == each.wish for w in work.wishes))
+        kept = sketch is not before or self._kept_before()
+        said = words(work, self.best if sketch is not before else None, turn, mets,
+                     kept=kept, stopped=self.stopped)
+        return Fitting(sketch, before, error, before_error, mets, met and sound and kept,
+                       self.stopped, said, tuple(self.trail))
+
+    def _kept_before(self) -> bool:
+        """Whether all that must hold did so in the sketch as it was."""
+        c, _, g, _ = self.work.held(np.zeros(self.work.freedom.count))
+        size = 1e-9 * self.work.freedom.size_mm
+        return bool(np.abs(c).max(initial=0.0) <= size and g.max(initial=0.0) <= size)
+
+
+def _first(items: Iterator[T], count: int) -> Iterator[T]:
+    for _, item in zip(range(count), items, strict=False):
+        yield item
+
+
+def _value(work: Task, place: Place) -> float:
+    """What places are compared by: cost, and what must hold over the turn a hundredfold."""
+    return place.look.cost + 100.0 * place.look.over
+
+
+def _rms(work: Task, place: Place) -> float:
+    return math.sqrt(place.look.missed / work.goals.weight)
+
+
+def _goes(turn: Turn) -> bool:
+    return bool(turn.reached.all()) and not turn.limits
+
+
+def finished(work: Task, look: Look) -> Sketch:
+    """The whole sketch at a look, its crank reading as wished."""
+    sketch = work.freedom.finished(look.w)
+    drive = sketch.drive
+    assert drive is not None
+    late = math.degrees(look.offset_rad)
+    if not late:
+        return sketch
+    drawn = drive.drawn_deg - late
+    if look.turn.crank_turns == 1:
+        drawn -= 360.0 * round((drawn - drive.drawn_deg) / 360.0)
+    return replace(sketch, drive=replace(drive, drawn_deg=drawn))
