@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 
@@ -27,6 +28,8 @@ _DAMPED, _LEAST_DAMPED, _STUCK = 1e-2, 1e-12, 1e12
 _EXACT = 1e-24
 #: Limits of length and place count as kept up to this, as a share of the size.
 _KEPT = 1e-3
+#: The transmission angle asked in the early rounds, degrees.
+_EARLY_DEG = 40.0
 #: A parameter is damped at least this share of the stiffest.
 _FLAT = 1e-10
 #: What instants hold for all mechanisms at once; all other arrays have a row for each.
@@ -73,6 +76,7 @@ class Descent:
 
 def descend(recipe: Recipe, mechanisms: Mechanisms, goals: Judge, view: View,
             limits: Limits | None = None, *, rounds: int = 16, steps: int = 6,
+            early: int = 3, thin_after: int | None = None, fewest: int = 32,
             report: Callable[[Descent], bool] | None = None) -> Descent:
     """Let mechanisms descend to the goals.
 
@@ -82,14 +86,22 @@ def descend(recipe: Recipe, mechanisms: Mechanisms, goals: Judge, view: View,
     view : what stands for each channel of the goals (`families.views`).
     rounds, steps : at most so many matches over the whole cycle, with so many steps after
         each.
+    early : for so many rounds a good transmission angle is asked whatever the limits, or many
+        starts end at the edge of locking; 0 to polish what is good already.
+    thin_after : after so many rounds, and each one from then on, only the better half of
+        those still moving go on, but no fewer than `fewest`; None: all go on.
     report : called after every round with how far it is; False stops.
 
-    The cost of a mechanism never rises but by a match anew. Nothing here depends on time
+    The cost of a mechanism falls with every step taken. Nothing here depends on time
     or chance.
     """
     work = _Work(recipe, mechanisms, goals, view, limits or Limits())
-    for _ in range(rounds):
+    for done in range(1, rounds + 1):
+        work.hinges.transmission_deg = max(work.hinges.limits.transmission_deg,
+                                           _EARLY_DEG if done <= early else 0.0)
         work.round(steps)
+        if thin_after is not None and done >= thin_after:
+            work.thin(fewest)
         if (report is not None and not report(work.result())) or not work.active.any():
             break
     return work.finish()
@@ -120,7 +132,7 @@ class _State:
                 (self.seen.slope, other.seen.slope), (self.seen.deriv, other.seen.deriv)):
             if mine is not None and new is not None:
                 mine[rows] = new[rows]
-        changed = {}
+        changed: dict[str, Any] = {}
         for own in fields(Instants):
             kept = getattr(self.instants, own.name)
             if own.name not in _FOR_ALL and isinstance(kept, np.ndarray):
@@ -143,6 +155,7 @@ class _Work:
         self.settled = np.zeros(count, dtype=np.bool_)
         self.damping = np.full(count, _DAMPED)
         self.growth = np.full(count, 2.0)
+        self.weight = np.full(count, np.nan)     # of limits: the error of the last match
         self.safe = self.params.copy()
         self.cost, self.error, self.steepest = np.full((3, count), np.inf)
         self.offset = np.zeros(count)
@@ -153,6 +166,7 @@ class _Work:
         if not rows.size:
             return
         instants = self.goals.match(watched.dense)
+        self.weight[rows] = np.nan
         state = self._evaluate(rows, self.params[rows], instants, watched.extremes, True)
         self._note(rows, state, watched)
         before = state.cost.copy()
@@ -163,11 +177,18 @@ class _Work:
         self.settled[rows[at_rest]] = True
         self.active[rows[at_rest]] = False
 
+    def thin(self, fewest: int) -> None:
+        """Let the worse half of those still moving rest."""
+        rows = np.flatnonzero(self.active)
+        better = rows[np.argsort(self.cost[rows], kind="stable")]
+        self.active[better[max(fewest, len(rows) // 2):]] = False
+
     def finish(self) -> Descent:
         """Match what moved once more, and tell."""
         rows, watched = self._turning(np.flatnonzero(np.any(self.params != self.safe, axis=1)))
         if rows.size:
             instants = self.goals.match(watched.dense)
+            self.weight[rows] = np.nan
             state = self._evaluate(rows, self.params[rows], instants, watched.extremes, False)
             self._note(rows, state, watched)
         return self.result()
@@ -200,12 +221,21 @@ class _Work:
 
     def _evaluate(self, rows: Ints, params: Floats, instants: Instants, extremes: Floats,
                   derive: bool) -> _State:
-        """Residuals of goals and hinges, and what a step needs of their derivatives."""
+        """Residuals of goals and hinges, and what a step needs of their derivatives.
+
+        Far from the goals limits weigh as much more as the goals are missed, so that they
+        are not sacrificed on the way.
+        """
         mechanisms = Mechanisms(params, self.signs[rows])
         seen, reached = look(self.recipe, mechanisms, self.view, instants, derive)
         goal, by = self.goals.residuals(instants, seen)
         hinge, hinge_by, whole = self.hinges.residuals(mechanisms, extremes, rows, derive)
         missed = np.sum(goal * goal, axis=1)
+        new = np.isnan(self.weight[rows])
+        self.weight[rows[new]] = np.maximum(1.0, np.sqrt(missed[new]))
+        weight = self.weight[rows, None]
+        hinge, hinge_by = hinge * weight, None if hinge_by is None else (
+            hinge_by * weight[:, :, None])
         cost = missed + np.sum(hinge * hinge, axis=1)
         cost[~(reached & whole & np.isfinite(cost))] = np.inf
         count, wide = params.shape

@@ -99,6 +99,7 @@ class Hinges:
         self.places = [(recipe.row[f"{point}.x"], zone) for zone in limits.zones
                        for point in (pivots if len(zone.corners) > 1 else pivots[:1])]
         self.dyads = len(recipe.dyads)
+        self.transmission_deg = limits.transmission_deg
 
     def residuals(self, mechanisms: Mechanisms, extremes: Floats, which: Ints,
                   derive: bool) -> tuple[Floats, Floats | None, Bools]:
@@ -149,7 +150,7 @@ class Hinges:
 
     def _margin(self, cosine: Floats) -> tuple[Floats, Floats]:
         """Hinge of a cosine (M, 2) ≥ 0 and its slope: the limit, and the wall before 1."""
-        most = cos(radians(self.limits.transmission_deg))
+        most = cos(radians(self.transmission_deg))
         wall = WALL / (1 - WALL_AT)
         value = SOFT * np.maximum(cosine - most, 0) + wall * np.maximum(cosine - WALL_AT, 0)
         slope = SOFT * (cosine > most) + wall * (cosine > WALL_AT)
