@@ -26,7 +26,7 @@ def thinned(stroke: Complexes, tolerance_mm: float, closed: bool, *,
     """Handles (n,) of the smooth path that stays within about `tolerance_mm` of a stroke
     (K,) of the hand, complex mm, its trembling smoothed away.
 
-    The stroke is smoothed over `smooth_mm` of its length (eight tolerances unless given);
+    The stroke is smoothed over `smooth_mm` of its length (five tolerances unless given);
     then handles are put where the spline through them is furthest off, until it is near
     enough everywhere.
     """
@@ -34,7 +34,7 @@ def thinned(stroke: Complexes, tolerance_mm: float, closed: bool, *,
     stroke = stroke[np.append(True, np.abs(np.diff(stroke)) > 0)]
     if stroke.size < 3 or np.abs(np.diff(stroke)).sum() <= tolerance_mm:
         return stroke[[0, -1]] if stroke.size > 1 else stroke
-    over = 8.0 * tolerance_mm if smooth_mm is None else smooth_mm
+    over = 5.0 * tolerance_mm if smooth_mm is None else smooth_mm
     line = smoothed(_even(stroke, closed), over, closed)
     count = line.size
     chosen = [0, count // 3, 2 * count // 3] if closed else [0, count // 2, count - 1]
@@ -61,7 +61,10 @@ def smoothed(line: Complexes, over_mm: float, closed: bool) -> Complexes:
     else:  # turned over about its ends, which so stay where they are
         padded = np.concatenate([2 * line[0] - line[half:0:-1], line,
                                  2 * line[-1] - line[-2:-half - 2:-1]])
-    return np.asarray(np.convolve(padded, weights, mode="valid"), np.complex128)
+    soft = np.asarray(np.convolve(padded, weights, mode="valid"), np.complex128)
+    if not closed:
+        soft[0], soft[-1] = line[0], line[-1]
+    return soft
 
 
 def _even(stroke: Complexes, closed: bool) -> Complexes:

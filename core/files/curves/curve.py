@@ -129,7 +129,7 @@ def joined(curves: Sequence[Curve], meet: float) -> list[Curve]:
     taken = {id(curve) for curve in loose}
     out = [curve for curve in curves if id(curve) not in taken]
     straight = all(curve.kind == "straight" for curve in loose)
-    firsts = {curve.places[0].item(): curve for curve in reversed(loose)}
+    rank = {complex(pair[0]): k for k, pair in reversed(list(enumerate(names)))}
     for line in merged:
         xy = shapely.get_coordinates(line)
         places = xy[:, 0] + 1j * xy[:, 1]
@@ -137,8 +137,8 @@ def joined(curves: Sequence[Curve], meet: float) -> list[Curve]:
         if before is not None:
             out.append(before)
             continue
-        first = next((firsts[at] for at in places.tolist() if at in firsts), loose[0])
-        if _runs_against(places, first.places, meet):
+        drawn_first = min((rank[at] for at in places.tolist() if at in rank), default=0)
+        if _runs_against(places, loose[drawn_first].places, meet):
             places = places[::-1]
         out.append(Curve(places, False, None, "straight" if straight else "smooth"))
     return out
@@ -146,9 +146,8 @@ def joined(curves: Sequence[Curve], meet: float) -> list[Curve]:
 
 def _runs_against(places: Complexes, piece: Complexes, meet: float) -> bool:
     """Whether a run passes the second place of a piece right before its first."""
-    near = np.abs(places - piece[0]) <= meet
-    at = int(np.argmax(near))
-    return bool(near.any() and at > 0 and abs(places[at - 1] - piece[1]) <= meet)
+    before, at = places[:-1], places[1:]
+    return bool(((np.abs(at - piece[0]) <= meet) & (np.abs(before - piece[1]) <= meet)).any())
 
 
 def _same(places: Complexes, meet: float) -> Complexes:

@@ -14,7 +14,7 @@ from core.errors import FileError
 from core.files.curves.curve import MOST_PIECES, MOST_POINTS, Curve
 
 _CURVES = {"LINE", "LWPOLYLINE", "POLYLINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
-#: Curved pieces leave their chords by at most this share of the drawing.
+#: Curved pieces leave their chords by at most this share of their own size.
 _FLAT = 5e-4
 _FEWEST_ON_CURVE = 8
 _DEEPEST = 12
@@ -39,15 +39,13 @@ def dxf_curves(data: bytes, where: str = "") -> list[Curve]:
         made = path.make_path(entity)
         if len(made):
             found += [(piece, made.has_curves) for piece in made.sub_paths()]
-    points = [np.array([(v.x, v.y) for v in piece.control_vertices()]) for piece, _ in found]
-    spread = max((float(np.ptp(xy, axis=0).max()) for xy in points if len(xy)), default=0.0)
     curves: list[Curve] = []
     total = 0
     for piece, curved in found:
-        if curved and spread > 0:
+        run = [(v.x, v.y) for v in piece.control_vertices()]
+        spread = float(np.ptp(np.array(run), axis=0).max())
+        if curved and 0.0 < spread < np.inf:
             run = [(v.x, v.y) for v in piece.flattening(spread * _FLAT, _FEWEST_ON_CURVE)]
-        else:
-            run = [(v.x, v.y) for v in piece.control_vertices()]
         total += len(run)
         if total > MOST_POINTS:
             raise FileError("it draws far more than a path", where,
