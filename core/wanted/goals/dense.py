@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -112,56 +112,55 @@ class Dense:
         -------
         value, slope, bend : (M, K) complex; NaN where not reached.
         """
-        values = np.asarray(self.values[channel])
         x = (crank_rad - self.crank_rad[0]) / self.step_rad
         outside = np.isnan(x)
         x = np.where(outside, 0.0, x)
         n, size = self.steps, min(_NODES, self.steps)
+        step = np.floor(x).astype(np.intp)
+        values, known = self._around[channel]
         if self.cycle_rad:
-            first = np.floor(x).astype(np.intp) - (size // 2 - 1)
+            lap, start = np.divmod(step, n)
+            t: Floats = np.asarray(x - step + (size // 2 - 1), np.float64)
         else:
-            first = np.clip(np.floor(x).astype(np.intp) - (size // 2 - 1),
-                            0, n - size)
+            start = np.clip(step - (size // 2 - 1), 0, n - size)
+            t = np.asarray(x - start, np.float64)
             outside |= (x < -1e-9) | (x > n - 1 + 1e-9)
-        nodes = first[..., None] + np.arange(size)
-        rows = np.arange(values.shape[0])[:, None, None]
-        steps = nodes % n
-        around = values[rows, steps]
-        if self.cycle_rad and not np.iscomplexobj(values):
-            around = around + self.gains[channel][:, None, None] * np.floor(nodes / n)
-        basis = _basis(x - first, size)
-        if not self._whole:
-            seen = self.reached[rows, steps]
-            whole = seen.all(axis=-1)
-            around = np.where(seen, around, 0.0)
-            self._chords(basis, seen, x - first, ~whole & ~outside, size)
-            outside = outside | np.isnan(basis[..., 0, :]).any(axis=-1)
-        found = (basis @ around[..., None])[..., 0].astype(np.complex128)
-        if outside.any():
-            found[outside] = np.nan
-        return (found[..., 0], found[..., 1] / self.step_rad,
-                found[..., 2] / self.step_rad**2)
+        weights = _weights(t, size)
+        flat = start + values.shape[1] * np.arange(self.count)[:, None]
+        if known is not None:
+            seen = np.stack([known.take(flat + node) for node in range(size)])
+            beside = ~seen.all(axis=0) & ~outside
+            outside |= beside
+            if beside.any():
+                outside[beside] = _chord_weights(weights, seen, t, beside)
+        found = np.zeros((3, *x.shape), np.complex128)
+        for node in range(size):
+            value = values.take(flat + node)
+            for order in range(3):
+                found[order] += weights[order, node] * value
+        if self.cycle_rad and self.gains[channel].any():
+            found[0] += self.gains[channel][:, None] * lap
+        found[:, outside] = np.nan
+        return found[0], found[1] / self.step_rad, found[2] / self.step_rad**2
 
     @cached_property
-    def _whole(self) -> bool:
-        return bool(self.reached.all())
+    def _around(self) -> tuple[tuple[NDArray[np.generic], Bools | None], ...]:
+        """For each channel its values, of a cycle with the nodes before its first and after
+        its last step, and which are reached (None: all); what is not is 0."""
+        known = None if self.reached.all() else self._wrapped(self.reached, 0.0)
+        found = []
+        for values, gain in zip(self.values, self.gains, strict=True):
+            sound = values if known is None else np.where(self.reached, values, 0.0)
+            found.append((self._wrapped(sound, gain[:, None]), known))
+        return tuple(found)
 
-    @staticmethod
-    def _chords(basis: Floats, seen: Bools, t: Floats, where: Bools, size: int) -> None:
-        """Replace the weights by those of a chord, NaN where its ends are not reached."""
-        low = np.clip(np.floor(t[where]).astype(np.intp), 0, size - 2)
-        share = t[where] - low
-        each, ends = np.arange(low.size), seen[where]
-        on = ends[each, low] & (share < 1e-9)
-        both = ends[each, low] & ends[each, low + 1]
-        value, slope = np.zeros((low.size, size)), np.zeros((low.size, size))
-        value[each, low], value[each, low + 1] = 1.0 - share, share
-        slope[each, low], slope[each, low + 1] = -1.0, 1.0
-        value[on & ~both, :] = 0.0
-        value[(on & ~both).nonzero()[0], low[on & ~both]] = 1.0
-        slope[on & ~both] = 0.0
-        value[~on & ~both] = np.nan
-        basis[where] = np.stack([value, slope, 0.0 * value], axis=-2)
+    def _wrapped(self, values: Any, gain: Floats | float) -> Any:
+        if not self.cycle_rad:
+            return values
+        size = min(_NODES, self.steps)
+        nodes = np.arange(self.steps + size - 1) - (size // 2 - 1)
+        wrapped = values[:, nodes % self.steps]
+        return wrapped + gain * (nodes // self.steps) if np.any(gain) else wrapped
 
 
 @dataclass(frozen=True)
@@ -219,7 +218,7 @@ class Seen:
 
 
 def _tables() -> dict[int, Floats]:
-    """For each number n of even nodes (n, 3 n): coefficients, by powers of the place about
+    """For each number n of even nodes (3 n, n): coefficients, by powers of the place about
     the middle, of the Lagrange polynomials through them and of their two derivatives."""
     tables = {}
     for size in range(1, _NODES + 1):
@@ -231,18 +230,40 @@ def _tables() -> dict[int, Floats]:
             for order in range(min(3, size)):
                 one = np.polynomial.polynomial.polyder(line, order)
                 table[order, j, :one.size] = one
-        tables[size] = table.reshape(3 * size, size).T.copy()
+        tables[size] = table.reshape(3 * size, size)
     return tables
 
 
 _TABLES = _tables()
 
 
-def _basis(t: Floats, size: int) -> Floats:
-    """Weights (…, 3, size) of the nodes 0 … size − 1, for the value and its first and
+def _weights(t: Floats, size: int) -> Floats:
+    """Weights (3, size, …) of the nodes 0 … size − 1, for the value and its first and
     second derivative, at t (…)."""
-    powers = np.empty((*t.shape, size))
-    powers[..., 0] = 1.0
+    powers = np.empty((size, *t.shape))
+    powers[0] = 1.0
     for power in range(1, size):
-        np.multiply(powers[..., power - 1], t - (size - 1) / 2.0, out=powers[..., power])
-    return np.asarray((powers @ _TABLES[size]).reshape(*t.shape, 3, size))
+        np.multiply(powers[power - 1], t - (size - 1) / 2.0, out=powers[power])
+    weights = _TABLES[size] @ powers.reshape(size, -1)
+    return np.asarray(weights.reshape(3, size, *t.shape))
+
+
+def _chord_weights(weights: Floats, seen: Bools, t: Floats, where: Bools) -> Bools:
+    """Put in the weights of a chord between two steps where (…) other steps are not reached;
+    of those, which have no two steps reached beside them either.
+
+    `seen` (size, …) says which nodes are reached.
+    """
+    size, ends = seen.shape[0], seen[:, where]
+    low = np.clip(np.floor(t[where]).astype(np.intp), 0, max(size - 2, 0))
+    high, each = np.minimum(low + 1, size - 1), np.arange(low.size)
+    share = np.where(ends[high, each], t[where] - low, 0.0)
+    near = np.abs(t[where] - low - share) < 1e-9
+    chord = np.zeros((3, size, low.size))
+    chord[0, low, each] = 1.0 - share
+    chord[0, high, each] += share
+    chord[1, low, each] = -1.0
+    chord[1, high, each] += 1.0
+    chord[1, :, ~ends[high, each]] = 0.0
+    weights[:, :, where] = chord
+    return ~(ends[low, each] & near)

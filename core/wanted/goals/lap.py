@@ -51,12 +51,12 @@ class Lap:
 
 
 def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
-           room_rad: Floats | float, rounds: int = 6) -> Floats:
+           room_rad: Floats | float) -> Floats:
     """The instants (M, K) near `crank_rad`, no further than `room_rad`, at which a point is
-    nearest to `target` (K,) or
-    (M, K): Newton's method between the steps."""
+    nearest to `target` (K,) or (M, K): Newton's method between the steps, to the end for
+    one mechanism, and for many as far as it then takes no time to go on."""
     start, crank = crank_rad, crank_rad
-    for _ in range(rounds):
+    for _ in range(6 if dense.count == 1 else 3):
         value, slope, bend = dense.at(channel, crank)
         off = value - target
         pull = (slope.conj() * off).real

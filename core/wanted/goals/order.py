@@ -13,6 +13,8 @@ from core.wanted.goals.dense import Bools, Complexes, Floats, Ints
 #: nearest to `target` (M, K).
 Near = Callable[[Floats, Complexes, Floats], Floats]
 _TIED = 1e-12
+#: Rounds of pooling of many mechanisms at once; what is left then lies together.
+_ROUNDS = 4
 _T = TypeVar("_T", Floats, Complexes)
 
 
@@ -30,7 +32,7 @@ def in_order(start: Floats, target: Complexes, room: float, near: Near
     """
     x = near(start, target, np.full(start.shape, room))
     fresh = np.ones(x.shape, bool)  # where a group of samples that lie together begins
-    for _ in range(x.shape[1]):
+    for _ in range(x.shape[1] if x.shape[0] == 1 else _ROUNDS):
         wrong = np.diff(x, axis=1) < -_TIED
         if not wrong.any():
             break
