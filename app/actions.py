@@ -169,6 +169,9 @@ COMMANDS: tuple[Command, ...] = (
     Command("keep_within", "Motion", "Keep this length within bounds", "Ctrl+Shift+L",
             "wanting.keep_within", "The shortest and the longest a fit may make it",
             needs="asked"),
+    Command("keep_there", "Motion", "Keep these points to the region", "Ctrl+Shift+V",
+            "wanting.keep_there", "The selected region holds the selected points, over the "
+            "whole turn", needs="point"),
 
     Command("fit_sketch", "Motion", "Fit the sketch", "F9", "seeking.fit",
             "Move what is not locked until the wishes are met as well as may be", gap=True),

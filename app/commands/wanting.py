@@ -149,6 +149,17 @@ class Wanting(QObject):
         self._rule("Keep within bounds in a fit", "length", ends,
                    shortest_mm=round(0.8 * min(now), 1), longest_mm=round(1.2 * max(now), 1))
 
+    def keep_there(self) -> None:
+        """The selected region is about the selected points."""
+        session = self._session
+        zones, points = session.selected("zone"), session.selected("point")
+        if len(zones) != 1 or not points:
+            self._tell("Select one region and the points it is to hold (Shift and click).")
+            return
+        session.commit("Keep points to region", edits.change(
+            session.committed, "zones", zones[0], points=points))
+        session.select([("zone", zones[0])])
+
     def _lengths(self) -> tuple[str, ...]:
         """Two ends for every selected part, those farthest apart; or the two selected
         points of one part."""

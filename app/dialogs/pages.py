@@ -15,6 +15,8 @@ MOUSE = (
     ("Drag a pin, point or part (Arrange)", "re-dimension: the links change length"),
     ("Drag the crank, or a part with Hand", "turn the mechanism"),
     ("Drag anywhere on the turn strip", "turn the crank"),
+    ("Drag a knot on the turn strip", "change the angle wanted; double-click adds a knot, "
+     "Delete takes the chosen one out"),
     ("Wheel, or two fingers", "zoom at the cursor, or move the paper"),
     ("Middle button, or Space and drag", "move the paper"),
     ("Shift while dragging", "only in steps of 15°"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import QObject, Slot
+from PySide6.QtCore import QObject, QTimer, Slot
 from PySide6.QtWidgets import QWidget
 
 from app.session import Session
@@ -17,6 +17,8 @@ from core.model.edits import angle_wishes
 from core.model.wanted import WantedAngle
 from core.motion.turn import Turn
 
+#: While something else is dragged, the curves are drawn anew this often and no oftener.
+REFRESH_MS = 30
 #: More wanted angles than this are not shown at once; those selected come first.
 MOST_LANES = 3
 TIP = ("Dashed: the angle wanted, with its tolerance. Solid: the angle as the part moves now. "
@@ -36,6 +38,10 @@ class WishLanes(QObject):
         self._chosen: tuple[str, int] | None = None
         self._before: WantedAngle | None = None
         self._on = True
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(REFRESH_MS)
+        self._later.timeout.connect(self.refresh)
         for lane in self.lanes:
             lane.hide()
             plot = lane.plot
@@ -51,7 +57,11 @@ class WishLanes(QObject):
     def set_shown(self, on: bool) -> None:
         """Show the lanes when there is something to show, or never."""
         self._on = on
-        self.refresh()
+        settled = self._session.sketch is self._session.committed
+        if settled or self._before is not None or not self._shown:
+            self.refresh()
+        elif not self._later.isActive():
+            self._later.start()
 
     def shown(self) -> list[tuple[KnotLane, str]]:
         """The lanes on the screen and the ids of their wishes."""

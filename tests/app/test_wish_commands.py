@@ -81,7 +81,7 @@ def test_a_hold_is_put_into_the_curve_the_part_has(window) -> None:
 
 def test_a_wish_about_nothing_says_what_to_select(window, told: list[str]) -> None:
     for name in ("angle_as_now", "swing", "stroke", "path_as_now", "rest", "time_ratio",
-                 "keep_equal", "keep_within"):
+                 "keep_equal", "keep_within", "keep_there"):
         getattr(window.wanting, name)()
         assert "Select" in told[-1]
     window.session.select([("part", "rocker"), ("part", "coupler")])
@@ -133,6 +133,19 @@ def test_two_points_of_a_part_are_a_length(window) -> None:
     now = abs(complex(50, 90) - complex(0, 30))
     assert rule.shortest_mm == pytest.approx(0.8 * now, abs=0.05)
     assert rule.longest_mm == pytest.approx(1.2 * now, abs=0.05)
+
+
+def test_a_region_holds_the_points_selected_with_it(window) -> None:
+    from core.model import edits
+
+    session = window.session
+    sketch, name = edits.add_zone(session.committed, [0, 200, 200j])
+    session.commit("Region", sketch)
+    session.select([("zone", name), ("point", "coupler.E"), ("point", "coupler.C")])
+    window.action("keep_there").trigger()
+    assert session.committed.zones[0].points == ("coupler.C", "coupler.E")
+    assert window.particulars.field("points").box.currentText() == \
+        "C of coupler, E of coupler"
 
 
 def test_offers_are_there_for_what_moves_alone(window) -> None:
