@@ -215,7 +215,8 @@ def path_as_it_moves(turn: Turn, ref: str, wish_id: str) -> WantedPath:
     sense = -1 if turn.sketch.drive is not None and turn.sketch.drive.rpm < 0 else 1
     path = path[::sense]
     wish = WantedPath(id=wish_id, point=ref, through=(), closed=closed)
-    places = thinned(path[:-1] if closed else path, NEAR * wish.tolerance_mm, closed)
+    places = thinned(path[:-1] if closed else path, NEAR * wish.tolerance_mm, closed,
+                     smooth_mm=0.0)
     return replace(wish, through=tuple(corner(_rounded(place, 3)) for place in places))
 
 
