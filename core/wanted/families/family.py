@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
     from core.model import Sketch
     from core.wanted.engine import Mechanisms, View
+    from core.wanted.families.reading import Reading
     from core.wanted.goals import Goals
 
 
@@ -67,3 +68,10 @@ class Family:
                          title=title)
         return made if goals is None else attached(self, mechanism, made, goals, view,
                                                    offset_rad)
+
+    def read(self, sketch: Sketch, tracer: str) -> Reading | None:
+        """The family in a sketch with its tracer at a point "part.point", or None; see
+        `families.reading.read`."""
+        from core.wanted.families.reading import read
+
+        return read(self, sketch, tracer)

@@ -7,6 +7,8 @@ limit; so hardly a draw is wasted, however long the chain. Sizes are in units of
 
 from __future__ import annotations
 
+from math import ceil
+
 import numpy as np
 
 from core.wanted.engine import (
@@ -25,7 +27,7 @@ from core.wanted.engine.mechanisms import Complexes
 from core.wanted.engine.recipe import Step
 from core.wanted.engine.run import Running
 
-#: Crank angles to a turn at which a draw is looked at.
+#: Crank angles to a turn of the quickest crank at which a draw is looked at.
 STEPS = 72
 #: Distances of the first fixed pivots, and of later ones, in cranks (least, most).
 _GROUND = (0.3, 8.0)
@@ -62,7 +64,9 @@ def sample(recipe: Recipe, rng: np.random.Generator, count: int,
 
 def _draw(recipe: Recipe, rng: np.random.Generator, count: int,
           transmission_deg: float) -> Mechanisms:
-    angles: Floats = np.linspace(0.0, 2 * np.pi * recipe.turns, STEPS * recipe.turns, False)
+    quickest = max(ceil(abs(step.ratio)) for step in recipe.steps if isinstance(step, Crank))
+    angles: Floats = np.linspace(0.0, 2 * np.pi * recipe.turns,
+                                 STEPS * quickest * recipe.turns, endpoint=False)
     blank = Mechanisms(np.ones((count, len(recipe.parameters))),
                        rng.choice(np.array([-1, 1], np.int8), (count, len(recipe.dyads))))
     draw = _Draw(Running(recipe, blank, angles[None], derive=False), rng,
