@@ -43,7 +43,10 @@ def paint_pose(painter: QPainter, frame: Frame, wish: WantedPose) -> None:
         label_at = at
     else:
         part = frame.sketch.part(part_of(wish.at))
-        _paint_ghost(painter, frame, part, placed, strong)
+        if strong:
+            _fill_ghost(painter, frame, part, placed)
+        painter.drawLines(frame.shapes.lines.kept(
+            frame.camera, lambda: _ghost(frame, part, placed), wish, part))
         label_at = (at + toward) / 2
     painter.setPen(frame.pen(frame.theme.wish, 1.6))
     painter.setBrush(frame.theme.paper)
@@ -66,22 +69,24 @@ def _paint_flag(painter: QPainter, at: QPointF, toward: QPointF) -> None:
                        QLineF(toward - side * 6, toward - along * 9)])
 
 
-def _paint_ghost(painter: QPainter, frame: Frame, part: Part,
-                 placed: tuple[complex, complex], strong: bool) -> None:
-    """The outline of the part where it is wanted."""
+def _fill_ghost(painter: QPainter, frame: Frame, part: Part,
+                placed: tuple[complex, complex]) -> None:
     turn, shift = placed
-    shape = frame.shapes.of(part)
-    if strong:
-        painter.save()
-        painter.setTransform(QTransform(turn.real, turn.imag, -turn.imag, turn.real, shift.real,
-                                        shift.imag) * frame.camera.transform())
-        painter.fillPath(shape.path, with_alpha(frame.theme.wish, 0.10))
-        painter.restore()
-    corners = shapely.get_coordinates(shape.polygon.exterior)
+    painter.save()
+    painter.setTransform(QTransform(turn.real, turn.imag, -turn.imag, turn.real, shift.real,
+                                    shift.imag) * frame.camera.transform())
+    painter.fillPath(frame.shapes.of(part).path, with_alpha(frame.theme.wish, 0.10))
+    painter.restore()
+
+
+def _ghost(frame: Frame, part: Part, placed: tuple[complex, complex]) -> list[QLineF]:
+    """The outline of the part where it is wanted, in dashes."""
+    turn, shift = placed
+    corners = shapely.get_coordinates(frame.shapes.of(part).polygon.exterior)
     if len(corners) < 2:
         corners = np.array([(p.x, p.y) for p in part.points])
     places = turn * (corners[:, 0] + 1j * corners[:, 1]) + shift
-    painter.drawLines(dashed(screened(places, frame.camera)))
+    return dashed(screened(places, frame.camera))
 
 
 def degrees(angle_deg: float) -> str:

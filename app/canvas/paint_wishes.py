@@ -75,7 +75,10 @@ def _paint_path(painter: QPainter, frame: Frame, wish: WantedPath) -> None:
     colour = frame.theme.wish
     painter.setPen(frame.pen(colour, 2.4 if strong else 1.6))
     painter.setBrush(Qt.BrushStyle.NoBrush)
-    painter.drawLines(frame.shapes.lines.dashes(wish, frame.camera))
+    lines = frame.shapes.lines
+    if wish.curve != "places":
+        painter.drawLines(lines.kept(frame.camera, lambda: dashed(
+            screened(lines.of(wish).places, frame.camera)), wish))
     if wish.curve == "places":
         _paint_places(painter, frame, wish, strong)
     elif not wish.either_way:
@@ -107,25 +110,29 @@ def _paint_places(painter: QPainter, frame: Frame, wish: WantedPath, strong: boo
 
 def _paint_arrows(painter: QPainter, frame: Frame, wish: WantedPath) -> None:
     """Heads along the line, in its direction."""
+    painter.setPen(Qt.PenStyle.NoPen)
+    painter.setBrush(frame.theme.wish)
+    painter.drawPath(frame.shapes.lines.kept(
+        frame.camera, lambda: _heads(frame, wish), wish, "heads"))
+
+
+def _heads(frame: Frame, wish: WantedPath) -> QPainterPath:
+    heads = QPainterPath()
     line = frame.shapes.lines.of(wish)
     run = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(line.places)))])
     whole = float(run[-1])
     if whole * frame.camera.scale < 3 * _ARROW_PX:
-        return
+        return heads
     count = min(max(int(whole * frame.camera.scale / _ARROW_EVERY_PX), 1), 12)
-    heads = QPainterPath()
     for spot in (np.arange(count) + 0.5) / count * whole:
         at = float(np.interp(spot, run, line.at))
         tip = frame.camera.to_screen(at_place(wish, at))
         way = along(wish, at).conjugate() * _ARROW_PX
         side = way * 0.42j
-        heads.addPolygon(QPolygonF([tip + QPointF(way.real, way.imag) * 0.6,
-                                    tip + _point(-0.5 * way + side),
+        heads.addPolygon(QPolygonF([tip + _point(0.6 * way), tip + _point(-0.5 * way + side),
                                     tip + _point(-0.5 * way - side)]))
         heads.closeSubpath()
-    painter.setPen(Qt.PenStyle.NoPen)
-    painter.setBrush(frame.theme.wish)
-    painter.drawPath(heads)
+    return heads
 
 
 def _point(z: complex) -> QPointF:

@@ -73,11 +73,11 @@ def paint_zone(painter: QPainter, frame: Frame, zone: Zone) -> None:
     painter.setBrush(Qt.BrushStyle.NoBrush)
     if len(pixels) == 1:
         _paint_target(painter, pixels[0])
-    elif len(pixels) == 2:
-        _paint_rail(painter, frame, zone, pixels)
     else:
-        closed = np.array([complex(x, y) for x, y in (*zone.corners, zone.corners[0])])
-        painter.drawLines(dashed(screened(closed, frame.camera), 12.0, 3.5))
+        painter.drawLines(frame.shapes.lines.kept(
+            frame.camera, lambda: _edge(frame, zone), zone))
+    if len(pixels) == 2:
+        _paint_bars(painter, pixels)
     if lit:
         painter.setBrush(frame.theme.paper)
         for at in pixels:
@@ -94,9 +94,15 @@ def _paint_target(painter: QPainter, at: QPointF) -> None:
                        QLineF(at - QPointF(0, far), at + QPointF(0, far))])
 
 
-def _paint_rail(painter: QPainter, frame: Frame, zone: Zone, ends: list[QPointF]) -> None:
-    places = np.array([complex(x, y) for x, y in zone.corners])
-    painter.drawLines(dashed(screened(places, frame.camera), 12.0, 3.5))
+def _edge(frame: Frame, zone: Zone) -> list[QLineF]:
+    """Long dashes round a region, or along a line."""
+    back = zone.corners[:1] if len(zone.corners) > 2 else ()
+    run = np.array([complex(x, y) for x, y in (*zone.corners, *back)])
+    return dashed(screened(run, frame.camera), 12.0, 3.5)
+
+
+def _paint_bars(painter: QPainter, ends: list[QPointF]) -> None:
+    """Bars across the ends of a line."""
     line = QLineF(*ends)
     if line.length() > 1.0:
         side = QPointF(-line.dy(), line.dx()) * (_TARGET_PX / line.length())

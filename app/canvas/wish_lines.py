@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +14,7 @@ from app.canvas.camera import Camera
 from core.model import Sketch, WantedPath
 from core.wanted.curves import curve_of, sample_path
 
+T = TypeVar("T")
 PER_SPAN = 16
 _ON_PX, _OFF_PX = 6.5, 4.5
 #: Dashes beyond these are not told apart any more: the line is drawn through.
@@ -39,12 +42,12 @@ class Line:
 
 
 class WishLines:
-    """Keeps the lines of the wishes of the last sketches seen, and their dashes for the
-    last camera. Wishes are frozen, so a wish always has the same line."""
+    """Keeps the lines of the wishes of the last sketches seen, and what is painted of them
+    for the last camera. Wishes and parts are frozen, so the same ones look the same."""
 
     def __init__(self) -> None:
         self._lines: dict[int, tuple[WantedPath, Line]] = {}
-        self._dashes: dict[int, tuple[WantedPath, list[QLineF]]] = {}
+        self._painted: dict[tuple[int, ...], tuple[tuple[object, ...], Any]] = {}
         self._camera: Camera | None = None
 
     def of(self, wish: WantedPath) -> Line:
@@ -55,25 +58,27 @@ class WishLines:
             self._lines[id(wish)] = found
         return found[1]
 
-    def dashes(self, wish: WantedPath, camera: Camera) -> list[QLineF]:
-        """The dashes of a path on the screen; of a path through places there are none."""
-        if wish.curve == "places":
-            return []
+    def kept(self, camera: Camera, make: Callable[[], T], *things: object) -> T:
+        """What `make` made of these very things for this camera, made anew when the
+        camera or one of them is another."""
         if camera != self._camera:
             self._camera = camera
-            self._dashes.clear()
-        found = self._dashes.get(id(wish))
-        if found is None or found[0] is not wish:
-            found = (wish, dashed(screened(self.of(wish).places, camera)))
-            self._dashes[id(wish)] = found
-        return found[1]
+            self._painted.clear()
+        key = tuple(map(id, things))
+        found = self._painted.get(key)
+        if found is None or any(a is not b for a, b in zip(found[0], things, strict=True)):
+            found = (things, make())
+            self._painted[key] = found
+        made: T = found[1]
+        return made
 
     def keep_only(self, sketch: Sketch) -> None:
         """Forget the lines of wishes that are not in the sketch."""
         if len(self._lines) > 2 * len(sketch.wanted) + 32:
             now = {id(wish) for wish in sketch.wanted}
             self._lines = {key: held for key, held in self._lines.items() if key in now}
-            self._dashes = {key: held for key, held in self._dashes.items() if key in now}
+        if len(self._painted) > 4 * (len(sketch.wanted) + len(sketch.zones)) + 64:
+            self._painted.clear()
 
 
 def at_place(wish: WantedPath, at: float) -> complex:
