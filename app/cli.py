@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import NoReturn
 
-from app import headless
+from app import fitting, headless
 from core.errors import CrankwrightError
 
 GOOD, FOUND, BAD = 0, 1, 2
@@ -138,6 +138,8 @@ COMMANDS: dict[str, tuple[str, _Arguments, _Command]] = {
     "turn": ("solves the whole turn", _turn_arguments, headless.turn),
     "check": ("looks for locks, rubbing, hard cranking", _check_arguments, headless.check),
     "sheets": ("writes the layout sheets as PDF", _sheets_arguments, headless.sheets),
+    "fit": ("moves points until the motion is as wanted", fitting.arguments,
+            fitting.command),
     "schema": ("prints the JSON Schema of sketches", _nothing, headless.schema),
     "bench": ("measures how fast it is", _nothing, headless.bench),
 }

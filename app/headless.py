@@ -102,7 +102,7 @@ def turn(given: argparse.Namespace) -> int:
         about = report(whole)
         kept = {key: about[key] for key in
                 ("title", "crank_turns", "goes_round", "limits", "mobility")}
-        print(_json({**kept, "columns": list(header), "rows": [list(row) for row in rows]}))
+        print(as_json({**kept, "columns": list(header), "rows": [list(row) for row in rows]}))
     elif given.csv is None:
         print(summary(whole))
     return 0
@@ -115,7 +115,7 @@ def check(given: argparse.Namespace) -> int:
 
     about = report(study(load(given.file)))
     if given.json:
-        print(_json(about))
+        print(as_json(about))
     else:
         print("\n".join(map(finding_line, about["findings"])) or "Nothing found.")
     return int(any(one["grade"] != "note" for one in about["findings"]))
@@ -138,7 +138,7 @@ def sheets(given: argparse.Namespace) -> int:
 
 def schema(given: argparse.Namespace) -> int:
     """Print the JSON Schema."""
-    print(_json(files.schema()))
+    print(as_json(files.schema()))
     return 0
 
 
@@ -158,7 +158,8 @@ def _no_turn(found: Sequence[Finding], where: str) -> MotionError:
     return MotionError(text, where, mend)
 
 
-def _json(value: Any) -> str:
+def as_json(value: Any) -> str:
+    """JSON as all commands print it; null for numbers that are none."""
     return json.dumps(_finite(value), ensure_ascii=False, indent=1, allow_nan=False)
 
 

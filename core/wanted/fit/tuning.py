@@ -67,7 +67,7 @@ class Fitting:
         nothing better was found.
     error, before_error : root mean square over the wishes, in tolerances; of a sketch that
         does not go all the way, 10 000 for what it does not reach.
-    mets : how every wish is met.
+    mets, before_mets : how every wish is met, and was.
     good : every wish is met, the crank goes all the way, and all that must hold does.
     stopped : the fit was stopped before it was done.
     words : what there is to say of it, one sentence each.
@@ -79,6 +79,7 @@ class Fitting:
     error: float
     before_error: float
     mets: tuple[Met, ...]
+    before_mets: tuple[Met, ...]
     good: bool
     stopped: bool
     words: tuple[str, ...]
@@ -255,8 +256,8 @@ class _Run:
         kept = sketch is not before or self._kept_before()
         said = words(work, self.best if sketch is not before else None, turn, mets,
                      kept=kept, stopped=self.stopped)
-        return Fitting(sketch, before, error, before_error, mets, met and sound and kept,
-                       self.stopped, said, tuple(self.trail))
+        return Fitting(sketch, before, error, before_error, mets, measure(was),
+                       met and sound and kept, self.stopped, said, tuple(self.trail))
 
     def _kept_before(self) -> bool:
         """Whether all that must hold did so in the sketch as it was."""
