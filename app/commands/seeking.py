@@ -34,6 +34,7 @@ class Seeking(QObject):
         below = window.right.indexOf(window.wishes) + 1
         window.right.insertWidget(below, self.panel)
         window.right.setStretchFactor(below, 0)
+        window.wishes.give_way_to(self.panel)
         self.gallery: Gallery | None = None
         window.canvas.installEventFilter(self)
         self._warming = QTimer(self)

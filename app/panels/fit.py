@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal, Slot
-from PySide6.QtGui import QKeyEvent, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -53,6 +53,27 @@ class MetMark(QWidget):
         painter = QPainter(self)
         icons.paint_met(painter, self.met, QRectF(1, 1, 14, 14), self._session.look.theme)
         painter.end()
+
+
+class WishName(QLabel):
+    """The name of a wish: `pressed(name)` on a click or Enter."""
+
+    pressed = Signal(str)
+
+    def __init__(self, name: str, parent: QWidget | None = None) -> None:
+        super().__init__(name, parent)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setCursor(Qt.CursorShape.PointingHandCursor)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self.rect().contains(event.position().toPoint()):
+            self.pressed.emit(self.text())
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter, Qt.Key.Key_Space):
+            self.pressed.emit(self.text())
+        else:
+            super().keyPressEvent(event)
 
 
 class FitPanel(QFrame):
@@ -140,6 +161,15 @@ class FitPanel(QFrame):
         else:
             self.run.start()
 
+    @Slot(str)
+    def _show_wish(self, name: str) -> None:
+        """Choose a wish, and turn the crank to where it is missed most."""
+        met = self._mets().get(name)
+        if met is not None and math.isfinite(met.crank_rad):
+            self._session.player.set_playing(False)
+            self._session.set_crank(met.crank_rad)
+        self._session.select([("wish", name)])
+
     @Slot()
     def _close(self) -> None:
         self.run.settle()
@@ -225,7 +255,6 @@ class FitPanel(QFrame):
         for name, (mark, label, numbers) in self._rows.items():
             met = mets.get(name)
             mark.setVisible(met is not None)
-            label.setText(name)
             numbers.setText("not measured" if met is None else
                             _before_and_now(self._before.get(name), met, sketch.units))
             if met is not None:
@@ -243,7 +272,8 @@ class FitPanel(QFrame):
         self._rows = {}
         for at, name in enumerate(names):
             mark = MetMark(self._session, self.wish_page)
-            label = QLabel(self.wish_page)
+            label = WishName(name, self.wish_page)
+            label.pressed.connect(self._show_wish)
             policy = label.sizePolicy()
             policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
             label.setSizePolicy(policy)

@@ -5,13 +5,15 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSignalBlocker, Qt, QTimer, Slot
-from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtCore import QEvent, QObject, QRectF, QSignalBlocker, Qt, QTimer, Slot
+from PySide6.QtGui import QAction, QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QAbstractItemView,
+    QHBoxLayout,
     QHeaderView,
     QLabel,
     QSizePolicy,
+    QToolButton,
     QTreeWidget,
     QTreeWidgetItem,
     QVBoxLayout,
@@ -44,6 +46,7 @@ class WishList(QWidget):
         super().__init__(parent)
         self._session = session
         self._shown: object = None
+        self._other: QWidget | None = None
         self.heading = QLabel(self)
         self.heading.setProperty("role", "heading")
         self.heading.setContentsMargins(4, 0, 4, 0)
@@ -67,6 +70,8 @@ class WishList(QWidget):
         column.setSpacing(3)
         column.addWidget(self.heading)
         column.addWidget(self.tree, 1)
+        self._offers = QHBoxLayout()
+        column.addLayout(self._offers)
         self._later = QTimer(self)
         self._later.setSingleShot(True)
         self._later.setInterval(REFRESH_MS)
@@ -78,6 +83,25 @@ class WishList(QWidget):
         self.tree.itemSelectionChanged.connect(self._chosen)
         self.tree.itemActivated.connect(self._opened)
         self.refresh()
+
+    def offer(self, *actions: QAction) -> None:
+        """Buttons below the list for what can be done about it."""
+        for action in actions:
+            button = QToolButton(self)
+            button.setDefaultAction(action)
+            self._offers.addWidget(button)
+        self._offers.addStretch(1)
+
+    def give_way_to(self, other: QWidget) -> None:
+        """Be hidden while a panel is shown that lists the wishes too."""
+        self._other = other
+        other.installEventFilter(self)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        if watched is self._other and event.type() in (QEvent.Type.ShowToParent,
+                                                       QEvent.Type.HideToParent):
+            self.refresh()
+        return False
 
     @Slot()
     def _soon(self) -> None:
@@ -96,7 +120,7 @@ class WishList(QWidget):
         """Show what the sketch wants and how the latest study meets it."""
         sketch = self._session.sketch
         lines = _lines(sketch, self._mets())
-        self.setVisible(bool(lines))
+        self.setVisible(bool(lines) and (self._other is None or self._other.isHidden()))
         if lines == self._shown:
             return
         self._shown = lines
@@ -126,7 +150,8 @@ class WishList(QWidget):
         high = row * min(len(lines), LINES_SEEN) + 2 * self.tree.frameWidth() + 2
         self.tree.setMinimumHeight(min(high, LINES_KEPT * row + 4))
         self.tree.setMaximumHeight(high)
-        self.setMaximumHeight(high + self.heading.sizeHint().height() + EDGES_PX)
+        self.setMaximumHeight(high + self.heading.sizeHint().height()
+                              + self._offers.sizeHint().height() + EDGES_PX)
         self._follow_selection()
 
     def _mets(self) -> dict[str, Met]:

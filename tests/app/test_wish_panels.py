@@ -300,3 +300,14 @@ def test_the_list_goes_with_the_last_wish(wanting) -> None:
     session.undo()
     assert wanting.wishes.isVisible()
     assert len(lines(wanting.wishes)) == len(WISHES) + 3
+
+
+def test_the_list_gives_way_to_the_fit_panel(wanting) -> None:
+    panel = wanting.seeking.panel
+    panel.show()
+    assert not wanting.wishes.isVisible()
+    wanting.session.select([("wish", "angle")])
+    type_in(wanting.particulars, "weight", "3")
+    assert not wanting.wishes.isVisible()
+    panel.hide()
+    assert wanting.wishes.isVisible()

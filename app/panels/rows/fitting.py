@@ -73,14 +73,15 @@ def fit_section(_: Sketch) -> Section:
     return Section("What a fit may change", ("",), (
         Row("fit free", "May move", _read_free, _write_free, kind="choice",
             verb="Change what may move",
-            choices=((True, "every point not locked"), (False, "only points chosen")),
-            tip="Choose single points by “A fit may move it” in their particulars"),
+            choices=((True, "all not locked"), (False, "points chosen")),
+            tip="Points are chosen by “A fit may move it” in their particulars"),
         _fit_row("start_free", "Where the crank reads 0°", kind="switch",
                  tip="Of timing, only differences of crank angles count then"),
         _fit_row("shortest_mm", "Shortest link", quantity=q.MAYBE_SIZE),
         _fit_row("longest_mm", "Longest link", quantity=q.MAYBE_SIZE),
-        _fit_row("transmission_deg", "Least transmission angle", quantity=q.SHARP,
-                 tip="40° is the usual textbook figure; below it forces grow and pins bind"),
+        _fit_row("transmission_deg", "Transmission angle", quantity=q.SHARP,
+                 tip="The least that is wanted over the turn. 40° is the usual textbook "
+                     "figure; below it forces grow and pins bind"),
         _fit_row("mind_gaps", "Mind the gaps between parts", kind="switch"),
         _fit_row("mind_torque", "Mind the peak torque", kind="switch")))
 
