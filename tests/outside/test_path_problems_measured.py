@@ -43,7 +43,7 @@ def test_the_printed_leaf_has_the_printed_error() -> None:
     sketch = replace(sketch, wanted=tuple(
         replace(wish, any_order=True) if isinstance(wish, WantedPath) else wish
         for wish in sketch.wanted))
-    assert squared_error_sum(P6, sketch, steps=7200) == pytest.approx(0.0343, abs=5e-5)
+    assert squared_error_sum(P6, sketch, steps=7200) == pytest.approx(0.0343, abs=5e-4)
 
 
 @pytest.mark.parametrize("problem", [P1, P2, P3, P4, P6, P7], ids=lambda one: one.id)

@@ -16,6 +16,7 @@ Bools = NDArray[np.bool_]
 
 #: Places on either side that interpolation goes by: polynomials of degree 7.
 _NODES = 8
+_FEW = 1000
 
 
 @dataclass(frozen=True)
@@ -67,7 +68,7 @@ class Dense:
         """How many steps of the crank."""
         return int(self.crank_rad.size)
 
-    @property
+    @cached_property
     def step_rad(self) -> float:
         """From one step to the next."""
         if self.crank_rad.size < 2:
@@ -115,6 +116,8 @@ class Dense:
         x = (crank_rad - self.crank_rad[0]) / self.step_rad
         outside = np.isnan(x)
         x = np.where(outside, 0.0, x)
+        whole = np.round(x)
+        x = np.where(np.abs(x - whole) < 1e-9, whole, x)  # steps themselves are known
         n, size = self.steps, min(_NODES, self.steps)
         step = np.floor(x).astype(np.intp)
         values, known = self._around[channel]
@@ -133,11 +136,7 @@ class Dense:
             outside |= beside
             if beside.any():
                 outside[beside] = _chord_weights(weights, seen, t, beside)
-        found = np.zeros((3, *x.shape), np.complex128)
-        for node in range(size):
-            value = values.take(flat + node)
-            for order in range(3):
-                found[order] += weights[order, node] * value
+        found = _weighed(values, flat, weights)
         if self.cycle_rad and self.gains[channel].any():
             found[0] += self.gains[channel][:, None] * lap
         found[:, outside] = np.nan
@@ -246,6 +245,20 @@ def _weights(t: Floats, size: int) -> Floats:
         np.multiply(powers[power - 1], t - (size - 1) / 2.0, out=powers[power])
     weights = _TABLES[size] @ powers.reshape(size, -1)
     return np.asarray(weights.reshape(3, size, *t.shape))
+
+
+def _weighed(values: Any, flat: Ints, weights: Floats) -> Complexes:
+    """(3, …) sums over the nodes of weights (3, size, …) and values from `flat` (…) on."""
+    size = weights.shape[1]
+    if flat.size < _FEW:  # fewer calls
+        around = values.take(flat + np.arange(size).reshape(-1, *(1,) * flat.ndim))
+        return np.asarray((weights * around).sum(axis=1), np.complex128)
+    found = np.zeros((3, *flat.shape), np.complex128)
+    for node in range(size):  # less memory
+        value = values.take(flat + node)
+        for order in range(3):
+            found[order] += weights[order, node] * value
+    return found
 
 
 def _chord_weights(weights: Floats, seen: Bools, t: Floats, where: Bools) -> Bools:

@@ -33,13 +33,12 @@ def longest(dense: Dense, channel: int) -> Floats:
                          np.argmin(np.where(np.isnan(along), np.inf, along), axis=-1)], axis=1)
         crank = dense.crank_rad[ends]
         apart = np.diff(np.take_along_axis(place, ends, axis=1), axis=1)[:, 0]
-        way = np.where(np.abs(apart) > 0.0, -apart, way)
-        way = way / np.abs(way)
+        way = _direction(-apart, way)
     for _ in range(4):
         both = np.stack([way, -way], axis=1)
         crank = _level(dense, channel, both, crank)
         apart = np.diff(dense.at(channel, crank)[0], axis=1)[:, 0]
-        way = np.where(np.abs(apart) > 0.0, -apart / np.abs(apart), way)
+        way = _direction(-apart, way)
     return np.asarray(crank)
 
 
@@ -54,4 +53,11 @@ def _level(dense: Dense, channel: int, way: Complexes, crank: Floats) -> Floats:
                                 dense.step_rad)
         if not dense.cycle_rad:
             crank = np.clip(crank, dense.crank_rad[0], dense.crank_rad[-1])
-    return np.asarray(crank)
+    astray = np.isnan(dense.at(channel, crank)[0])
+    return np.where(astray, start, crank)
+
+
+def _direction(apart: Complexes, otherwise: Complexes) -> Complexes:
+    """Unit vectors along differences, or others where there is no difference."""
+    size = np.abs(apart)
+    return np.where(size > 0.0, apart / np.where(size > 0.0, size, 1.0), otherwise)

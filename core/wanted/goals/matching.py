@@ -18,6 +18,8 @@ from core.wanted.goals.plan import Run, Tables
 
 #: Places tried between two matched samples for where the trace strays most.
 _TRIED = 8
+#: An instant is where the trace is nearest when that is within this share of a step.
+_CLOSE = 0.1
 #: Steps of a lap that samples are laid on; finer ones are thinned out for it.
 _MATCHED = 180
 #: Between which places stray samples lie, (M, S) each: along a lap, or crank angles.
@@ -63,21 +65,31 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
         if ratio.point:
             crank[:, ratio.samples] = longest(forward, int(goals.channel[ratio.samples[0]]))
         crank[:, ratio.about] = about_rad(crank[:, ratio.samples])
-    value, bend = _looked(goals, forward, crank)
+    value, slope, bend = _looked(goals, forward, crank)
+    blocked |= goals.free & _astray(goals, value, slope, forward.step_rad)
     if goals.sense < 0:
         crank, offset = -crank, -offset
     return Instants(crank, goals.channel, goals.free, offset, value, bend, blocked, tied,
                     misfit, dense.cycle_rad)
 
 
-def _looked(goals: Tables, dense: Dense, crank: Floats) -> tuple[Complexes, Complexes]:
-    """Values and second derivatives at all instants."""
-    value, bend = (np.full(crank.shape, np.nan, np.complex128) for _ in range(2))
+def _looked(goals: Tables, dense: Dense, crank: Floats
+            ) -> tuple[Complexes, Complexes, Complexes]:
+    """Values, slopes and second derivatives at all instants."""
+    seen = np.full((3, *crank.shape), np.nan, np.complex128)
     for channel in range(len(goals.channels)):
         mine = np.flatnonzero(goals.channel == channel)
         if mine.size:
-            value[:, mine], _, bend[:, mine] = dense.at(channel, crank[:, mine])
-    return value, np.nan_to_num(bend)
+            seen[..., mine] = dense.at(channel, crank[:, mine])
+    return seen[0], seen[1], np.nan_to_num(seen[2])
+
+
+def _astray(goals: Tables, value: Complexes, slope: Complexes, step_rad: float) -> Bools:
+    """(M, K) instants that are not where the trace is nearest, since an end of the crank's
+    way, a lock, or a neighbour kept them from it."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        need = np.abs((slope.conj() * (value - goals.target)).real) / np.abs(slope) ** 2
+    return np.asarray(need > _CLOSE * step_rad)
 
 
 def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | None

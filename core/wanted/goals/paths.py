@@ -107,7 +107,8 @@ def _samples(wish: WantedPath, curve: PathCurve, start: float, end: float, finen
             return np.zeros(1) if with_start and start == 0.0 else np.zeros(0)
         at = np.arange(math.ceil(start - 1e-9), math.floor(end + 1e-9) + 1.0)
     else:
-        whole = fineness if curve.closed else fineness // 2
+        whole = int(np.clip(2 * curve.last, fineness, 4 * fineness))
+        whole = whole if curve.closed else whole // 2
         share = (end - start) / max(curve.last, 1e-12)
         if curve.slopes is None and curve.last <= whole:
             at = _cornered(curve, start, end, whole)

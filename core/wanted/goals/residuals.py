@@ -205,7 +205,8 @@ def advance(goals: Tables, instants: Instants, seen: Seen, step: Floats | None) 
         stiff = np.maximum(speed + bent, 0.5 * speed)
         with np.errstate(divide="ignore", invalid="ignore"):
             by = np.nan_to_num(-(slope.conj() * off).real / stiff, posinf=0.0, neginf=0.0)
-        space = np.where(instants.tied[:, free], 0.0, room(goals, instants)[:, free])
+        still = instants.tied[:, free] | instants.blocked[:, free]
+        space = np.where(still, 0.0, room(goals, instants)[:, free])
         crank[:, free] += np.clip(by, -space, space)
     for extreme in goals.extremes:
         k = extreme.sample

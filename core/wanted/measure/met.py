@@ -12,6 +12,8 @@ from msgspec.structs import replace
 
 from core.model import (
     Sketch,
+    WantedAngle,
+    WantedPath,
     WantedPose,
     WantedRatio,
     part_of,
@@ -101,7 +103,7 @@ def overall(mets: Iterable[Met], sketch: Sketch) -> float:
 
 
 def _attached(sketch: Sketch, wish: WantedMotion) -> bool:
-    """Whether a wish speaks of something that is there."""
+    """Whether a wish asks something, of something that is there."""
     parts = {part.id for part in sketch.parts}
     places = sketch.places()
     points = tuple(point_refs(wish))
@@ -109,6 +111,10 @@ def _attached(sketch: Sketch, wish: WantedMotion) -> bool:
     if not part and not points:
         return False
     if isinstance(wish, WantedPose) and not (wish.at and wish.toward):
+        return False
+    if isinstance(wish, WantedPath) and not wish.through:
+        return False
+    if isinstance(wish, WantedAngle) and not wish.knots:
         return False
     return (not part or part in parts) and all(
         ref in places and part_of(ref) in parts for ref in points)

@@ -11,7 +11,7 @@ from closed_four_bar import interpolated
 from msgspec.structs import replace
 
 from core.model import Tick, WantedPath
-from core.wanted.goals import MISSED, Dense, Instants, goals
+from core.wanted.goals import MISSED, Dense, Instants, Seen, goals
 from core.wanted.goals.assign import assign_line, assign_loop
 
 STEPS = 360
@@ -181,6 +181,13 @@ def test_a_rocking_crank_goes_along_an_open_path_there_or_back() -> None:
         crank = instants.crank_rad[0]
         assert crank.min() >= 0
         assert crank.max() <= 2 * np.pi
+    # A way too short by 4 mm at its end is not taken for one along the path.
+    short = watched(lambda crank: 60 * np.exp(1j * (0.1 + 0.21 * crank)), cycle=0.0)
+    compiled = goals([there])
+    instants = compiled.match(short)
+    r, _ = compiled.residuals(instants, interpolated(short, instants))
+    missing = 60 * (0.25 * 2 * np.pi * 8 / 9 - 0.21 * 2 * np.pi)
+    assert np.abs(r).max() / compiled.row_scale[0] == pytest.approx(missing, rel=0.05)
     assert error(there, watched(lambda crank: 80 * np.exp(0.3j * crank), cycle=0.0))[0] > 10
 
 
@@ -235,3 +242,14 @@ def test_random_paths_are_found_on_their_own_traces() -> None:
             return shape(crank + lead + back * np.sin(crank))
         assert error(path(count=48, shape=shape), watched(trace))[0] < 0.2
         assert error(path("places", 30, shape=shape), watched(trace))[0] < 1e-3
+
+
+def test_no_wishes_are_met_by_anything() -> None:
+    compiled = goals([])
+    instants = compiled.match(Dense(np.linspace(0, 6, 60), (), np.ones((3, 60), bool), 6.1))
+    none = np.zeros((3, 0), complex)
+    r, jacobian = compiled.residuals(instants, Seen(none, none, np.zeros((3, 0, 5), complex)))
+    assert r.shape == (3, 0)
+    assert jacobian is not None
+    assert jacobian.shape == (3, 0, 5)
+    assert compiled.error(r).tolist() == [0, 0, 0]
