@@ -22,8 +22,8 @@ STIFF = 1000.0
 #: Tolerances for a cosine of the transmission angle too great by one.
 SOFT = 4.0
 #: A dyad this near to locking is held back, whatever transmission angle is asked: at that
-#: cosine a wall begins, and at 1 it stands so many tolerances high.
-WALL_AT, WALL = cos(radians(1.0)), 10.0
+#: cosine a slope begins, and at 1 it is so many tolerances high.
+WALL_AT, WALL = cos(radians(1.0)), 1.0
 
 
 @dataclass(frozen=True)
@@ -151,9 +151,9 @@ class Hinges:
     def _margin(self, cosine: Floats) -> tuple[Floats, Floats]:
         """Hinge of a cosine (M, 2) ≥ 0 and its slope: the limit, and the wall before 1."""
         most = cos(radians(self.transmission_deg))
-        wall = WALL / (1 - WALL_AT)
-        value = SOFT * np.maximum(cosine - most, 0) + wall * np.maximum(cosine - WALL_AT, 0)
-        slope = SOFT * (cosine > most) + wall * (cosine > WALL_AT)
+        near = np.maximum(cosine - WALL_AT, 0) / (1 - WALL_AT)
+        value = SOFT * np.maximum(cosine - most, 0) + WALL * near**2
+        slope = SOFT * (cosine > most) + 2 * WALL / (1 - WALL_AT) * near
         return value, slope
 
     def _length(self, params: Floats, one: _Local, other: _Local, scale: Floats,
