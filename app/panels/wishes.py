@@ -98,8 +98,7 @@ class WishList(QWidget):
         other.installEventFilter(self)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if watched is self._other and event.type() in (QEvent.Type.ShowToParent,
-                                                       QEvent.Type.HideToParent):
+        if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
             self.refresh()
         return False
 

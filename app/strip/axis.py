@@ -13,11 +13,14 @@ from app.strip.items import hairline
 from app.strip.lane import AXIS_PX, HEAD_PX
 from app.theme import Theme
 
+#: Half the height of the diamond of a wish.
+WANTED_PX = 4.0
 STEPS_DEG = (5, 10, 15, 30, 45, 90, 180, 360, 720, 1080, 1800, 3600)
 
 
 class CrankAxis(QWidget):
-    """Degrees along the turn; a wedge marks the crank, bars mark where it locks."""
+    """Degrees along the turn; a wedge marks the crank, bars mark where it locks, hollow
+    diamonds and bars what is wanted there."""
 
     scrubbed = Signal(float)
 
@@ -28,6 +31,7 @@ class CrankAxis(QWidget):
         self._theme = themes.LIGHT
         self._span = (0.0, 360.0)
         self._limits: tuple[tuple[float, int], ...] = ()
+        self._wanted: tuple[tuple[float, float], ...] = ()
         self._deg = 0.0
 
     def set_theme(self, theme: Theme) -> None:
@@ -44,6 +48,12 @@ class CrankAxis(QWidget):
         """Angles the crank cannot pass and the way it cannot (+1 or −1)."""
         self._limits = tuple(limits)
         self.update()
+
+    def set_wanted(self, spans: Sequence[tuple[float, float]]) -> None:
+        """Crank angles, and stretches from one to another, at which something is wanted."""
+        if self._wanted != tuple(spans):
+            self._wanted = tuple(spans)
+            self.update()
 
     def set_crank(self, deg: float) -> None:
         """Move the wedge."""
@@ -78,6 +88,7 @@ class CrankAxis(QWidget):
                 Qt.AlignmentFlag.AlignHCenter
             painter.drawText(box, side, f"{tick:g}°".replace("-", "−"))
             tick += step
+        self._paint_wanted(painter)
         painter.setPen(Qt.PenStyle.NoPen)
         painter.setBrush(self._theme.fault)
         for deg, side_ in self._limits:
@@ -91,6 +102,17 @@ class CrankAxis(QWidget):
         painter.setPen(self._theme.faint)
         painter.drawText(QRectF(10, 3, HEAD_PX, 18), Qt.AlignmentFlag.AlignLeft, "crank angle")
         painter.end()
+
+    def _paint_wanted(self, painter: QPainter) -> None:
+        painter.setPen(hairline(self._theme.wish, 1.4))
+        painter.setBrush(self._theme.panel)
+        for start, end in self._wanted:
+            a, b, r = self._x(start), self._x(end), WANTED_PX
+            if b - a < 1.0:
+                painter.drawPolygon(QPolygonF([QPointF(a, 0), QPointF(a + r, r),
+                                               QPointF(a, 2 * r), QPointF(a - r, r)]))
+            else:
+                painter.drawRect(QRectF(a, 1, b - a, 5))
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         self.scrubbed.emit(self._deg_at(event.position().x()))

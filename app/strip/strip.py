@@ -17,7 +17,7 @@ from app.strip.axis import CrankAxis
 from app.strip.items import runs
 from app.strip.lane import Lane
 from app.strip.transport import Transport
-from app.strip.wishes import WishLanes
+from app.strip.wishes import WishLanes, wanted_at
 
 #: While dragging, the lanes are drawn anew this often and no oftener.
 REFRESH_MS = 30
@@ -46,6 +46,7 @@ class TurnStrip(QWidget):
                  parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session, self._settings = session, settings
+        self._span = (0.0, 0.0)
         self.transport = Transport(session, self)
         self.axis = CrankAxis(self)
         self.axis.scrubbed.connect(self._scrub)
@@ -81,9 +82,9 @@ class TurnStrip(QWidget):
         session.study_changed.connect(self._soon)
         session.selection_changed.connect(self._study_changed)
         session.selection_changed.connect(self.wishes.refresh)
+        session.selection_changed.connect(self._mark_wanted)
         session.crank_changed.connect(self._crank_changed)
         session.look.changed.connect(self._themed)
-        self._span = (0.0, 0.0)
         self._themed()
         self._turn_changed()
 
@@ -122,6 +123,12 @@ class TurnStrip(QWidget):
             on = self.switches[name].isChecked() and (wishes or name not in WITH_WISHES)
             lane.setVisible(on)
         self.wishes.set_shown(wishes and self.switches["angles"].isChecked())
+        self._mark_wanted()
+
+    @Slot()
+    def _mark_wanted(self) -> None:
+        session = self._session
+        self.axis.set_wanted(wanted_at(session.sketch, session.selected("wish"), self._span))
 
     @Slot()
     def _turn_changed(self) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 
 from PySide6.QtCore import QObject, QTimer, Slot
 from PySide6.QtWidgets import QWidget
@@ -12,9 +12,8 @@ from app.session import Session
 from app.strip.knots import KnotLane
 from core import units
 from core.errors import CrankwrightError
-from core.model import edits
+from core.model import Sketch, WantedAngle, WantedDwell, WantedPath, WantedPose, edits
 from core.model.edits import angle_wishes
-from core.model.wanted import WantedAngle
 from core.motion.turn import Turn
 
 #: While something else is dragged, the curves are drawn anew this often and no oftener.
@@ -208,6 +207,27 @@ class WishLanes(QObject):
             self._choose(name, None)
         self._session.commit(label, edits.put(self._session.committed, changed))
         self.refresh()
+
+
+def wanted_at(sketch: Sketch, chosen: Collection[str],
+              span: tuple[float, float]) -> list[tuple[float, float]]:
+    """Crank angles of a span at which a pose is wanted or, of a chosen path, a tick is, and
+    the stretches of rests, cut where the span ends."""
+    low, high = span
+    found: list[tuple[float, float]] = []
+    for wish in sketch.wanted:
+        if isinstance(wish, WantedDwell):
+            found.append((wish.from_deg, wish.from_deg
+                          + (wish.to_deg - wish.from_deg) % 360.0))
+        elif isinstance(wish, WantedPose):
+            found.append((wish.crank_deg, wish.crank_deg))
+        elif isinstance(wish, WantedPath) and wish.id in chosen:
+            found += [(tick.crank_deg, tick.crank_deg) for tick in wish.ticks]
+    turns = range(-1, math.ceil((high - low) / 360.0) + 1)
+    moved = [(a - 360.0 * math.floor((a - low) / 360.0) + 360.0 * turn, b - a)
+             for a, b in found for turn in turns]
+    return [(max(a, low), min(a + wide, high)) for a, wide in moved
+            if a + wide >= low and a <= high]
 
 
 def _shifted(wish: WantedAngle, index: int, crank_deg: float,

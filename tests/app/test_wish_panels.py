@@ -311,3 +311,18 @@ def test_the_list_gives_way_to_the_fit_panel(wanting) -> None:
     assert not wanting.wishes.isVisible()
     panel.hide()
     assert wanting.wishes.isVisible()
+
+
+def test_the_crank_axis_marks_poses_rests_and_the_ticks_of_a_chosen_path(wanting) -> None:
+    axis = wanting.strip.axis
+    assert set(axis._wanted) >= {(45.0, 45.0), (10.0, 50.0)}
+    assert (120.0, 120.0) not in axis._wanted
+    wanting.session.select([("wish", "path")])
+    assert (120.0, 120.0) in axis._wanted
+
+
+def test_a_rest_over_the_end_of_the_turn_is_marked_at_both_ends(wanting) -> None:
+    sketch = wanting.session.committed
+    rest = WantedDwell(id="rest", part="rocker", from_deg=340, to_deg=20)
+    wanting.session.commit("Rest", replace(sketch, wanted=(rest,)))
+    assert set(wanting.strip.axis._wanted) >= {(0.0, 20.0), (340.0, 360.0)}

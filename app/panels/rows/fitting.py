@@ -75,7 +75,7 @@ def fit_section(_: Sketch) -> Section:
             verb="Change what may move",
             choices=((True, "all not locked"), (False, "points chosen")),
             tip="Points are chosen by “A fit may move it” in their particulars"),
-        _fit_row("start_free", "Where the crank reads 0°", kind="switch",
+        _fit_row("start_free", "The crank’s zero may move", kind="switch",
                  tip="Of timing, only differences of crank angles count then"),
         _fit_row("shortest_mm", "Shortest link", quantity=q.MAYBE_SIZE),
         _fit_row("longest_mm", "Longest link", quantity=q.MAYBE_SIZE),
