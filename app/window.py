@@ -67,6 +67,7 @@ class MainWindow(QMainWindow):
         self.seeking = Seeking(self)
         self.actions_by_id, self.menus = actions.build(self)
         self.particulars.offer(self._offers())
+        self.wishes.offer(self.actions_by_id["fit_sketch"], self.actions_by_id["find"])
         self._fill_menus()
         self._connect()
         self._restore()
@@ -148,7 +149,7 @@ class MainWindow(QMainWindow):
             action = self.actions_by_id[name]
             action.setChecked(True)
             action.setChecked(shown)
-        for name in ("grid", "snap", "paths", "labels"):
+        for name in ("grid", "snap", "paths", "wishes", "labels"):
             self.actions_by_id[name].setChecked(self.session.look.shows(name))
 
     # -- keeping up ----------------------------------------------------------------
@@ -177,6 +178,7 @@ class MainWindow(QMainWindow):
             "point": bool(session.selected("point")),
             "asked": bool(parts or session.selected("point")),
             "wish": bool(session.selected("wish")),
+            "copied": any(kind in ("part", "wish", "zone") for kind, _ in session.selection),
         }
         for command in actions.COMMANDS:
             if command.needs:

@@ -1,8 +1,9 @@
 """The other process: runs one search after another and sends what it has so far.
 
-It is a process and not a thread because a search is made of many short array
-operations: in a thread they would hold Python's lock against the painter, and the
-painter against them (`docs/performance.md`).
+It is a process and not a thread because a search is made of many short array operations:
+in a thread they hold Python's lock against the painter, and the painter against them.
+Measured while a fit of a walking leg ran: painting a frame of the canvas took the UI
+thread 9 ms of processor time beside a process, 16 ms beside a thread.
 """
 
 from __future__ import annotations

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import msgspec
 import pytest
 from PySide6.QtCore import QPoint, Qt
@@ -158,3 +160,28 @@ def test_what_is_missing_is_said_in_a_sentence(window, four_bar: Sketch, change:
     assert not window.seeking.fit_run.running
     assert said in window.seeking.panel.words.text()
     assert window.seeking.panel.words.isVisible()
+
+
+def test_pressing_a_wish_chooses_it_and_turns_to_where_it_is_missed(qtbot, window) -> None:
+    session, panel = window.session, window.seeking.panel
+    qtbot.waitUntil(lambda: session.study_is_current, timeout=LONG_MS)
+    panel.show()
+    panel.refresh()
+    mark, name, numbers = panel._rows["loop"]
+    (met,) = session.study.wanted
+    assert mark.met == met.met
+    assert numbers.text().endswith("mm")
+    QTest.mouseClick(name, Qt.MouseButton.LeftButton)
+    assert session.selection == {("wish", "loop")}
+    assert session.crank_rad == pytest.approx(met.crank_rad % (2 * math.pi), abs=1e-6)
+
+
+def test_the_list_of_wishes_offers_both(qtbot, window) -> None:
+    from PySide6.QtWidgets import QToolButton
+
+    window.seeking.fit_run.job = CREEPING
+    buttons = {button.text(): button for button in window.wishes.findChildren(QToolButton)}
+    assert set(buttons) == {"Fit the sketch", "Find mechanisms"}
+    QTest.mouseClick(buttons["Fit the sketch"], Qt.MouseButton.LeftButton)
+    assert window.seeking.fit_run.running
+    assert window.seeking.panel.isVisible()
