@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 REFRESH_MS = 100
 MARK_PX = 14
 #: So many lines are seen at once where there is room, and at least; more are scrolled.
-LINES_SEEN, LINES_KEPT = 8, 4
+LINES_SEEN, LINES_KEPT = 8, 5
 #: What lies above, between and below heading and list.
 EDGES_PX = 14
 ITEM_ROLE = Qt.ItemDataRole.UserRole
@@ -164,6 +164,9 @@ class WishList(QWidget):
             line = self.tree.topLevelItem(place)
             line.setSelected(tuple(line.data(0, ITEM_ROLE)) in self._session.selection)
         del blocked
+        chosen = self.tree.selectedItems()
+        if chosen:
+            self.tree.scrollToItem(chosen[0])
 
     @Slot()
     def _chosen(self) -> None:

@@ -9,11 +9,13 @@ import numpy as np
 
 from core.model import WantedAngle
 from core.motion.turn import Floats, Turn
-from core.wanted.curves import angle_at
+from core.wanted.curves import angle_at, gain_deg
 from core.wanted.starts import directions
 
 #: Points of a lane where there is no turn to draw it along.
 STEPS = 361
+#: More knots than this are shown in their own turn only.
+MOST_SEEN = 1500
 
 
 @dataclass(frozen=True)
@@ -67,13 +69,14 @@ def _shift(angle: Floats, crank: Floats, wished: Floats, wish: WantedAngle) -> f
 
 
 def _knots(wish: WantedAngle, low: float, high: float) -> tuple[tuple[int, float, float], ...]:
-    """Every knot in view; of a closed curve those of every turn."""
-    shown = []
-    for index, knot in enumerate(wish.knots):
-        turns = range(math.ceil((low - knot.crank_deg) / 360.0 - 1e-9),
-                      math.floor((high + 1.0 - knot.crank_deg) / 360.0 + 1e-9) + 1)
-        for turn in turns if wish.closed else (0,):
-            crank = knot.crank_deg + 360.0 * turn
-            value = knot.angle_deg if turn == 0 else float(angle_at(wish, crank))
-            shown.append((index, crank, value))
-    return tuple(shown)
+    """Every knot in view; of a closed curve those of every turn, unless they are a crowd."""
+    shown = [(index, knot.crank_deg, knot.angle_deg, 0)
+             for index, knot in enumerate(wish.knots)]
+    turns = (high - low) / 360.0
+    if wish.closed and len(shown) * (turns + 1.0) <= MOST_SEEN:
+        shown = [
+            (index, crank + 360.0 * turn, angle, turn) for index, crank, angle, _ in shown
+            for turn in range(math.ceil((low - crank) / 360.0 - 1e-9),
+                              math.floor((high + 1.0 - crank) / 360.0 + 1e-9) + 1)]
+    gain = gain_deg(wish)
+    return tuple((index, crank, angle + turn * gain) for index, crank, angle, turn in shown)

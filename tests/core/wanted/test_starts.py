@@ -10,7 +10,7 @@ from app import demos
 from core.errors import EditError
 from core.files import loads
 from core.model import Sketch, edits
-from core.model.wanted import WantedAngle, WantedPath
+from core.model.wanted import Knot, WantedAngle, WantedPath
 from core.motion import Turn, solve_turn
 from core.wanted import starts
 from core.wanted.angle_lane import angle_lane
@@ -220,3 +220,20 @@ def test_a_lane_of_a_part_that_is_gone_shows_the_wish_alone(turn: Turn) -> None:
     lane = angle_lane(turn, wish)
     assert np.isnan(lane.angle_deg).all()
     assert np.isfinite(lane.wished_deg).all()
+
+
+def test_a_crowd_of_knots_is_shown_once() -> None:
+    sketch = loads(demos.data("lighthouse"))
+    turn = solve_turn(sketch)
+    crowd = WantedAngle(id="w", knots=tuple(Knot(crank_deg=k * 0.07, angle_deg=k % 40)
+                                            for k in range(5000)))
+    assert len(angle_lane(turn, crowd).knots) == 5000
+
+
+@pytest.mark.parametrize("knots", [(), (Knot(crank_deg=1e6, angle_deg=-1e6),)])
+@pytest.mark.parametrize("curve", ["smooth", "straight", "places"])
+@pytest.mark.parametrize("closed", [True, False])
+def test_a_lane_of_hardly_any_knots_is_drawn(turn: Turn, knots, curve, closed) -> None:
+    wish = WantedAngle(id="w", part="rocker", knots=knots, curve=curve, closed=closed)
+    lane = angle_lane(turn, wish)
+    assert lane.crank_deg.shape == lane.angle_deg.shape == lane.wished_deg.shape
