@@ -195,6 +195,8 @@ def test_a_double_click_puts_the_mechanism_into_the_sketch(qtbot, window, look) 
     assert session.sketch.wanted[0].point != ""
     assert session.sketch.drive is not None
     assert session.trouble == ""
+    layers = [session.sketch.layer_of(part.id) for part in session.sketch.parts]
+    assert min(layers[1:]) > layers[0] == 0  # nothing lies in the layer of the frame
     assert files.loads(files.dumps(session.sketch)) == session.sketch
     drawn = session.sketch.place(session.sketch.wanted[0].point)
     assert abs(drawn - chosen.sketch.place("coupler.E")) < 1e-9

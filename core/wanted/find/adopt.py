@@ -58,7 +58,7 @@ class _Pasted:
 
     def __init__(self, sketch: Sketch, clip: Sketch) -> None:
         before = {part.id for part in sketch.parts}
-        base = max((sketch.layer_of(part) for part in before), default=-1) + 1
+        base = max((sketch.layer_of(part) for part in before), default=0) + 1
         low = min((clip.layer_of(part.id) for part in clip.parts if not part.fixed), default=0)
         pasted, fresh = paste(sketch, clip, 0.0, 0.0)
         self._part = dict(zip((part.id for part in clip.parts), fresh, strict=True))
