@@ -20,7 +20,7 @@ from core.wanted.engine.run import run
 #: Tolerances for a length or place wrong by the mechanism's own size.
 STIFF = 1000.0
 #: Tolerances for a cosine of the transmission angle too great by one.
-SOFT = 4.0
+SOFT = 8.0
 #: A dyad this near to locking is held back, whatever transmission angle is asked: at that
 #: cosine a slope begins, and at 1 it is so many tolerances high.
 WALL_AT, WALL = cos(radians(1.0)), 1.0
