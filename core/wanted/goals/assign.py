@@ -4,9 +4,10 @@ A curve of K samples is laid onto a trace of L steps so that the steps rise (or 
 sample to sample and the sum of costs is least: dynamic programming over running minima, K·L
 steps for each mechanism and all mechanisms at once (they come last in the arrays, so that
 all work is along them). On a cyclic trace the first sample may lie anywhere and the last no
-further than once round from it. There the end is sought by branch and bound: with the first
-sample left free, one pass gives the best sum for every end, a lower bound for each; ends are
-tried in the order of these until the next bound is no better than the best found.
+further than once round from it. There the end is sought by branch and bound: for a range of
+ends, with no sample before the first step any of them allows, one pass gives a lower bound
+for each, and often a solution; ranges that may hold a better one are cut into smaller ones,
+down to single ends, for which it is exact.
 """
 
 from __future__ import annotations
@@ -17,8 +18,8 @@ from core.wanted.goals.dense import Floats, Ints
 
 #: Numbers held at once; more mechanisms are taken in portions.
 _PORTION = 2_000_000
-#: Ends tried at once, over all mechanisms that are left.
-_BATCH = 32
+#: Ranges of ends are cut into so many.
+_CUT = 4
 
 
 def assign_line(cost: Floats) -> tuple[Ints, Floats]:
@@ -44,7 +45,8 @@ def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
     Parameters
     ----------
     cost : (K, L, M), not NaN.
-    most : so many ends are tried for each mechanism; None: until the best is certain.
+    most : so many ranges are followed for each mechanism, the most promising; None: all
+        that may hold the best.
 
     Returns
     -------
@@ -63,38 +65,60 @@ def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
 
 
 def _loop(cost: Floats, most: int | None) -> tuple[Ints, Floats]:
-    length = cost.shape[1]
+    length, count = cost.shape[1:]
     twice = np.concatenate([cost, cost], axis=1)
     sums, least = _sums(twice)
-    bound = sums[length:].copy()
+    bound, columns = sums[length:], np.arange(count)
     end = np.argmin(bound, axis=0)
-    steps, total = _traced(least, end + length), bound[end, np.arange(end.size)]
+    steps, total = _traced(least, end + length), bound[end, columns]
     left = np.flatnonzero(steps[-1] > steps[0] + length)
     total[left] = np.inf
-    tried, most = 0, length if most is None else most
-    while left.size and tried < max(most, 1):
-        batch = min(max(1, _BATCH // left.size), length, max(most, 1) - tried)
-        ends = np.argpartition(bound[:, left], batch - 1, axis=0)[:batch] if batch > 1 \
-            else np.argmin(bound[:, left], axis=0)[None]
-        found, sums = _to(cost, np.tile(left, batch), ends.ravel())
-        found, sums = found.reshape(-1, batch, left.size), sums.reshape(batch, left.size)
-        best, column = np.argmin(sums, axis=0), np.arange(left.size)
-        better = sums[best, column] < total[left]
-        steps[:, left[better]] = found[:, best, column][:, better]
-        total[left[better]] = sums[best, column][better]
-        bound[ends, left] = np.inf
-        left = left[bound[:, left].min(axis=0) < total[left]]
-        tried += batch
+    rows, starts, bounds = left, np.zeros(left.size, np.intp), bound[:, left]
+    while rows.size:
+        rows, starts, width = _split(rows, starts, bounds, total, most)
+        portion = max(1, _PORTION // (cost.shape[0] * (length + width)))
+        parts = [slice(first, first + portion) for first in range(0, rows.size, portion)]
+        bounds = np.concatenate([np.zeros((width, 0)), *(
+            _ending(cost, rows[part], starts[part], width, steps, total)
+            for part in parts)], axis=1)
+        if width == 1:
+            break
     return steps, total
 
 
-def _to(cost: Floats, rows: Ints, end: Ints) -> tuple[Ints, Floats]:
-    """The best steps of mechanisms `rows` (B,) that end at L + `end` (B,) and begin at most
-    once round before."""
+def _split(rows: Ints, starts: Ints, bounds: Floats, total: Floats, most: int | None
+           ) -> tuple[Ints, Ints, int]:
+    """Ranges of ends cut into four, those left out that cannot be better than what was found:
+    mechanisms (B,), first ends (B,) and how many ends to each."""
+    wide = bounds.shape[0]
+    width = -(-wide // _CUT)
+    cuts = np.minimum(width * np.arange(_CUT), wide - width)
+    least = np.stack([bounds[cut:cut + width].min(axis=0) for cut in cuts])
+    rows, starts = np.tile(rows, _CUT), (starts + cuts[:, None]).ravel()
+    chosen = np.flatnonzero(least.ravel() < total[rows])
+    order = chosen[np.lexsort((least.ravel()[chosen], rows[chosen]))]
+    if most is not None:
+        rank = np.arange(order.size) - np.searchsorted(rows[order], rows[order])
+        order = order[rank < most]
+    return rows[order], starts[order], width
+
+
+def _ending(cost: Floats, rows: Ints, start: Ints, width: int, steps: Ints, total: Floats
+            ) -> Floats:
+    """(width, B) bounds for the sums of mechanisms `rows` (B,) that end at `start` (B,) and
+    the next few steps: no step comes before those that the first of them may begin with. What
+    is thereby found is put into `steps` and `total`."""
     length = cost.shape[1]
-    round_ = (end + np.arange(length + 1)[:, None]) % length
+    round_ = (start + np.arange(length + width)[:, None]) % length
     sums, least = _sums(cost[:, round_, rows])
-    return _traced(least, np.full(end.size, length, np.intp)) + end, sums[length]
+    bounds = sums[length:]
+    end = np.argmin(bounds, axis=0)
+    found = _traced(least, end + length)
+    value = np.where(found[0] >= end, bounds[end, np.arange(end.size)], np.inf)
+    np.minimum.at(total, rows, value)
+    best = np.flatnonzero((value == total[rows]) & np.isfinite(value))
+    steps[:, rows[best]] = found[:, best] + start[best]
+    return bounds
 
 
 def _sums(cost: Floats) -> tuple[Floats, Floats]:

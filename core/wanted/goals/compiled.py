@@ -47,10 +47,10 @@ class Goals(Tables):
         Parameters
         ----------
         exact : whether the order of samples along a cyclic trace must be the best of all
-            (branch and bound), or of a few starts tried; None: for one mechanism only.
+            (branch and bound), or of the most promising starts; None: for one mechanism only.
         """
         exact = dense.count == 1 if exact is None else exact
-        return match(self, dense, None if exact else 3)
+        return match(self, dense, None if exact else 2)
 
     def residuals(self, instants: Instants, seen: Seen) -> tuple[Floats, Floats | None]:
         """Errors in tolerances, weighted, with all that is free eliminated.
