@@ -24,7 +24,8 @@ def draft_path(draft: Draft, wish: WantedPath, sense: int, fineness: int) -> int
 
     Without ticks all samples form one run. With ticks, each tick is a timed sample and the
     samples between two ticks form a run between their readings; those before the first and
-    after the last tick of an open path one each.
+    after the last tick of an open path one each. Along a curve, "any order" can only mean
+    either way.
     """
     curve, channel = curve_of(wish), draft.channel_of("point", wish.point, (), wish.id)
     pieces = list(_pieces(wish, curve, sense, fineness))
@@ -136,7 +137,7 @@ def _cornered(curve: PathCurve, start: float, end: float, whole: int) -> Floats:
 def _strays(wish: WantedPath, piece: Piece) -> Floats:
     """(S, 2) of indices into the samples of a piece, −1 for the tick before, the number of
     samples for what comes after them: between which the trace is held to the curve."""
-    if wish.curve == "places" or wish.any_order:
+    if wish.curve == "places":
         return np.zeros((0, 2))
     stops = list(range(0, piece.at.size, _STRIDE))
     if stops and stops[-1] != piece.at.size - 1:
@@ -166,7 +167,8 @@ def _run(draft: Draft, wish: WantedPath, curve: PathCurve, channel: int, piece: 
     along = curve.along(at)
     size = np.abs(along)
     draft.runs.append(Run(
-        samples=indices(samples), bounds=piece.bounds, either_way=wish.either_way,
-        any_order=wish.any_order, strays=indices(strays), ends=ends, closed=piece.closed,
+        samples=indices(samples), bounds=piece.bounds,
+        either_way=wish.either_way or wish.any_order,
+        any_order=wish.any_order and wish.curve == "places", strays=indices(strays), ends=ends, closed=piece.closed,
         fine=curve.place(at), normal=1j * along / np.where(size > 0.0, size, 1.0),
         scale=scale))

@@ -29,7 +29,7 @@ def lane_of(turn: Turn, goals: Goals, share: Share, wish: WantedMotion, dense: D
     channel = int(goals.channel[share.samples.start])
     value = np.where(turn.reached, np.asarray(dense.values[channel])[0], np.nan)
     match wish:
-        case WantedPath() if wish.curve != "places" and not wish.any_order:
+        case WantedPath() if wish.curve != "places":
             return _path(goals, share, dense, instants, value)
         case WantedAngle() if wish.curve != "places":
             return _angle(goals, share, wish, dense, instants, value.real)

@@ -95,6 +95,7 @@ def test_the_same_trace_run_backwards_is_bad_unless_either_way_will_do(curve: st
     back = watched(lambda crank: egg(-crank))
     assert error(path(curve), back)[0] > 10
     assert error(path(curve, either_way=True), back)[0] < 0.1
+    assert error(path(curve, any_order=True), back)[0] < 0.1
     assert error(path(curve), back, sense=-1)[0] < 0.1
     assert error(path(curve), watched(egg), sense=-1)[0] > 10
 
