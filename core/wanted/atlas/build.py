@@ -17,7 +17,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.files.arrays import write_arrays
-from core.wanted.atlas.laying import LARGEST
 from core.wanted.atlas.shape import Complexes, Floats, evenly, harmonics, scaled, signature
 from core.wanted.atlas.shelf import FOLDER, Shelf, packed
 from core.wanted.engine import Mechanisms, joined, moved, run
@@ -32,7 +31,7 @@ SHAPE, TIMED, ANGLE = 7, 6, 5
 #: Crank steps in a turn, places along a path.
 _STEPS, _PLACES = 96, 96
 #: Parameters larger than this many times the path make a mechanism of no use.
-_LARGEST_PARAMETER = 2 * LARGEST
+_LARGEST_PARAMETER = 16.0
 _POOL = 4
 _AT_ONCE = 2000
 _TRANSMISSION_DEG = 20.0
@@ -116,7 +115,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     total = 0
     for name in given.family or FAMILIES:
         shelf = build(FAMILIES[name], max(int(given.share * kept(name)), 20))
-        size = write_arrays(f"{given.folder}/{name}.npz", packed(shelf))
+        size = write_arrays(f"{given.folder}/{name}.npz", packed(name, shelf))
         total += size
         sys.stdout.write(f"{name:<44}{len(shelf):>7}{size / 1000:>9.0f} kB\n")
         sys.stdout.flush()

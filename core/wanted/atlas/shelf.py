@@ -16,9 +16,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from core.errors import FileError
 from core.files.arrays import Arrays, shipped_arrays
 from core.wanted.atlas.shape import Complexes, Floats, signature
 from core.wanted.engine import Mechanisms
+from core.wanted.families import FAMILIES
 
 FOLDER = "atlas"
 
@@ -58,12 +60,23 @@ class Shelf:
 
 @lru_cache(maxsize=64)
 def shelf(family: str) -> Shelf:
-    """The shelf of a family; raises FileError when it is missing or damaged."""
-    return unpacked(shipped_arrays(FOLDER, family))
+    """The shelf of a family; raises FileError when it is missing, damaged, or was made for
+    other parameters than the family has now."""
+    arrays = shipped_arrays(FOLDER, family)
+    if fingerprint(family) != str(arrays.get("made for")):
+        raise FileError("it was made by another version", f"{FOLDER}/{family}.npz",
+                        "make it anew with python -m core.wanted.atlas.build")
+    return unpacked(arrays)
 
 
-def packed(full: Shelf) -> Arrays:
-    """A shelf as small arrays."""
+def fingerprint(family: str) -> str:
+    """What a shelf must agree with: the steps of the family's recipe and what is seen."""
+    own = FAMILIES[family]
+    return f"{own.recipe.steps!r} {own.tracer} {own.swinging}"
+
+
+def packed(family: str, full: Shelf) -> Arrays:
+    """The shelf of a family as small arrays."""
     params = full.mechanisms.params
     low, high = params.min(axis=0), params.max(axis=0)
     step = np.where(high > low, high - low, 1.0) / 65535
@@ -72,6 +85,7 @@ def packed(full: Shelf) -> Arrays:
         "low": low, "step": step,
         "signs": full.mechanisms.signs.astype(np.int8), "gains": full.gains,
         "mean": full.mean.astype(np.complex64),
+        "made for": np.array(fingerprint(family)),
     }
     for name in ("shape", "timed", "angles"):
         values = getattr(full, name)

@@ -12,7 +12,7 @@ from core.errors import CrankwrightError
 from core.model import Sketch
 from core.model.validate import problems
 from core.motion import Turn, solve_turn
-from core.wanted.engine import Mechanisms, View
+from core.wanted.engine import Mechanisms, View, moved, run
 from core.wanted.families import Family
 from core.wanted.find.problem import Problem
 from core.wanted.find.proposal import Proposal
@@ -22,6 +22,8 @@ replace = msgspec.structs.replace
 
 #: Crank steps to a turn at which a proposal is looked over.
 _STEPS = 360
+#: Longer side of a mechanism that may be of any size.
+_HANDY_MM = 240.0
 
 
 @dataclass(frozen=True)
@@ -41,7 +43,7 @@ def proposal(problem: Problem, one: Candidate) -> Proposal | None:
     """The proposal of a candidate, or None where the real sketch does not do what was
     promised: it locks, or does not come back after its cycle."""
     goals = problem.goals(one.family.recipe.turns)
-    sketch = one.family.sketch(one.mechanism, goals=goals, view=one.view,
+    sketch = one.family.sketch(_sized(problem, one), goals=goals, view=one.view,
                                offset_rad=one.offset_rad, rpm=_rpm(problem))
     sketch = _surrounded(sketch, problem.sketch)
     turn = _turned(sketch, one.family.recipe.turns)
@@ -55,6 +57,20 @@ def proposal(problem: Problem, one: Candidate) -> Proposal | None:
         error=float(overall(mets, sketch)), worst=float(worst), worst_mm=float(far),
         transmission_deg=one.transmission_deg, size_mm=_size_mm(turn),
         peak_torque_nmm=_peak_nmm(turn))
+
+
+def _sized(problem: Problem, one: Candidate) -> Mechanisms:
+    """The mechanism, at a handy size where the wishes speak of no place."""
+    rules = problem.limits
+    if problem.size_mm > 0 or rules.shortest_mm or rules.longest_mm or rules.zones:
+        return one.mechanism
+    recipe = one.family.recipe
+    crank = 2 * np.pi * recipe.turns * np.arange(36) / 36
+    done = run(recipe, one.mechanism, crank, derive=False)
+    places = np.concatenate([done.point(name)[0] for name in recipe.points])
+    size = _HANDY_MM / max(float(np.ptp(places.real)), float(np.ptp(places.imag)), 1e-12)
+    home = complex(places[0])
+    return moved(recipe, one.mechanism, complex(size), home * (1 - size))
 
 
 def _rpm(problem: Problem) -> float:

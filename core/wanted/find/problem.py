@@ -21,7 +21,9 @@ from core.wanted.goals import Goals, goals
 replace = msgspec.structs.replace
 
 #: Bodies are tried for wished angles in at most so many orders.
-_ORDERS = 12
+_ORDERS = 6
+#: Places of a closed curve looked at, and as a first sieve.
+_FINE, _COARSE = 64, 20
 
 
 @dataclass(frozen=True)
@@ -43,9 +45,11 @@ class Problem:
         """As in the sketch's rules."""
         return self.sketch.fit.start_free
 
-    def goals(self, turns: int = 1) -> Goals:
-        """The wishes compiled for mechanisms whose cycle is so many turns."""
-        return _goals(self.wishes, self.sense, self.start_free, turns)
+    def goals(self, turns: int = 1, coarse: bool = False) -> Goals:
+        """The wishes compiled for mechanisms whose cycle is so many turns; `coarse` looks
+        at fewer places of curves, to sieve by."""
+        return _goals(self.wishes, self.sense, self.start_free, turns,
+                      _COARSE if coarse else _FINE)
 
     @cached_property
     def asked(self) -> Asked:
@@ -78,9 +82,9 @@ class Problem:
 
 
 @lru_cache(maxsize=32)
-def _goals(wishes: tuple[WantedMotion, ...], sense: int, start_free: bool, turns: int
-           ) -> Goals:
-    return goals(wishes, sense=sense, start_free=start_free, turns=turns)
+def _goals(wishes: tuple[WantedMotion, ...], sense: int, start_free: bool, turns: int,
+           fineness: int) -> Goals:
+    return goals(wishes, sense=sense, start_free=start_free, turns=turns, fineness=fineness)
 
 
 def problem_of(sketch: Sketch) -> Problem:

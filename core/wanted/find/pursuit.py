@@ -12,6 +12,7 @@ from core.wanted.atlas.nearest import neighbours
 from core.wanted.engine import Mechanisms, View, joined, run
 from core.wanted.engine.descent import Descent, descend
 from core.wanted.families import Family
+from core.wanted.find.posed import posed_four_bars
 from core.wanted.find.problem import Problem
 
 #: Two mechanisms are one when no joint is ever further apart than this share of their size;
@@ -33,11 +34,13 @@ class Stage:
 
     `seeds` more from the atlas, by lot or (not `by_lot`) the nearest, and the `keep` best so
     far descend together; of a `funnel` of (how many, rounds) ever fewer go ever further.
+    Those of the `sieve` come first and see the wishes coarsely.
     """
 
     seeds: int
     keep: int
-    funnel: tuple[tuple[int, int], ...]
+    sieve: tuple[tuple[int, int], ...] = ()
+    funnel: tuple[tuple[int, int], ...] = ()
     steps: int = 6
     by_lot: bool = True
 
@@ -63,19 +66,21 @@ class Pursuit:
     def go(self, stage: Stage, going: Keep) -> None:
         """Do one stage; `going` is asked after every round and may stop it."""
         start = self._start(stage)
-        goals = self.problem.goals(self.family.recipe.turns)
-        for count, rounds in stage.funnel:
+        turns = self.family.recipe.turns
+        for count, rounds, coarse in ([(*one, True) for one in stage.sieve]
+                                      + [(*one, False) for one in stage.funnel]):
             if not len(start) or not going():
                 return
-            fresh = descend(self.family.recipe, start[:count], goals, self.view,
-                            self.problem.limits, rounds=rounds, steps=stage.steps,
-                            report=lambda _: going())
-            fresh = self._distinct(fresh)
-            start = fresh.mechanisms
-            self.found = self._distinct(_both(self.found, fresh))
+            found = self._distinct(descend(
+                self.family.recipe, start[:count], self.problem.goals(turns, coarse), self.view,
+                self.problem.limits, rounds=rounds, steps=stage.steps,
+                report=lambda _: going()))
+            start = found.mechanisms
+            if not coarse:
+                self.found = self._distinct(_both(self.found, found))
 
     def _start(self, stage: Stage) -> Mechanisms:
-        own = []
+        own: list[Mechanisms] = []
         if self.found is not None and stage.keep:
             own.append(self.found.mechanisms[:stage.keep])
         if stage.seeds:
@@ -83,6 +88,8 @@ class Pursuit:
             own.append(neighbours(
                 self.family, self.problem.asked, bodies, stage.seeds, home=self.problem.home,
                 rng=self.rng if stage.by_lot else None).mechanisms)
+            if self.family.id == "four-bar":
+                own.append(posed_four_bars(self.problem, self.rng, stage.seeds))
         return joined(own)
 
     def choice(self, count: int) -> Descent | None:

@@ -8,25 +8,30 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from core.wanted.atlas.shape import Complexes, Floats, evenly
+from core.wanted.atlas.shape import Complexes, Floats, backwards, evenly, harmonics
 from core.wanted.find.proposal import Proposal
 
 #: Paths nearer than this share of their size are the same path.
 _SAME = 2e-3
 #: Places of a path compared.
 _PLACES = 96
+#: An error below this, in tolerances, is none.
+_EXACT = 1e-6
+#: A mechanism so many times as large as what is wished is of little use.
+_HUGE = 10.0
 
 
 def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
-           least_deg: float) -> tuple[Proposal, ...]:
+           least_deg: float, wish_mm: float) -> tuple[Proposal, ...]:
     """The best `top`, by error, then transmission angle, size and torque; those far below
-    the transmission angle wanted (`least_deg`) last. Proposals of one path are kin and
-    stand together behind the best of them, counted once.
+    the transmission angle wanted (`least_deg`) or far larger than the wishes (`wish_mm`)
+    last. Proposals of one path are kin and stand together behind the best of them, counted
+    once.
 
     `paths` (N,) are where the tracer of each goes.
     """
     kin = kinship(paths)
-    order = sorted(range(len(proposals)), key=lambda k: _key(proposals[k], least_deg))
+    order = sorted(range(len(proposals)), key=lambda k: _key(proposals[k], least_deg, wish_mm))
     first: dict[int, int] = {}
     for place, k in enumerate(order):
         first.setdefault(kin[k], place)
@@ -38,9 +43,11 @@ def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
                  for one, k in zip(best, kept, strict=True))
 
 
-def _key(one: Proposal, least_deg: float) -> tuple[bool, float, float, float, float]:
+def _key(one: Proposal, least_deg: float, wish_mm: float
+         ) -> tuple[bool, float, float, float, float]:
     torque = one.peak_torque_nmm
-    return (one.transmission_deg < 0.5 * least_deg, one.error, -one.transmission_deg,
+    poor = one.transmission_deg < 0.5 * least_deg or one.size_mm > _HUGE * wish_mm > 0
+    return (poor, one.error if one.error > _EXACT else 0.0, -one.transmission_deg,
             one.size_mm, torque if np.isfinite(torque) else np.inf)
 
 
@@ -62,20 +69,25 @@ def marked(proposals: Sequence[Proposal]) -> list[Proposal]:
 def kinship(paths: Sequence[Complexes]) -> list[int]:
     """For each path the index of the first that is the same, wherever it starts and
     whichever way it runs."""
+    if not paths:
+        return []
+    even = np.concatenate([evenly(np.asarray(path)[None], _PLACES) for path in paths])
+    size = np.maximum(np.ptp(even.real, axis=1), np.ptp(even.imag, axis=1))
+    # Only paths whose numbers nearly agree are laid on each other.
+    found = harmonics(even, 8)
+    told = np.concatenate([even.mean(axis=1).real[:, None], even.mean(axis=1).imag[:, None],
+                           np.abs(found) + np.abs(backwards(found))], axis=1)
     kin: list[int] = []
-    even = [evenly(np.asarray(path)[None], _PLACES)[0] for path in paths]
-    size = [float(max(np.ptp(path.real), np.ptp(path.imag))) for path in even]
-    for k, path in enumerate(even):
-        near = (j for j in range(k) if kin[j] == j and _apart(even[j], path)
-                < _SAME * max(size[j], size[k]))
-        kin.append(next(near, k))
+    for k in range(len(even)):
+        near = np.abs(told[:k] - told[k]).max(axis=1) < 2 * _SAME * size[k]
+        first = (j for j in np.flatnonzero(near) if kin[j] == j
+                 and _apart(even[j], even[k]) < _SAME * max(size[j], size[k]))
+        kin.append(int(next(first, k)))
     return kin
 
 
 def _apart(one: Complexes, other: Complexes) -> float:
     """How far the places of one path are from the other at most, either way round."""
-    if abs(one.mean() - other.mean()) > 0.1 * np.abs(one - one.mean()).max():
-        return np.inf
     return max(_strays(one, other), _strays(other, one))
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Callable, Iterable, Sequence
+from itertools import islice
 
 import numpy as np
 
@@ -23,14 +24,19 @@ Report = Callable[[Found], bool]
 
 #: All families have a look; then all go on; then the promising ones go to the end, and the
 #: simplest of them once more from many other seeds.
-FIRST = Stage(seeds=20, keep=0, funnel=((20, 1),), steps=4, by_lot=False)
-SECOND = Stage(seeds=40, keep=12, funnel=((52, 2), (14, 6)))
-THIRD = Stage(seeds=0, keep=12, funnel=((12, 20),))
-DEEP = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
-#: So many pursuits go to the third stage, and so many are gone into deeply.
-PROMISING, DEEPLY = 10, 2
+FIRST = Stage(seeds=16, keep=0, sieve=((16, 1),), funnel=((8, 1),), steps=3, by_lot=False)
+SECOND = Stage(seeds=32, keep=6, sieve=((38, 2),), funnel=((9, 2),))
+THIRD = Stage(seeds=0, keep=8, funnel=((8, 6),))
+DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 3)), funnel=((24, 6), (6, 12)))
+#: The same where few places are wished, each of which costs little.
+DEEPEST = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
+_FEW = 30
+#: So many pursuits go to the second stage and the third, and so many are gone into deeply.
+HOPEFUL, PROMISING, DEEPLY = 24, 8, 2
 #: Proposals of one family: at least so many, so that there is a choice of kinds.
 _EACH = 4
+#: Among many pursuits the list is made anew after so many.
+_LISTED = 6
 #: Points of a path kept to tell kin by.
 _PATH = 96
 
@@ -87,14 +93,13 @@ class _Search:
         if not self.pursuits:
             self._tell((), 1.0, "No family can show all that is wished at once.")
             return self.state
-        plan = [(FIRST, self.pursuits, "Looking through the atlas", 0.15),
-                (SECOND, self.pursuits, "Trying what is near", 0.4)]
-        for stage, those, words, until in plan:
-            self._stage(stage, those, words, until, each=1 if stage is FIRST else 2)
+        self._stage(FIRST, self.pursuits, "Looking through the atlas", 0.15, each=1)
+        self._stage(SECOND, self._promising(HOPEFUL), "Trying what is near", 0.4, each=2)
         promising = self._promising(PROMISING)
         self._stage(THIRD, promising, "Refining", 0.7, each=self.each)
         deep = self._deep(promising)
-        self._stage(DEEP, deep, "Looking further", 0.95, each=self.each)
+        few = self.problem.goals().samples <= _FEW
+        self._stage(DEEPEST if few else DEEP, deep, "Looking further", 0.95, each=self.each)
         if not self.stopped:
             self._with_kin()
         self._tell(self.state.proposals, 1.0, "Stopped" if self.stopped else "Done")
@@ -109,7 +114,7 @@ class _Search:
             pursuit.go(stage, self._going)
             done = start + (until - start) * (k + 1) / len(those)
             self._tell(self.state.proposals, done, words)
-            if stage is not FIRST or k % 6 == 5:
+            if len(those) < 2 * _LISTED or k % _LISTED == _LISTED - 1:
                 self._list(each)
         if not self.stopped:
             self._list(each)
@@ -134,18 +139,25 @@ class _Search:
 
     def _list(self, each: int) -> None:
         """Build what is best now and rank it."""
-        built = [found for pursuit in self.pursuits for one in _candidates(pursuit, each)
-                 if (found := self._build(one)) is not None]
-        self._rank(built)
+        self._rank(self._best(each))
+
+    def _best(self, each: int) -> list[tuple[Proposal, Complexes]]:
+        """The best candidates built, as many as are wanted and stand the test."""
+        least = 0.5 * self.problem.sketch.fit.transmission_deg
+        every = sorted((one for pursuit in self.pursuits for one in _candidates(pursuit, each)),
+                       key=lambda one: (one.transmission_deg < least, one.error))
+        built = (found for one in every if (found := self._build(one)) is not None)
+        return list(islice(built, self.top))
 
     def _rank(self, built: Sequence[tuple[Proposal, Complexes]]) -> None:
         self._tell(ranked([one for one, _ in built], [path for _, path in built], self.top,
-                          self.problem.sketch.fit.transmission_deg),
+                          self.problem.sketch.fit.transmission_deg, self.problem.size_mm),
                    self.state.done, self.state.stage)
 
     def _build(self, one: Candidate) -> tuple[Proposal, Complexes] | None:
         key = one.family.id.encode() + one.mechanism.params.tobytes()
         if key not in self._built:
+            self._going()
             made = proposal(self.problem, one)
             self._built[key] = None if made is None else (made, _path(one))
         return self._built[key]
@@ -154,9 +166,6 @@ class _Search:
         """Add the cognates of the best four-bars."""
         if not self.problem.only_paths:
             return
-        built = [found for pursuit in self.pursuits
-                 for one in _candidates(pursuit, self.each)
-                 if (found := self._build(one)) is not None]
         bars = [one for pursuit in self.pursuits if pursuit.family.id == "four-bar"
                 for one in _candidates(pursuit, self.each)]
         wanted = {pursuit.family.id for pursuit in self.pursuits}
@@ -168,7 +177,7 @@ class _Search:
         fresh = [found for family, several in kin.items()
                  for one in self._seen(FAMILIES[family], bars[0].view, joined(several))
                  if (found := self._build(one)) is not None]
-        self._rank([*built, *fresh])
+        self._rank([*self._best(self.each), *fresh])
 
     def _seen(self, family: Family, view: View, mechanisms: Mechanisms) -> list[Candidate]:
         """Mechanisms held against the goals as they are."""
