@@ -14,9 +14,10 @@ class Command:
     """One command.
 
     `handler` is the attribute path of a method, from the window. `needs` says what
-    must be there for it to be offered: "parts" or "things" (selected), "asked" (a part or
-    point), "point", "wish", "drive", "undo", "redo", "twin". Commands of one `group`
-    exclude each other; `check` ones are switches and their handler gets a bool.
+    must be there for it to be offered: "parts", "copied" (parts or wishes) or "things"
+    (selected), "asked" (a part or point), "point", "wish", "drive", "undo", "redo", "twin".
+    Commands of one `group` exclude each other; `check` ones are switches and their handler
+    gets a bool.
     """
 
     id: str
@@ -55,14 +56,15 @@ COMMANDS: tuple[Command, ...] = (
             needs="undo"),
     Command("redo", "Edit", "Redo", "Ctrl+Shift+Z", "session.redo",
             "Make the edit again that was taken back", needs="redo"),
-    Command("cut", "Edit", "Cut", "Ctrl+X", "editing.cut", "Take the parts to the clipboard",
-            needs="parts", gap=True),
+    Command("cut", "Edit", "Cut", "Ctrl+X", "editing.cut",
+            "Take the parts and wishes to the clipboard", needs="copied", gap=True),
     Command("copy", "Edit", "Copy", "Ctrl+C", "editing.copy",
-            "Put the parts, as they stand now, on the clipboard", needs="parts"),
+            "Put the parts, as they stand now, and the wishes on the clipboard",
+            needs="copied"),
     Command("paste", "Edit", "Paste", "Ctrl+V", "editing.paste",
-            "Add the parts on the clipboard"),
+            "Add what is on the clipboard"),
     Command("duplicate", "Edit", "Duplicate", "Ctrl+D", "editing.duplicate",
-            "Add a copy of the parts beside them", needs="parts"),
+            "Add a copy of the parts and wishes beside them", needs="copied"),
     Command("delete", "Edit", "Delete", "Del", "editing.delete",
             "Remove what is selected and what cannot stand without it", needs="things"),
     Command("select_all", "Edit", "Select all", "Ctrl+A", "editing.select_all",
@@ -91,6 +93,8 @@ COMMANDS: tuple[Command, ...] = (
             "Catch grid, points and alignments while dragging (Alt lets go)", check=True),
     Command("paths", "View", "Paths", "Shift+T", "viewing.paths",
             "Show the paths of traced points", check=True),
+    Command("wishes", "View", "Wishes", "Shift+D", "viewing.wishes",
+            "Show what is wanted: paths, poses and regions", check=True),
     Command("labels", "View", "Names", "Shift+N", "viewing.labels",
             "Write the names of parts and pins", check=True),
     Command("unhide", "View", "Show hidden parts", "Ctrl+H", "viewing.unhide",

@@ -8,7 +8,8 @@ from PySide6.QtGui import QGuiApplication
 from app.theme import DARK, LIGHT, Theme
 
 #: Things that can be switched on and off, with what they are at the first start.
-SWITCHES = {"grid": True, "snap": True, "paths": True, "labels": True, "symbols": True}
+SWITCHES = {"grid": True, "snap": True, "paths": True, "wishes": True, "labels": True,
+            "symbols": True}
 
 
 class Look(QObject):
@@ -56,7 +57,7 @@ class Look(QObject):
         self.changed.emit()
 
     def shows(self, name: str) -> bool:
-        """Whether "grid", "snap", "paths", "labels" or "symbols" is on."""
+        """Whether "grid", "snap", "paths", "wishes", "labels" or "symbols" is on."""
         return self._on[name]
 
     def set_shown(self, name: str, on: bool) -> None:

@@ -16,6 +16,7 @@ _INVITATION = (
     ("Bare paper", True),
     ("Take Part (P). Double click: a fixed pivot. Click: a joint, bar after bar.", False),
     ("A four-bar is double click, click, click, double click.", False),
+    ("Or take Wish (D) and draw the path a point should take.", False),
 )
 
 

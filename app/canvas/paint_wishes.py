@@ -97,7 +97,8 @@ def _paint_places(painter: QPainter, frame: Frame, wish: WantedPath, strong: boo
     if not wish.any_order:
         run = np.append(pixels, pixels[:1]) if wish.closed else pixels
         painter.setPen(frame.hair(frame.theme.wish))
-        painter.drawLines(dashed(run, 2.0, 4.0))
+        painter.drawLines(frame.shapes.lines.kept(
+            frame.camera, lambda: dashed(run, 2.0, 4.0), wish))
     painter.setPen(frame.pen(frame.theme.wish, 2.2 if strong else 1.6))
     painter.setBrush(frame.theme.paper)
     for pixel in pixels.tolist():
@@ -188,8 +189,9 @@ def _paint_stroke(painter: QPainter, frame: Frame, wish: WantedStroke) -> None:
     strong = lit or frame.is_hovered("wish", wish.id)
     painter.setPen(frame.pen(frame.theme.wish, 2.4 if strong else 1.6))
     line = QLineF(start, end)
-    painter.drawLines(dashed(np.array([complex(start.x(), start.y()),
-                                       complex(end.x(), end.y())])))
+    places = np.array([complex(*wish.start), complex(*wish.end)])
+    painter.drawLines(frame.shapes.lines.kept(
+        frame.camera, lambda: dashed(screened(places, frame.camera)), wish))
     if line.length() > 1.0:
         side = QPointF(-line.dy(), line.dx()) * (TICK_PX / line.length())
         painter.drawLines([QLineF(at - side, at + side) for at in (start, end)])

@@ -51,17 +51,18 @@ class Ground:
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
         """Paint the ground."""
-        ratio = frame.ratio
+        ratio, wishes = frame.ratio, frame.look.shows("wishes")
         key = (frame.camera, frame.theme.name, frame.look.shows("grid"), frame.sketch.grid_mm,
-               frame.sketch.underlay, self.pictures.folder, ratio, frame.sketch.wanted,
-               frame.sketch.zones)
+               frame.sketch.underlay, self.pictures.folder, ratio,
+               wishes and (frame.sketch.wanted, frame.sketch.zones))
         if key != self._key:
             size = (round(frame.camera.width * ratio), round(frame.camera.height * ratio))
             held = QPixmap(*size)
             held.setDevicePixelRatio(ratio)
             inner = QPainter(held)
             paint_paper(inner, frame, self.pictures)
-            paint_wish_ground(inner, frame)
+            if wishes:
+                paint_wish_ground(inner, frame)
             inner.end()
             self._held, self._key = held, key
         painter.drawPixmap(0, 0, self._held)
@@ -71,7 +72,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     """Everything above the paper."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     sketch, hidden = frame.sketch, frame.look.hidden
-    if not sketch.parts and sketch.underlay is None:
+    if not sketch.parts and sketch.underlay is None and not sketch.wanted:
         paint_invitation(painter, frame)
     paint_twins(painter, frame)
     _paint_stack(painter, frame)
@@ -84,7 +85,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
         paint_mesh(painter, frame, mesh)
     if frame.look.shows("paths"):
         paint_paths(painter, frame)
-    paint_wishes(painter, frame)
+    if frame.look.shows("wishes"):
+        paint_wishes(painter, frame)
     paint_grounds(painter, frame)
     reserve_knob(frame)
     for part in frame.stacked():

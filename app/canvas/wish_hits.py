@@ -57,7 +57,10 @@ def _places(frame: Frame, thing: object, what: str) -> Iterator[complex]:
 
 
 def wish_places(frame: Frame) -> Iterator[tuple[Item, list[complex]]]:
-    """Every wish and region that has a place, with the places it is drawn through, mm."""
+    """Every wish and region that is seen in a place, with the places it is drawn through,
+    mm."""
+    if not frame.look.shows("wishes"):
+        return
     for wish in frame.sketch.wanted:
         places = list(_places(frame, wish, "handle"))
         if isinstance(wish, WantedPose):
@@ -72,6 +75,8 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
     """The nearest grip of what is selected, when one is near enough; handles come before
     ticks."""
     best: tuple[float, Grip] | None = None
+    if not frame.look.shows("wishes"):
+        return None
     reach = REACH_PX / frame.camera.scale
     for item in sorted(frame.selection):
         if item[0] not in ("wish", "zone"):
@@ -88,6 +93,8 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
 def wishes_under(frame: Frame, place: complex) -> list[Item]:
     """Paths, poses, strokes and edges of regions at a place, the last drawn first."""
     found: list[Item] = []
+    if not frame.look.shows("wishes"):
+        return found
     for wish in reversed(frame.sketch.wanted):
         if isinstance(wish, WantedPath):
             hit = _on_path(frame, wish, place)

@@ -28,21 +28,33 @@ class Editing(QObject):
 
     def cut(self) -> None:
         """Copy, then remove."""
-        parts = self._session.selected("part")
+        names = (*self._session.selected("part"), *self._wishes())
         if self._copy():
-            left = edits.remove(self._session.committed, parts)
-            self._session.commit(f"Cut {_count(parts)}", left)
+            left = edits.remove(self._session.committed, names)
+            self._session.commit(f"Cut {_count(names)}", left)
 
     def copy(self) -> None:
-        """Put the selected parts, as they stand at this crank angle, on the clipboard."""
+        """Put the selected parts, as they stand at this crank angle, and the selected
+        wishes on the clipboard."""
         self._copy()
 
-    def _copy(self) -> bool:
+    def _wishes(self) -> tuple[str, ...]:
+        return (*self._session.selected("wish"), *self._session.selected("zone"))
+
+    def _clip(self) -> Sketch:
         parts = self._session.selected("part")
-        if not parts:
-            self._session.told.emit("Select the parts to copy first.")
+        base = self._session.posed() if parts else self._session.committed
+        return edits.copy_parts(base, parts, self._wishes())
+
+    def _copy(self) -> bool:
+        if not self._session.selected("part") and not self._wishes():
+            self._session.told.emit("Select the parts or wishes to copy first.")
             return False
-        clip = edits.copy_parts(self._session.posed(), parts)
+        clip = edits.detached(self._clip())
+        if not edits.ids(clip):
+            self._session.told.emit("This belongs to points of parts that are not copied: "
+                                    "select them too.")
+            return False
         data = QMimeData()
         text = files.dumps(clip)
         data.setData(MIME, text)
@@ -71,14 +83,17 @@ class Editing(QObject):
         self._add(clip, "Paste", STEP_MM * self._pasted)
 
     def duplicate(self) -> None:
-        """A copy of the selected parts beside them."""
-        clip = edits.copy_parts(self._session.posed(), self._session.selected("part"))
-        self._add(clip, "Duplicate", STEP_MM)
+        """A copy of the selected parts and wishes beside them."""
+        self._add(self._clip(), "Duplicate", STEP_MM)
 
     def _add(self, clip: Sketch, verb: str, step: float) -> None:
+        before = edits.ids(self._session.committed)
         sketch, names = edits.paste(self._session.committed, clip, step, -step)
-        self._session.commit(f"{verb} {_count(names)}", sketch)
-        self._session.select([("part", name) for name in names])
+        made = [("part", name) for name in names]
+        for kind, group in (("wish", sketch.wanted), ("zone", sketch.zones)):
+            made += [(kind, item.id) for item in group if item.id not in before]
+        self._session.commit(f"{verb} {_count(tuple(name for _, name in made))}", sketch)
+        self._session.select(made)
 
     def delete(self) -> None:
         """Remove the selected things."""
@@ -146,4 +161,4 @@ class Editing(QObject):
 
 
 def _count(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{len(names)} parts"
+    return names[0] if len(names) == 1 else f"{len(names)} things"

@@ -43,6 +43,10 @@ class Viewing(QObject):
         """Show traced paths or not."""
         self._look.set_shown("paths", on)
 
+    def wishes(self, on: bool) -> None:
+        """Show what is wanted or not."""
+        self._look.set_shown("wishes", on)
+
     def labels(self, on: bool) -> None:
         """Show names or not."""
         self._look.set_shown("labels", on)

@@ -13,6 +13,8 @@ from app.gestures import TOOLS
 
 MOUSE = (
     ("Drag a pin, point or part (Arrange)", "re-dimension: the links change length"),
+    ("Drag a wanted path, pose or region (Arrange)", "move it; once selected, its handles "
+     "reshape it: a double-click on the path adds one, Delete takes the held one out"),
     ("Drag the crank, or a part with Hand", "turn the mechanism"),
     ("Drag anywhere on the turn strip", "turn the crank"),
     ("Drag a knot on the turn strip", "change the angle wanted; double-click adds a knot, "
@@ -91,7 +93,8 @@ def cautions_page() -> str:
 def about_page() -> str:
     """Version and licences of what is inside."""
     rows = []
-    for name in ("PySide6-Essentials", "numpy", "scipy", "shapely", "pyqtgraph", "msgspec"):
+    for name in ("PySide6-Essentials", "numpy", "scipy", "shapely", "pyqtgraph", "msgspec",
+                 "ezdxf", "svgelements"):
         try:
             about = metadata.metadata(name)
         except metadata.PackageNotFoundError:

@@ -1,4 +1,4 @@
-"""Copy and paste parts with whatever joins and loads them alone."""
+"""Copy and paste parts with whatever joins and loads them alone, and wishes."""
 
 from __future__ import annotations
 
@@ -9,19 +9,22 @@ import msgspec
 
 from core.model.edits.basics import first_free, ids
 from core.model.edits.moving import carry_part, shifting
+from core.model.edits.wishing import shifted_wish
 from core.model.joints import Lock, Pin
-from core.model.links import ITEM_GROUPS, parts_of, pins_of, relink
+from core.model.links import ITEM_GROUPS, WISH_GROUPS, parts_of, pins_of, relink
 from core.model.refs import part_of
 from core.model.sketch import Sketch
 
 replace = msgspec.structs.replace
 
 
-def copy_parts(sketch: Sketch, part_ids: Iterable[str]) -> Sketch:
+def copy_parts(sketch: Sketch, part_ids: Iterable[str],
+               wish_ids: Iterable[str] = ()) -> Sketch:
     """A sketch of its own that holds the parts named and every joint and load that
-    touches nothing else. A pin or lock shared with others keeps the ends that are
-    copied, if two are."""
-    chosen = set(part_ids)
+    touches nothing else, and the wishes and regions named. A pin or lock shared with
+    others keeps the ends that are copied, if two are; a wish keeps the points and parts
+    it is asked of, though they may not be copied (see `detached`)."""
+    chosen, wished = set(part_ids), set(wish_ids)
     changes: dict[str, Any] = {
         "parts": tuple(part for part in sketch.parts if part.id in chosen)
     }
@@ -33,6 +36,8 @@ def copy_parts(sketch: Sketch, part_ids: Iterable[str]) -> Sketch:
         if group == "pins":
             pin_ids = {pin.id for pin in inside}
         changes[group] = tuple(inside)
+    for group in WISH_GROUPS:
+        changes[group] = tuple(item for item in getattr(sketch, group) if item.id in wished)
     return Sketch(units=sketch.units, **changes)
 
 
@@ -66,9 +71,9 @@ def paste(sketch: Sketch, clip: Sketch, dx: float, dy: float) -> tuple[Sketch, t
                           layer=clip.layer_of(part.id) if part.layer is None else part.layer)
                   for part in clip.parts)
     changes: dict[str, Any] = {"parts": (*sketch.parts, *parts)}
-    for group in ITEM_GROUPS:
-        fresh = (relink(replace(item, id=to(item.id)), part=to, pin=to)
-                 for item in getattr(clip, group))
+    for group in (*ITEM_GROUPS, *WISH_GROUPS):
+        fresh = (relink(shifted_wish(replace(item, id=to(item.id)), complex(dx, dy)),
+                        part=to, pin=to) for item in getattr(clip, group))
         changes[group] = (*getattr(sketch, group), *fresh)
     return replace(sketch, **changes), tuple(part.id for part in parts)
 
@@ -79,6 +84,7 @@ def _stem(name: str) -> str:
 
 
 def _order(clip: Sketch) -> Any:
+    groups = ("parts", *ITEM_GROUPS, *WISH_GROUPS)
     order = {item.id: place for place, item in enumerate(
-        item for group in ("parts", *ITEM_GROUPS) for item in getattr(clip, group))}
+        item for group in groups for item in getattr(clip, group))}
     return lambda name: order.get(name, len(order))

@@ -9,7 +9,7 @@ from mousework import ALT, four_bar_sketch
 from PySide6.QtCore import Qt
 
 from app.canvas.camera import Camera
-from core.model import Sketch, WantedSwing, WantedStroke
+from core.model import Sketch, WantedStroke, WantedSwing
 from core.model.edits import add, add_path, add_pose, add_tick, add_zone, get
 
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -194,7 +194,8 @@ def test_undo_lets_go_of_a_handle(hand, session, wished):
 
 
 def test_a_wish_without_a_place_is_neither_hit_nor_moved(hand, session, wished):
-    sketch = add(wished, "wanted", WantedSwing(id="swing", from_deg=0, to_deg=40, part="rocker"))
+    swing = WantedSwing(id="swing", from_deg=0, to_deg=40, part="rocker")
+    sketch = add(wished, "wanted", swing)
     session.adopt_file(sketch, None)
     session.select((("wish", "swing"),))
     hand.key(Qt.Key.Key_Right)
