@@ -38,7 +38,7 @@ def posed_four_bars(problem: Problem, rng: np.random.Generator, count: int) -> M
     if not np.isfinite(w) or not np.isfinite(z) or abs(w) == 0:
         return none
     a = places[0] - z
-    size = float(max(problem.size_mm, abs(w), 1e-6))
+    size = max(problem.size_mm, float(abs(w)), 1e-6)
     draws = 24 * count
     pins = places[0] + _REACH * size * np.sqrt(rng.random(draws)) * np.exp(
         2j * np.pi * rng.random(draws))

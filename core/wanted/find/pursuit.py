@@ -18,6 +18,8 @@ from core.wanted.find.problem import Problem
 #: Two mechanisms are one when no joint is ever further apart than this share of their size;
 #: and too much alike to offer both.
 _SAME, _ALIKE = 5e-3, 5e-2
+#: Rounds in which fresh seeds are kept from ending at the edge of locking.
+_EARLY = 3
 #: So many are remembered.
 _MOST = 240
 #: Crank angles at which they are compared.
@@ -67,15 +69,16 @@ class Pursuit:
         """Do one stage; `going` is asked after every round and may stop it."""
         start = self._start(stage)
         turns = self.family.recipe.turns
+        early = _EARLY if stage.seeds else 0
         for count, rounds, coarse in ([(*one, True) for one in stage.sieve]
                                       + [(*one, False) for one in stage.funnel]):
             if not len(start) or not going():
                 return
             found = self._distinct(descend(
                 self.family.recipe, start[:count], self.problem.goals(turns, coarse), self.view,
-                self.problem.limits, rounds=rounds, steps=stage.steps,
+                self.problem.limits, rounds=rounds, steps=stage.steps, early=early,
                 report=lambda _: going()))
-            start = found.mechanisms
+            start, early = found.mechanisms, 0
             if not coarse:
                 self.found = self._distinct(_both(self.found, found))
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import zlib
-from collections.abc import Callable, Iterable, Sequence
-from itertools import islice
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import chain, islice
 
 import numpy as np
 
@@ -31,12 +31,17 @@ DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 3)), funnel=((24, 6), (6,
 #: The same where few places are wished, each of which costs little.
 DEEPEST = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
 _FEW = 30
+#: Of curves an error below this, in tolerances, is not refined further, and with so many
+#: proposals that meet every wish nothing further is looked for.
+_ENOUGH, _PLENTY = 0.3, 6
 #: So many pursuits go to the second stage and the third, and so many are gone into deeply.
 HOPEFUL, PROMISING, DEEPLY = 24, 8, 2
 #: Proposals of one family: at least so many, so that there is a choice of kinds.
 _EACH = 4
 #: Among many pursuits the list is made anew after so many.
 _LISTED = 6
+#: So many places in the list are for kinds of mechanism not among the best.
+_KINDS = 8
 #: Points of a path kept to tell kin by.
 _PATH = 96
 
@@ -95,11 +100,13 @@ class _Search:
             return self.state
         self._stage(FIRST, self.pursuits, "Looking through the atlas", 0.15, each=1)
         self._stage(SECOND, self._promising(HOPEFUL), "Trying what is near", 0.4, each=2)
-        promising = self._promising(PROMISING)
-        self._stage(THIRD, promising, "Refining", 0.7, each=self.each)
-        deep = self._deep(promising)
         few = self.problem.goals().samples <= _FEW
-        self._stage(DEEPEST if few else DEEP, deep, "Looking further", 0.95, each=self.each)
+        promising = self._promising(PROMISING)
+        self._stage(THIRD, [one for one in promising if few or one.best > _ENOUGH],
+                    "Refining", 0.7, each=self.each)
+        if few or sum(one.good for one in self.state.proposals) < _PLENTY:
+            self._stage(DEEPEST if few else DEEP, self._deep(promising), "Looking further",
+                        0.95, each=self.each)
         if not self.stopped:
             self._with_kin()
         self._tell(self.state.proposals, 1.0, "Stopped" if self.stopped else "Done")
@@ -142,12 +149,25 @@ class _Search:
         self._rank(self._best(each))
 
     def _best(self, each: int) -> list[tuple[Proposal, Complexes]]:
-        """The best candidates built, as many as are wanted and stand the test."""
+        """The best candidates built, as many as are wanted and stand the test; the last
+        places are for the best of kinds that would not be seen at all."""
         least = 0.5 * self.problem.sketch.fit.transmission_deg
-        every = sorted((one for pursuit in self.pursuits for one in _candidates(pursuit, each)),
+        own = [_candidates(pursuit, each) for pursuit in self.pursuits]
+        kinds: dict[str, Candidate] = {}
+        for one in sorted((first[0] for first in own if first), key=_error):
+            kinds.setdefault(one.family.id, one)
+        every = sorted((one for several in own for one in several),
                        key=lambda one: (one.transmission_deg < least, one.error))
-        built = (found for one in every if (found := self._build(one)) is not None)
-        return list(islice(built, self.top))
+        built = list(islice(self._built_of(every), self.top))
+        known = {proposal.family for proposal, _ in built}
+        others = self._built_of(one for kind, one in kinds.items() if kind not in known)
+        return built[:max(self.top - _KINDS, 1)] + list(islice(
+            chain(others, built[max(self.top - _KINDS, 1):]), _KINDS))
+
+    def _built_of(self, several: Iterable[Candidate]
+                  ) -> Iterator[tuple[Proposal, Complexes]]:
+        """Those that stand the test, built as they are asked for."""
+        return (found for one in several if (found := self._build(one)) is not None)
 
     def _rank(self, built: Sequence[tuple[Proposal, Complexes]]) -> None:
         self._tell(ranked([one for one, _ in built], [path for _, path in built], self.top,
@@ -185,6 +205,10 @@ class _Search:
         as_is = descend(family.recipe, mechanisms, goals, view, self.problem.limits, rounds=1,
                         steps=0)
         return _listed(family, view, as_is, range(len(mechanisms)))
+
+
+def _error(one: Candidate) -> float:
+    return one.error
 
 
 def _candidates(pursuit: Pursuit, count: int) -> list[Candidate]:
