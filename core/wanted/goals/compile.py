@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.model import (
     WantedAngle,
@@ -37,13 +38,50 @@ def draft_of(wishes: Sequence[WantedMotion], sense: int, fineness: int, turns: i
     draft = Draft()
     for index, wish in enumerate(wishes):
         first, rows = len(draft.kind), len(draft.row_sample)
-        count, wrap, absolute = _draft(draft, wish, sense, fineness, turns)
+        count = 0
+        for lap in _laps(wish, turns):
+            more, wrap, absolute = _draft(draft, lap, sense, fineness, turns)
+            count += more
         samples = slice(first, len(draft.kind))
         angles = [k for k in range(first, len(draft.kind))
                   if draft.channels[draft.channel[k]].kind == "angle"]
         draft.shares.append(Share(index, samples, slice(rows, len(draft.row_sample)), count,
                                   _indices(angles), wrap, absolute))
     return draft
+
+
+def _laps(wish: WantedMotion, turns: int) -> list[WantedMotion]:
+    """A wish for every turn of the crank in a cycle: what is tied to crank angles must hold
+    in each, unless it goes beyond one turn itself. Their weights add up to the wish's. (A
+    closed curve of angles goes on through all turns by itself.)"""
+    laps = [360.0 * lap for lap in range(turns)]
+    if turns < 2 or not 0.0 <= _tied_deg(wish) <= 360.0 + 1e-9:
+        return [wish]
+    one = replace(wish, weight=wish.weight / turns)
+    match one:
+        case WantedPath():
+            return [replace(one, ticks=tuple(
+                replace(tick, crank_deg=tick.crank_deg + lap) for tick in one.ticks))
+                for lap in laps]
+        case WantedPose():
+            return [replace(one, crank_deg=one.crank_deg + lap) for lap in laps]
+        case WantedDwell():
+            return [replace(one, from_deg=one.from_deg + lap, to_deg=one.to_deg + lap)
+                    for lap in laps]
+        case _:
+            return [wish]
+
+
+def _tied_deg(wish: WantedMotion) -> float:
+    """Over how many degrees of crank angle a wish is tied; −1 where it is not."""
+    match wish:
+        case WantedPath() if wish.ticks:
+            cranks = [tick.crank_deg for tick in wish.ticks]
+        case WantedPose() | WantedDwell():
+            return 0.0
+        case _:
+            return -1.0
+    return max(cranks) - min(cranks)
 
 
 def _draft(draft: Draft, wish: WantedMotion, sense: int, fineness: int,

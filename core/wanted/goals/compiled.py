@@ -96,7 +96,7 @@ def goals(wishes: Sequence[WantedMotion], *, sense: int = 1, start_free: bool = 
         wishes together.
     fineness : samples of a closed curve, and of a turn of a curve of angles; half as many
         of an open curve.
-    turns : turns of the crank in the cycle for which a closed curve of angles must hold.
+    turns : turns of the crank in the cycle: what is tied to crank angles must hold in each.
     """
     sense = 1 if sense >= 0 else -1
     draft = draft_of(wishes, sense, fineness, turns)

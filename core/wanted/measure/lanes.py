@@ -11,7 +11,8 @@ from core.model.wanted import WantedMotion
 from core.motion import Turn
 from core.wanted.curves import angle_at
 from core.wanted.goals import Dense, Goals, Instants
-from core.wanted.goals.dense import Bools, Complexes, Floats, Ints
+from core.wanted.goals.compile import DWELL_SAMPLES
+from core.wanted.goals.dense import Complexes, Floats, Ints
 from core.wanted.goals.plan import Run, Share
 from core.wanted.goals.residuals import off_curve
 
@@ -42,21 +43,26 @@ def lane_of(turn: Turn, goals: Goals, share: Share, wish: WantedMotion, dense: D
             beyond = np.maximum(np.maximum(off.real - abs(end - start), -off.real), 0.0)
             return np.hypot(beyond, off.imag)
         case WantedDwell():
-            rests = _within(dense, math.radians(wish.from_deg),
-                            math.radians((wish.to_deg - wish.from_deg) % 360.0))
-            scale = math.degrees(1.0) if goals.channels[channel].kind == "angle" else 1.0
-            mean = instants.value[0, share.samples].mean()
-            return np.where(rests, np.abs(value - mean) * scale, np.nan)
+            return _dwell(goals, share, wish, dense, instants, value)
         case _:
             return None
 
 
-def _within(dense: Dense, start: float, span: float) -> Bools:
-    """(N,) the steps from a reading on, rad; of a rocking crank without whole turns."""
-    ahead = dense.crank_rad - start
+def _dwell(goals: Goals, share: Share, wish: WantedDwell, dense: Dense, instants: Instants,
+           value: Complexes) -> Floats:
+    """How far from its mean while it should rest, in every turn of the cycle by itself."""
+    span = math.radians((wish.to_deg - wish.from_deg) % 360.0)
+    ahead = dense.crank_rad - math.radians(wish.from_deg)
+    means = instants.value[0, share.samples].reshape(-1, DWELL_SAMPLES).mean(axis=1)
+    lap = np.zeros(ahead.size, np.intp)
     if dense.cycle_rad:
-        ahead = ahead % dense.cycle_rad
-    return (ahead >= -1e-9) & (ahead <= span + 1e-9)
+        lap = np.floor((ahead + 1e-9) / _TURN).astype(np.intp)
+        ahead = ahead - _TURN * lap
+    rests = (ahead >= -1e-9) & (ahead <= span + 1e-9)
+    off = np.abs(value - means[lap % means.size])
+    if goals.angles[share.samples.start]:
+        off = np.degrees(np.abs(off - _TURN * np.round(off / _TURN)))
+    return np.where(rests, off, np.nan)
 
 
 def _steps_between(dense: Dense, ends: Floats) -> tuple[Ints, Ints]:

@@ -240,20 +240,39 @@ def test_a_rocking_crank_is_measured_over_its_swing() -> None:
     assert not whole.met
 
 
-def test_a_closed_angle_must_hold_in_every_turn_of_a_geared_cycle() -> None:
-    """A wheel of half the speed is off by half a turn in every second turn of the crank."""
+def half_speed() -> Sketch:
+    """A crank and a wheel of half its speed, which takes two turns of the crank to return."""
     sketch = linkage(
         {"frame": {"O": 0j, "Q": 60 + 0j}, "crank": {"O": 0j, "A": 10 + 0j},
          "wheel": {"Q": 60 + 0j, "B": 70 + 0j}}, ["frame.O crank.O", "frame.Q wheel.Q"])
-    sketch = replace(sketch, meshes=(Mesh(id="m", a="crank.O", b="wheel.Q",
-                                          teeth_a=20, teeth_b=40),))
-    turn = solve_turn(sketch)
-    assert turn.crank_turns == 2
-    wish = WantedAngle(id="w", part="wheel", line=("wheel.Q", "wheel.B"), curve="straight",
-                       knots=(Knot(crank_deg=0, angle_deg=0), Knot(crank_deg=359.9,
-                                                                   angle_deg=-179.95)))
-    (found,) = measure(solve_turn(replace(sketch, wanted=(wish,))))
-    assert found.worst > 80
+    return replace(sketch, meshes=(Mesh(id="m", a="crank.O", b="wheel.Q", teeth_a=20,
+                                        teeth_b=40),))
+
+
+def test_what_is_tied_to_the_crank_must_hold_in_every_turn_of_a_geared_cycle() -> None:
+    sketch = half_speed()
+    assert solve_turn(sketch).crank_turns == 2
+    line = ("wheel.Q", "wheel.B")
+    straight = WantedAngle(id="w", part="wheel", line=line, curve="straight", knots=(
+        Knot(crank_deg=0, angle_deg=0), Knot(crank_deg=359.9, angle_deg=-179.95)))
+    # Right in the first turn, half a turn off in the second; on the whole, a quarter.
+    assert met(straight, sketch=sketch).worst == pytest.approx(180, abs=1)
+    place = WantedPath(id="w", point="wheel.B", curve="places", through=((50, 0),),
+                       ticks=(Tick(at=0, crank_deg=360),))
+    assert met(place, sketch=sketch).worst == pytest.approx(20)
+    pose = WantedPose(id="w", at="wheel.Q", toward="wheel.B", crank_deg=0, x=60, y=0,
+                      angle_deg=0)
+    assert met(pose, sketch=sketch).worst == pytest.approx(180)
+    # Rests are each by themselves: the wheel goes half as far as the crank.
+    dwell = met(WantedDwell(id="w", part="wheel", from_deg=350, to_deg=10), sketch=sketch)
+    assert dwell.worst == pytest.approx(5)
+    assert dwell.lane is not None
+    assert int((~np.isnan(dwell.lane)).sum()) == 2 * 41
+    assert np.nanmax(dwell.lane) == pytest.approx(5)
+    # What goes beyond a turn by itself is asked once.
+    longer = replace(place, through=((70, 0), (50, 0), (70, 0)), closed=False, ticks=tuple(
+        Tick(at=k, crank_deg=360.0 * k) for k in range(3)))
+    assert met(longer, sketch=sketch).met
 
 
 def test_wishes_of_nothing_or_of_what_is_gone_are_left_out() -> None:
