@@ -40,7 +40,7 @@ def paint_pose(painter: QPainter, frame: Frame, wish: WantedPose) -> None:
     placed = pose_map(frame.sketch, wish)
     if placed is None:
         _paint_flag(painter, at, toward)
-        label_at = at
+        label_at = at - (toward - at) / 2  # behind the flag
     else:
         part = frame.sketch.part(part_of(wish.at))
         if strong:

@@ -21,7 +21,7 @@ from core.model import Tick, WantedPath
 from core.model.edits import add_path
 from core.units import show_length
 from core.wanted.curves import sample_path
-from core.wanted.stroke import comes_back, thinned
+from core.wanted.stroke import closing_mm, comes_back, thinned
 
 if TYPE_CHECKING:
     from app.gestures.wish import WishGesture
@@ -130,6 +130,7 @@ class Freehand(Pen):
         self.asked = self.tool.point_at(at)
         self._stroke, self._pixel = [at.place], at.pixel
         self.meant = None
+        self.tool.canvas.hover(None)
         self.tool.tell(self.asked)
 
     def move(self, at: At) -> None:
@@ -163,12 +164,12 @@ class Freehand(Pen):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.setPen(frame.pen(frame.theme.wish, 2.0))
         painter.drawPolyline(to_polygon(np.column_stack([pixels.real, pixels.imag])))
-        first = QPointF(pixels[0].real, pixels[0].imag)
-        if np.abs(pixels - pixels[0]).max() > 3 * _CLOSES_PX:
-            near = abs(pixels[-1] - pixels[0]) <= _CLOSES_PX
+        within = closing_mm(pixels, _CLOSES_PX)
+        if within > 0:  # a ring where the stroke becomes a loop
+            near = comes_back(pixels, _CLOSES_PX)
             painter.setPen(frame.pen(frame.theme.wish, 2.4 if near else 1.0))
             painter.setBrush(with_alpha(frame.theme.wish, 0.25 if near else 0.0))
-            painter.drawEllipse(first, _CLOSES_PX, _CLOSES_PX)
+            painter.drawEllipse(QPointF(pixels[0].real, pixels[0].imag), within, within)
 
 
 class ByHandles(Pen):

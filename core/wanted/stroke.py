@@ -9,16 +9,23 @@ from core.wanted.curves import Complexes, Floats, curve_of
 
 #: A path drawn by hand gets no more handles than these.
 MOST_HANDLES = 48
+#: A stroke that went so far away is a loop when it ends within this share of that.
+CLOSING_SHARE = 0.15
 _SAMPLES = 400
 _PER_SPAN = 12
 
 
+def closing_mm(stroke: Complexes, near_mm: float) -> float:
+    """How near to its beginning a stroke (K,) must end to be a loop, mm: `near_mm`, or a
+    share of how far it went; 0 while it has not been well away."""
+    away = float(np.abs(stroke - stroke[0]).max(initial=0.0))
+    return max(near_mm, CLOSING_SHARE * away) if away > 3 * near_mm else 0.0
+
+
 def comes_back(stroke: Complexes, near_mm: float) -> bool:
-    """Whether a stroke (K,) ends near its beginning, having been well away from it."""
-    if stroke.size < 8:
-        return False
-    away = float(np.abs(stroke - stroke[0]).max())
-    return bool(abs(stroke[-1] - stroke[0]) <= max(near_mm, 0.12 * away) and away > 3 * near_mm)
+    """Whether a stroke (K,) ends near its beginning, as `closing_mm` says."""
+    return stroke.size >= 8 and bool(
+        abs(stroke[-1] - stroke[0]) <= closing_mm(stroke, near_mm))
 
 
 def thinned(stroke: Complexes, tolerance_mm: float, closed: bool, *,
