@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 
 import numpy as np
 import pytest
 from mousework import ALT, SHIFT
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QImage, QPixmap
 
-from core.model.edits import get
+from core.model import WantedStroke
+from core.model.edits import add, add_path, add_pose, add_tick, add_zone, get
 from core.wanted.curves import curve_of, path_length
 
 
@@ -240,3 +243,66 @@ def test_keys_held_do_not_disturb_a_stroke(hand, session, four_bar, keys):
         hand.move(place, keys)
     hand.release(places[-1], keys)
     assert get(session.committed, "path").closed
+
+
+def test_a_path_and_a_circle_are_drawn_with_keys_alone(hand, session):
+    enter = Qt.Key.Key_Return
+    hand.type("d")
+    hand.type("2")
+    for keys in ((Qt.Key.Key_Up,), (Qt.Key.Key_Right,) * 4, (Qt.Key.Key_Up,) * 4):
+        for key in keys:
+            hand.key(key)
+        hand.key(enter)
+    hand.key(enter)  # where it is: the path ends
+    grid = session.committed.grid_mm
+    assert [complex(*p) for p in only_wish(session).through] == pytest.approx(
+        [0, 4 * grid, (4 + 4j) * grid])
+    hand.type("4")
+    hand.key(Qt.Key.Key_Left)
+    hand.key(enter)
+    for _ in range(3):
+        hand.key(Qt.Key.Key_Left)
+    hand.key(enter)
+    through = np.array([complex(*p) for p in session.committed.wanted[1].through])
+    assert np.abs(through - through.mean()) == pytest.approx(3 * grid)
+
+
+def test_a_stroke_going_on_is_not_disturbed_by_what_it_passes(hand, session, four_bar):
+    """Bars, pins and other wishes under the way do not matter to it."""
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(-50 + 10j, 20.0))
+    draw(hand, loop(-50 + 10j, 20.5))
+    assert [wish.closed for wish in session.committed.wanted] == [True, True]
+    assert session.committed.parts is four_bar.parts
+
+
+def test_wishes_of_every_kind_are_painted_in_both_themes(hand, session, four_bar):
+    """Each adds something to the picture, at one and at two pixels a unit."""
+    sketch, _ = add_path(four_bar, loop(0j, 30.0, 8)[:-1])
+    steps = [four_bar, sketch, add_tick(sketch, "path", 2.0, 45.0)]
+    steps.append(add_path(steps[-1], (-60 - 50j, 0 - 60j, 40 - 50j), curve="places")[0])
+    steps.append(add_pose(steps[-1], 60 - 40j, 30.0, 10.0, at="rocker.A", toward="rocker.B")[0])
+    steps.append(add_pose(steps[-1], -80 + 60j, 30.0, 10.0)[0])
+    for count, keep in ((3, "out"), (3, "in"), (2, "in"), (1, "in")):
+        corners = (-100 + 30j, -70 + 30j, -80 + 60j)[:count]
+        steps.append(add_zone(steps[-1], corners, keep=keep)[0])
+    steps.append(add(steps[-1], "wanted", WantedStroke(id="s", start=(60, 50), end=(90, 60))))
+    for mode in ("light", "dark"):
+        session.look.set_mode(mode)
+        for ratio in (1, 2):
+            pictures = []
+            for step in steps:
+                session.commit("Wish", step)
+                session.select(())
+                pictures.append(picture(hand.canvas, ratio))
+            assert all(a != b for a, b in itertools.pairwise(pictures))
+            session.select([*(("wish", wish.id) for wish in steps[-1].wanted),
+                            *(("zone", zone.id) for zone in steps[-1].zones)])
+            assert picture(hand.canvas, ratio) != pictures[-1]
+
+
+def picture(canvas, ratio: int) -> QImage:
+    made = QPixmap(canvas.size() * ratio)
+    made.setDevicePixelRatio(ratio)
+    canvas.render(made)
+    return made.toImage()
