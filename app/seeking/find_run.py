@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import msgspec
@@ -88,9 +89,10 @@ class FindRun(QObject):
 
     def stop(self) -> None:
         """End soon; what is found stays."""
-        self.seeker.stop()
-        self.stage = "stopping"
-        self.changed.emit()
+        if self.running:
+            self.seeker.stop()
+            self.stage = "stopping"
+            self.changed.emit()
 
     def use(self, proposal: Proposal) -> bool:
         """Put a proposal into the sketch, as one undo step, its parts selected; False when
@@ -120,25 +122,34 @@ class FindRun(QObject):
     @Slot(object)
     def _progressed(self, found: Found) -> None:
         self.done, self.stage = found.done, found.stage
-        if found.proposals:
-            self.proposals = found.proposals
+        self._take(found.proposals)
         self.changed.emit()
 
     @Slot(object)
     def _ended(self, found: Any) -> None:
         self.stage, self.done = "", 1.0
         if found is not None:
-            self.proposals = found.proposals or self.proposals
+            self._take(found.proposals)
             self.words = tuple(found.words)
         if not self.proposals and not self.words:
             self.words = ("No mechanism was found for this. Try a wider tolerance, a smoother "
                           "path, or longer links.",)
         self.changed.emit()
 
+    def _take(self, proposals: tuple[Proposal, ...]) -> None:
+        """Keep these; a mechanism that was there already stays the same object, so that its
+        picture need not be made anew."""
+        known = {(one.family, one.error): one.sketch for one in self.proposals}
+        taken = []
+        for one in proposals:
+            old = known.get((one.family, one.error))
+            taken.append(replace(one, sketch=old) if old == one.sketch else one)
+        self.proposals = tuple(taken) or self.proposals
+
     @Slot(str)
     def _failed(self, text: str) -> None:
         self.stage, self.done = "", 1.0
-        self.words = (f"The search could not be finished: {text}",)
+        self.words = (text,)
         self.changed.emit()
 
     # -- what the session says -------------------------------------------------------

@@ -143,13 +143,12 @@ class FitRun(QObject):
         self.result = result
         self.before = result.before_error
         self.trail = list(result.trail) or self.trail
-        better = result.error < result.before_error
-        self._finish(result.sketch if better else None, tuple(result.words))
+        self._finish(result.sketch, tuple(result.words))
 
     @Slot(str)
     def _failed(self, text: str) -> None:
         if self.running:
-            self._finish(None, (f"The fit could not be finished: {text}",))
+            self._finish(None, (text,))
 
     def _finish(self, sketch: Sketch | None, words: tuple[str, ...]) -> None:
         self._base = None

@@ -19,6 +19,8 @@ from importlib import import_module
 from multiprocessing.connection import Connection
 from typing import Any
 
+from core.errors import CrankwrightError
+
 #: Before every answer: its kind and the number of its job.
 HEAD = struct.Struct("<Bq")
 PROGRESS, RESULT, FAULT = range(3)
@@ -71,9 +73,13 @@ def _run(line: Connection, waiting: list[tuple[Any, ...]], number: int, target: 
         _send(line, RESULT, number, function(*args, report=report, **kwargs))
     except (EOFError, ConnectionError):
         raise  # the window is gone
+    except CrankwrightError as trouble:
+        _send(line, FAULT, number, str(trouble))
     except Exception as fault:
         # A fault of ours must not end the process: it is told and work goes on.
-        _send(line, FAULT, number, (str(fault), traceback.format_exc()))
+        traceback.print_exc()
+        _send(line, FAULT, number, "The search could not be finished and nothing was changed "
+              f"({type(fault).__name__}: {fault}).")
 
 
 class _Report:

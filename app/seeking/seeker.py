@@ -175,9 +175,13 @@ class Seeker(QObject):
         heads = [HEAD.unpack_from(one) if one else (FAULT, 0) for one in news]
         for place, (one, (kind, number)) in enumerate(zip(news, heads, strict=True)):
             if not one:
-                self._line_ended()
+                # Its own line: ends of earlier ones are cleared away with their process.
+                self._end_process()
+                self._lost()
             elif kind != PROGRESS:
                 self._patience.stop()
+                if number != self._number and self._job is not None and self._stopping:
+                    self._patience.start()  # the one that is to stop comes only now
                 if number == self._number and self._job is not None:
                     self._finish(kind, pickle.loads(one[HEAD.size:]))
             # All but the newest progress is out of date before it is shown.
@@ -190,7 +194,7 @@ class Seeker(QObject):
         if kind == RESULT:
             self.ended.emit(content)
         else:
-            self.failed.emit(content[0])
+            self.failed.emit(content)
 
     @Slot()
     def _give_up(self) -> None:
@@ -204,12 +208,8 @@ class Seeker(QObject):
         else:
             self._run()
 
-    def _line_ended(self) -> None:
-        if self._process is not None and not self._process.is_alive():
-            self._end_process()
-            self._lost()
-
     def _lost(self) -> None:
         if self._job is not None:
             self._job = None
-            self.failed.emit("the search ended unexpectedly; nothing was changed, try again")
+            self.failed.emit("The search ended unexpectedly and nothing was changed; try "
+                             "again.")

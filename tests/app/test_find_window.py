@@ -233,6 +233,40 @@ def test_a_press_on_the_line_about_kin_spreads_and_folds_them(look) -> None:
     assert gallery.chosen() is None
 
 
+def test_space_spreads_and_folds_the_kin_of_the_chosen_card(look) -> None:
+    gallery = look()
+    count = gallery.cards.rowCount()
+    gallery.list.setCurrentIndex(gallery.cards.index(0))
+    for want in (count + 3, count):
+        QTest.keyClick(gallery.list, Qt.Key.Key_Space)
+        assert gallery.cards.rowCount() == want
+        assert gallery.list.currentIndex().row() == 0
+
+
+def test_what_is_chosen_stays_in_its_place_while_more_is_found(qtbot, window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=5)
+    row = gallery.cards.rowCount() - 1
+    gallery.list.setCurrentIndex(gallery.cards.index(row))
+    chosen = gallery.chosen().proposal
+    gallery.order_box.setCurrentText("Size")
+    place = gallery.list.currentIndex().row()
+    more = gallery.cards.rowCount()
+    qtbot.waitUntil(lambda: gallery.cards.rowCount() > more, timeout=LONG_MS)
+    assert gallery.list.currentIndex().row() == place
+    assert gallery.chosen().proposal.name == chosen.name
+
+
+def test_a_mechanism_told_again_keeps_its_picture(qtbot, window, look) -> None:
+    gallery = look(job="searches:seeking_on", least=5)
+    run = window.seeking.find_run
+    first = {one.name: one.sketch for one in run.proposals}
+    count = len(run.proposals)
+    qtbot.waitUntil(lambda: len(run.proposals) > count, timeout=LONG_MS)
+    assert all(one.sketch is first[one.name] for one in run.proposals
+               if one.family == "four-bar" and one.name in first)
+    assert gallery.cards.rowCount() > 1
+
+
 def test_sorting_keeps_the_choice(look) -> None:
     gallery = look()
     gallery.list.setCurrentIndex(gallery.cards.index(3))

@@ -217,7 +217,7 @@ def tip_at(spots: Spots, at: QPointF, entry: Entry) -> str:
         if box.contains(at):
             return TIPS[head]
     if spots.kin.contains(at) and (entry.others or entry.follows):
-        return "Other mechanisms whose point takes the very same path (cognates)"
+        return "Other mechanisms whose point takes the same path; press, or Space, to see them"
     return f"{entry.proposal.name}. Double-click puts it into the sketch."
 
 

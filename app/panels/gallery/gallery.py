@@ -94,6 +94,7 @@ class Gallery(QWidget):
         self.list.setModel(self.cards)
         self.list.setItemDelegate(self.painter_of_cards)
         self.list.viewport().installEventFilter(self)
+        self.list.installEventFilter(self)
         self.words = QLabel(self)
         self.words.setWordWrap(True)
         self.words.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -200,8 +201,12 @@ class Gallery(QWidget):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Leave:
             self.refresh()  # now the cards may change places
-        elif event.type() == QEvent.Type.Resize:
+        elif event.type() == QEvent.Type.Resize and watched is not self.list:
             self._spread()
+        elif (isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress
+              and event.key() == Qt.Key.Key_Space and self.chosen() is not None):
+            self._fold(self.list.currentIndex())
+            return True
         return False
 
     def _spread(self) -> None:
@@ -213,11 +218,16 @@ class Gallery(QWidget):
 
     @Slot()
     def refresh(self) -> None:
-        """Bring everything up to date; under the mouse no card changes its place."""
+        """Bring everything up to date; under the mouse, and once one is chosen, no card
+        changes its place."""
         run = self.run
         new = arrange(run.proposals, self.choice)
-        watched = self.isVisible() and self.list.viewport().underMouse()
-        self._arrange(held(self.cards.entries, new) if watched and new else new)
+        watched = self.isVisible() and (self.list.viewport().underMouse()
+                                        or (run.running and self.chosen() is not None))
+        if watched and new:
+            self._show(held(self.cards.entries, new))
+        else:
+            self._arrange(new)
         self._refresh_kinds()
         self.bar.setVisible(run.running)
         self.bar.setValue(round(1000 * run.done))
@@ -240,10 +250,14 @@ class Gallery(QWidget):
         found = f"{count} found" if count else ""
         return " · ".join(text for text in (self.run.stage.capitalize(), found) if text)
 
-    def _arrange(self, entries: list[Entry]) -> None:
-        chosen = self.chosen()
+    def _show(self, entries: list[Entry]) -> None:
         self.cards.show(entries, self._session.sketch.units)
-        self.painter_of_cards.keep_only(entries)
+        self.painter_of_cards.keep_only(self.cards.entries)
+
+    def _arrange(self, entries: list[Entry]) -> None:
+        """Show cards in their order; the mechanism that is chosen stays chosen."""
+        chosen = self.chosen()
+        self._show(entries)
         if chosen is None:
             return
         row = next((at for at, entry in enumerate(entries)
