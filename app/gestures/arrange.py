@@ -52,6 +52,7 @@ class ArrangeGesture(Gesture):
         self._kept: frozenset[Item] = frozenset()
         self._crank: CrankPull | None = None
         self._grip: Grip | None = None
+        self._over: Grip | None = None
         self._nudging = Nudging(self, self.held_grip)
 
     # -- mouse ---------------------------------------------------------------------
@@ -92,7 +93,7 @@ class ArrangeGesture(Gesture):
 
     def move(self, at: At) -> None:
         if self._pressed is None:
-            self.canvas.hover(at.place)
+            self._hover(at)
             return
         if self._crank is not None:
             self.canvas.session.set_crank(self._crank.to(at.place, 0.0))
@@ -106,6 +107,14 @@ class ArrangeGesture(Gesture):
             self._carrying = self._take_up(self._item, self._pressed.place)
         if self._carrying is not None:
             self._carry(at)
+
+    def _hover(self, at: At) -> None:
+        """Light up what a press would take hold of."""
+        over = grip_at(self.canvas.frame(), at.place)
+        if over != self._over:
+            self._over = over
+            self.canvas.update()
+        self.canvas.hover(None if over is not None else at.place)
 
     def _take_up(self, item: Item, grabbed: complex) -> Carrying | None:
         if self._grip is not None:
@@ -190,7 +199,7 @@ class ArrangeGesture(Gesture):
     def forget(self) -> None:
         self._nudging.forget()
         self._let_go()
-        self._grip = None
+        self._grip = self._over = None
 
     def _let_go(self) -> None:
         self._carrying = self._pressed = self._item = self._box_to = self._crank = None
@@ -236,11 +245,11 @@ class ArrangeGesture(Gesture):
     # -- helps ---------------------------------------------------------------------
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
-        grip = self.held_grip()
-        if grip is not None:
-            painter.setPen(frame.pen(frame.theme.paper, 1.2))
-            painter.setBrush(frame.theme.wish)
-            painter.drawEllipse(frame.camera.to_screen(grip.place(frame)), 5.5, 5.5)
+        for grip, radius in ((self._over, 4.0), (self.held_grip(), 5.5)):
+            if grip is not None and grip.item in frame.selection and grip.is_there(frame):
+                painter.setPen(frame.pen(frame.theme.paper, 1.2))
+                painter.setBrush(frame.theme.wish)
+                painter.drawEllipse(frame.camera.to_screen(grip.place(frame)), radius, radius)
         if self._carrying is not None and self._carrying.meant is not None:
             paint_snap(painter, frame, self._carrying.meant)
         if self._box_to is not None and self._pressed is not None:
