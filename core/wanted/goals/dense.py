@@ -17,6 +17,8 @@ Bools = NDArray[np.bool_]
 #: Places on either side that interpolation goes by: polynomials of degree 7.
 _NODES = 8
 _FEW = 1000
+#: Places that agree to this share of their size are the same.
+_SAME = 1e-7
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,22 @@ class Dense:
         """Some of the mechanisms."""
         return Dense(self.crank_rad, tuple(v[rows] for v in self.values),
                      self.reached[rows], self.cycle_rad)
+
+    def own_cycle(self, channel: int) -> Dense:
+        """One channel alone, over its own cycle: of a cycle of several turns of the crank
+        the part after which all mechanisms repeat what is seen in the channel."""
+        values = np.asarray(self.values[channel])
+        turns = round(self.cycle_rad / (2.0 * np.pi))
+        for parts in range(turns, 1, -1):
+            steps = self.steps // parts
+            if turns % parts or self.steps % parts:
+                continue
+            size = float(np.abs(values[:, 0]).max(initial=0.0)) + 1e-300
+            if np.allclose(values, np.roll(values, steps, axis=1), rtol=0.0, atol=_SAME * size,
+                           equal_nan=True) and not self.gains[channel].any():
+                return Dense(self.crank_rad[:steps], (values[:, :steps],),
+                             self.reached[:, :steps], self.cycle_rad / parts)
+        return Dense(self.crank_rad, (values,), self.reached, self.cycle_rad)
 
     @cached_property
     def gains(self) -> tuple[Floats, ...]:

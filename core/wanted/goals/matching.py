@@ -51,7 +51,7 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
         channel = int(goals.channel[run.samples[0]])
         target = goals.target[run.samples]
         if run.bounds is None:
-            at, stop, total, spans = _loose(run, forward, channel, target, most)
+            at, stop, total, spans = _loose(run, forward.own_cycle(channel), 0, target, most)
         else:
             at, stop, total, spans = _tied(run, forward, channel, target, goals.sense, offset)
             tied[:, run.samples] = stop == _AT_BOUND

@@ -85,10 +85,13 @@ def _path(goals: Goals, share: Share, dense: Dense, instants: Instants,
     lane = np.full(value.size, np.nan)
     for run in goals.runs:
         if share.samples.start <= run.samples[0] < share.samples.stop:
-            ends = np.sort(_spans(goals, run, instants, dense), axis=1)
-            pieces, steps = _steps_between(dense, ends)
+            own = dense if run.bounds else dense.own_cycle(int(goals.channel[run.samples[0]]))
+            ends = np.sort(_spans(goals, run, instants, own), axis=1)
+            pieces, steps = _steps_between(own, ends)
             off, way = off_curve(value[steps], run, pieces)
-            np.fmax.at(lane, steps, np.abs((way.conj() * off).real))
+            part = np.full(own.steps, np.nan)
+            np.fmax.at(part, steps, np.abs((way.conj() * off).real))
+            lane = np.fmax(lane, np.tile(part, lane.size // part.size))
     return np.where(np.isnan(value), np.nan, lane)
 
 

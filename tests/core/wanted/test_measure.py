@@ -275,6 +275,27 @@ def test_what_is_tied_to_the_crank_must_hold_in_every_turn_of_a_geared_cycle() -
     assert met(longer, sketch=sketch).met
 
 
+def test_a_path_gone_along_in_every_turn_of_a_geared_cycle_is_met() -> None:
+    sketch = half_speed()
+    at = np.linspace(0, 2 * np.pi, 24, endpoint=False)
+
+    def circle(point: str, centre: float) -> WantedPath:
+        return WantedPath(id="w", point=point, through=tuple(
+            (centre + 10 * float(np.cos(t)), 10 * float(np.sin(t))) for t in at))
+    crank = circle("crank.A", 0.0)
+    piece = replace(crank, closed=False, through=crank.through[3:20])
+    wheel = circle("wheel.B", 60.0)
+    back = replace(wheel, through=wheel.through[::-1])
+    for wish in (crank, piece, back):
+        found = met(wish, sketch=sketch)
+        assert found.met
+        assert found.lane is not None
+        asked = ~np.isnan(found.lane)
+        assert asked[:720].sum() == asked[720:].sum() or wish is back
+        assert asked.all() or wish is piece
+    assert not met(wheel, sketch=sketch).met
+
+
 def test_wishes_of_nothing_or_of_what_is_gone_are_left_out() -> None:
     wishes = (replace(own_path(), id="a", point=""), replace(own_path(), id="b", point="x.y"),
               replace(own_path(), id="c"), WantedSwing(id="d", from_deg=0, to_deg=10))
