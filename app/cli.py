@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import NoReturn
 
-from app import fitting, headless
+from app import finding, fitting, headless
 from core.errors import CrankwrightError
 
 GOOD, FOUND, BAD = 0, 1, 2
@@ -140,6 +140,8 @@ COMMANDS: dict[str, tuple[str, _Arguments, _Command]] = {
     "sheets": ("writes the layout sheets as PDF", _sheets_arguments, headless.sheets),
     "fit": ("moves points until the motion is as wanted", fitting.arguments,
             fitting.command),
+    "find": ("proposes mechanisms for what is wanted", finding.arguments,
+             finding.command),
     "schema": ("prints the JSON Schema of sketches", _nothing, headless.schema),
     "bench": ("measures how fast it is", _nothing, headless.bench),
 }
