@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
+import random
+
 import pytest
 
 from core.errors import EditError
@@ -18,6 +21,7 @@ from core.model.edits import (
     insert_handle,
     move_handle,
     move_tick,
+    path_end,
     pose_handles,
     pose_map,
     remove_handle,
@@ -25,6 +29,7 @@ from core.model.edits import (
     reverse_path,
     shift_wish,
 )
+from core.model.validate import problems
 
 SQUARE = (0j, 10 + 0j, 10 + 10j, 10j)
 
@@ -170,3 +175,34 @@ def test_a_shift_moves_whatever_has_a_place():
     assert (get(shift_wish(sketch, name, 1j), name).y) == 5
     assert isinstance(get(sketch, "path"), WantedPath)
     assert isinstance(get(sketch, "pose"), WantedPose)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_no_row_of_edits_makes_a_path_that_does_not_fit(seed):
+    draw = random.Random(seed)
+    curve = draw.choice(("smooth", "straight", "places"))
+    sketch, name = add_path(Sketch(), SQUARE, curve=curve, closed=draw.random() < 0.5)
+    for _ in range(60):
+        wish = get(sketch, name)
+        at = draw.uniform(0, path_end(wish))
+        match draw.randrange(7):
+            case 0:
+                sketch, index = insert_handle(sketch, name, at, complex(draw.random(), 7))
+                assert get(sketch, name).through[index][1] == 7
+            case 1:
+                with contextlib.suppress(EditError):
+                    sketch = remove_handle(sketch, name, draw.randrange(len(wish.through)))
+            case 2:
+                sketch = add_tick(sketch, name, at, draw.uniform(0, 360))
+            case 3 if wish.ticks:
+                sketch, _ = move_tick(sketch, name, draw.randrange(len(wish.ticks)), at)
+            case 4 if wish.ticks:
+                sketch = remove_tick(sketch, name, draw.randrange(len(wish.ticks)))
+            case 5:
+                sketch = reverse_path(sketch, name)
+            case 6:
+                with contextlib.suppress(EditError):
+                    sketch = close_path(sketch, name, draw.random() < 0.5)
+        assert problems(sketch) == []
+        wish = get(sketch, name)
+        assert [tick.at for tick in wish.ticks] == sorted(tick.at for tick in wish.ticks)
