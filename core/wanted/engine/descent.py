@@ -227,9 +227,10 @@ class _Work:
         are not sacrificed on the way.
         """
         mechanisms = Mechanisms(params, self.signs[rows])
-        seen, reached = look(self.recipe, mechanisms, self.view, instants, derive)
+        seen, done, reached = look(self.recipe, mechanisms, self.view, instants, extremes,
+                                   derive)
         goal, by = self.goals.residuals(instants, seen)
-        hinge, hinge_by, whole = self.hinges.residuals(mechanisms, extremes, rows, derive)
+        hinge, hinge_by, whole = self.hinges.residuals(mechanisms, done, rows)
         missed = np.sum(goal * goal, axis=1)
         new = np.isnan(self.weight[rows])
         self.weight[rows[new]] = np.maximum(1.0, np.sqrt(missed[new]))

@@ -39,7 +39,15 @@ class Heading:
 
 def left(vector: Floats) -> Floats:
     """Vectors (…, 2, M, N) turned a quarter turn counter-clockwise."""
-    return np.stack([-vector[..., 1, :, :], vector[..., 0, :, :]], axis=-3)
+    turned = np.empty_like(vector)
+    np.negative(vector[..., 1, :, :], out=turned[..., 0, :, :])
+    turned[..., 1, :, :] = vector[..., 0, :, :]
+    return turned
+
+
+def tail(values: Floats, first: int) -> Floats:
+    """The crank angles from the index `first` on of values (…, N), or of one for all."""
+    return values if values.shape[-1] == 1 else values[..., first:]
 
 
 def dot(one: Floats, other: Floats) -> Floats:

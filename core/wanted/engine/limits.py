@@ -15,7 +15,7 @@ from core.model import Zone
 from core.model.wanted import FitRules
 from core.wanted.engine.mechanisms import Bools, Complexes, Floats, Ints, Mechanisms
 from core.wanted.engine.recipe import BodyPoint, Crank, Dyad, FramePoint, Recipe, SlideDyad
-from core.wanted.engine.run import run
+from core.wanted.engine.run import Run
 
 #: Tolerances for a length or place wrong by the mechanism's own size.
 STIFF = 1000.0
@@ -101,38 +101,37 @@ class Hinges:
         self.dyads = len(recipe.dyads)
         self.transmission_deg = limits.transmission_deg
 
-    def residuals(self, mechanisms: Mechanisms, extremes: Floats, which: Ints,
-                  derive: bool) -> tuple[Floats, Floats | None, Bools]:
-        """Hinges (M, R) in tolerances, their derivatives (M, R, P), and which mechanisms
-        (M,) bool can be put together at their extremes.
+    def residuals(self, mechanisms: Mechanisms, done: Run, which: Ints
+                  ) -> tuple[Floats, Floats | None, Bools]:
+        """Hinges (M, R) in tolerances, their derivatives (M, R, P) if the run has them, and
+        which mechanisms (M,) can be put together at their extremes.
 
-        `extremes` (M, 2D) are crank angles where the dyads' cosines are greatest and least,
-        two for each dyad; `which` (M,) are the mechanisms' places among all.
+        The last 2D crank angles of the run are where the dyads' cosines are greatest and
+        least, two for each; from there on it has derivatives of margins. `which` (M,) are
+        the mechanisms' places among all.
         """
         values: list[Floats] = []
         rates: list[Floats] = []
         whole = np.ones(len(mechanisms), dtype=np.bool_)
-        if self.dyads:
-            done = run(self.recipe, mechanisms, extremes, derive=derive)
-            for k, margin in enumerate(done.margins):
-                ends = slice(2 * k, 2 * k + 2)
-                cosine = np.broadcast_to(margin.cosine, done.shape)[:, ends]
-                whole &= np.all(np.abs(cosine) < 1, axis=1)
-                value, slope = self._margin(np.abs(cosine))
-                values.append(value)
-                if derive:
-                    by = np.zeros((len(self.recipe.parameters) + 1, *done.shape))
-                    for row, own in zip(margin.rows, margin.by, strict=True):
-                        by[row] = own
-                    rates.append(np.moveaxis(by[:-1, :, ends], 0, -1)
-                                 * (slope * np.sign(cosine))[:, :, None])
+        first = done.shape[1] - 2 * self.dyads
+        for k, margin in enumerate(done.margins):
+            cosine = np.broadcast_to(margin.cosine, done.shape)[:, first + 2 * k:][:, :2]
+            whole &= np.all(np.abs(cosine) < 1, axis=1)
+            value, slope = self._margin(np.abs(cosine))
+            values.append(value)
+            if done.derive:
+                by = np.zeros((len(self.recipe.parameters) + 1, len(mechanisms), 2))
+                for row, own in zip(margin.rows, margin.by, strict=True):
+                    by[row] = own[:, 2 * k:2 * k + 2]
+                rates.append(np.moveaxis(by[:-1], 0, -1)
+                             * (slope * np.sign(cosine))[:, :, None])
         scale = STIFF / self.scale[which]
         for one, other in self.spans:
             self._length(mechanisms.params, one, other, scale, values, rates)
         for row, zone in self.places:
             self._place(mechanisms.params, row, zone, scale, values, rates)
         joint = np.concatenate(values, axis=1) if values else np.zeros((len(mechanisms), 0))
-        if not derive:
+        if not done.derive:
             return joint, None, whole
         count = len(self.recipe.parameters)
         return joint, (np.concatenate(rates, axis=1) if rates

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from core.wanted.engine.jets import Floats, Heading, Place, Rows, dot, left, total
+from core.wanted.engine.jets import Floats, Heading, Place, Rows, dot, left, tail, total
 
 #: Where a dyad cannot be put together its sine is taken to be this, so that numbers stay
 #: finite; such places are told as not reached.
@@ -25,7 +25,7 @@ LEAST_SINE = 1e-6
 class Margin:
     """Cosine between the two links of a dyad, or of the link and the guide's normal.
 
-    `cosine` (M, N); `rows` and `by` (R, M, N) its derivatives.
+    `cosine` (M, N); `rows` and `by` (R, M, N′) its derivatives, at the last N′ crank angles.
     """
 
     cosine: Floats
@@ -71,8 +71,9 @@ def on_body(origin: Place, heading: Heading, u: Floats, v: Floats, rows: Rows,
 
 
 def two_links(a: Place, b: Place, length: tuple[Floats, Floats], rows: tuple[int, int],
-              sign: Floats, derive: bool) -> Meeting:
-    """The pin C of two links from A and B; sign +1: C lies left of the way from A to B."""
+              sign: Floats, derive: bool, margin_from: int = 0) -> Meeting:
+    """The pin C of two links from A and B; sign +1: C lies left of the way from A to B.
+    Derivatives of the margin are for the crank angles from `margin_from` on."""
     one, two = length
     way = b.at - a.at
     span = dot(way, way)
@@ -87,9 +88,10 @@ def two_links(a: Place, b: Place, length: tuple[Floats, Floats], rows: tuple[int
         return Meeting(Place(pin, (), a.by[:0]), arm, Margin(cosine, (), cosine[None][:0]))
     rest = arm - way
     # cos = (a² + b² − d²) / 2ab
-    spread = -scale * way
-    margin = total((b.rows, dot(b.by, spread)), (a.rows, dot(a.by, -spread)),
-                   (rows, np.stack([1 / two - cosine / one, 1 / one - cosine / two])))
+    spread, flat = -scale * tail(way, margin_from), tail(cosine, margin_from)
+    margin = total((b.rows, dot(tail(b.by, margin_from), spread)),
+                   (a.rows, dot(tail(a.by, margin_from), -spread)),
+                   (rows, np.stack([1 / two - flat / one, 1 / one - flat / two])))
     return Meeting(
         Place(pin, *_meet(arm, rest, area, a, one, rows[0], b, two, rows[1])), arm,
         Margin(cosine, *margin))
@@ -104,10 +106,11 @@ def _meet(p: Floats, q: Floats, cross: Floats, a: Place, one: Floats, row_a: int
 
 
 def on_guide(a: Place, about: Place, length: Floats, direction: Floats, offset: Floats,
-             rows: tuple[int, int, int], sign: Floats, derive: bool) -> Meeting:
+             rows: tuple[int, int, int], sign: Floats, derive: bool,
+             margin_from: int = 0) -> Meeting:
     """The pin C of a link from A and a straight guide that passes `offset` left of
     `about`; sign +1: C is ahead of A along the guide. `rows` are those of the length, the
-    direction and the offset."""
+    direction and the offset; `margin_from` as of `two_links`."""
     along = np.stack([np.cos(direction), np.sin(direction)])
     normal = left(along)
     drop = offset - dot(normal, a.at - about.at)          # of C over A, across the guide
@@ -123,10 +126,10 @@ def on_guide(a: Place, about: Place, length: Floats, direction: Floats, offset: 
     place = total((a.rows, dot(arm, a.by), to_alpha), (rows[:1], length[None], to_alpha),
                   (about.rows, dot(normal, about.by), to_beta),
                   (rows[1:], np.stack([run, np.ones_like(run)]), to_beta))
-    start = dot(along, a.at - about.at)
-    margin = total((a.rows, -dot(normal, a.by) / length),
+    start, flat = tail(dot(along, a.at - about.at), margin_from), tail(cosine, margin_from)
+    margin = total((a.rows, -dot(normal, tail(a.by, margin_from)) / length),
                    (about.rows, dot(normal, about.by) / length),
-                   (rows, np.stack(np.broadcast_arrays(-cosine / length, start / length,
+                   (rows, np.stack(np.broadcast_arrays(-flat / length, start / length,
                                                        1 / length))))
     return Meeting(Place(pin, *place), arm, Margin(cosine, *margin))
 

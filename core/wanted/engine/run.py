@@ -38,6 +38,7 @@ class Run:
     recipe: Recipe
     shape: tuple[int, int]
     derive: bool = True
+    margin_from: int = 0
     places: dict[str, Place] = field(default_factory=dict)
     margins: list[rules.Margin] = field(default_factory=list)
     headings: dict[str, Heading] = field(default_factory=dict)
@@ -99,18 +100,19 @@ class Run:
 
 
 def run(recipe: Recipe, mechanisms: Mechanisms, crank_rad: Floats, *,
-        derive: bool = True) -> Run:
+        derive: bool = True, margin_from: int = 0) -> Run:
     """Places of all points and angles of all bodies, and with `derive` their derivatives.
 
     Parameters
     ----------
     crank_rad : (N,) the same for all, or (M, N); the crank's axis points along x at 0.
+    margin_from : derivatives of margins are had for the crank angles from this index on.
 
     Where a dyad cannot be put together it is taken as just flat: places are finite, and
     `Run.reached` is False.
     """
     crank = np.atleast_2d(np.asarray(crank_rad, dtype=np.float64))
-    done = Running(recipe, mechanisms, crank, derive)
+    done = Running(recipe, mechanisms, crank, derive, margin_from)
     for step in recipe.steps:
         done.take(step)
     return done.run
@@ -120,12 +122,12 @@ class Running:
     """The state of one run."""
 
     def __init__(self, recipe: Recipe, mechanisms: Mechanisms, crank: Floats,
-                 derive: bool) -> None:
+                 derive: bool, margin_from: int = 0) -> None:
         self.row, self.crank, self.derive = recipe.row, crank, derive
         self.numbers = np.ascontiguousarray(mechanisms.params.T)[:, :, None]
         self.signs = mechanisms.signs.T[:, :, None].astype(np.float64)
         self.slope = len(recipe.parameters)
-        self.run = Run(recipe, (len(mechanisms), crank.shape[1]), derive)
+        self.run = Run(recipe, (len(mechanisms), crank.shape[1]), derive, margin_from)
 
     def number(self, name: str) -> Floats:
         row: Floats = self.numbers[self.row[name]]
@@ -154,7 +156,7 @@ class Running:
                 one, two = places[first.at], places[second.at]
                 lengths = self.number(first.body), self.number(second.body)
                 met = rules.two_links(one, two, lengths, (row[first.body], row[second.body]),
-                                      self._sign(), derive)
+                                      self._sign(), derive, self.run.margin_from)
                 self._met(pin, met)
                 self.run.links[first.body] = one, met.pin, met.arm, lengths[0]
                 self.run.links[second.body] = two, met.pin, met.pin.at - two.at, lengths[1]
@@ -163,7 +165,7 @@ class Running:
                 length, direction, offset = (self.number(name) for name in names)
                 met = rules.on_guide(places[link.at], places[about], length, direction, offset,
                                      (row[names[0]], row[names[1]], row[names[2]]),
-                                     self._sign(), derive)
+                                     self._sign(), derive, self.run.margin_from)
                 self._met(pin, met)
                 self.run.links[link.body] = places[link.at], met.pin, met.arm, length
             case SlottedLever(body, about, pin):

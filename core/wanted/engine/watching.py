@@ -83,33 +83,38 @@ def _extremes(cosines: Floats, crank: Floats) -> tuple[Floats, Floats]:
 
 
 def look(recipe: Recipe, mechanisms: Mechanisms, view: View, instants: Instants,
-         derive: bool = True) -> tuple[Seen, Bools]:
-    """Exact values at instants, and which mechanisms (M,) reach all of them.
+         extremes: Floats, derive: bool = True) -> tuple[Seen, Run, Bools]:
+    """Exact values at instants; the run of them and, after them, of the extremes (M, 2D);
+    and which mechanisms (M,) reach all instants.
 
     Instants that are NaN are looked at as zero; goals know them.
     """
-    done = run(recipe, mechanisms, np.nan_to_num(instants.crank_rad), derive=derive)
-    shape = done.shape
-    reached = np.asarray(done.reached.all(axis=1))
+    count = instants.crank_rad.shape[1]
+    crank = np.concatenate([np.nan_to_num(instants.crank_rad), extremes], axis=1)
+    done = run(recipe, mechanisms, crank, derive=derive, margin_from=count)
+    reached = np.all(np.abs(done.cosines()[:, :, :count]) < 1, axis=(0, 2))
     if len(view) == 1:
-        return _one(done, view[0], derive), reached
+        return _one(done, view[0], count, derive), done, reached
+    shape = instants.crank_rad.shape
     value, slope = np.zeros(shape, complex), np.zeros(shape, complex)
     deriv = np.zeros((*shape, len(recipe.parameters)), complex) if derive else None
     for index, own in enumerate(view):
         columns = np.flatnonzero(instants.channel == index)
-        seen = _one(done, own, derive)
+        seen = _one(done, own, count, derive)
         value[:, columns] = seen.value[:, columns]
         if deriv is not None and seen.deriv is not None:
             slope[:, columns] = seen.slope[:, columns]
             deriv[:, columns] = seen.deriv[:, columns]
-    return Seen(value, slope, deriv), reached
+    return Seen(value, slope, deriv), done, reached
 
 
-def _one(done: Run, own: Shown, derive: bool) -> Seen:
+def _one(done: Run, own: Shown, count: int, derive: bool) -> Seen:
+    """One thing at the first `count` crank angles of a run."""
     kind, name = own
-    value: Complexes = np.array(done.point(name) if kind == "point" else done.angle(name),
-                                np.complex128)
+    value: Complexes = np.array(
+        (done.point(name) if kind == "point" else done.angle(name))[:, :count], np.complex128)
     if not derive:
         return Seen(value, np.zeros_like(value))
     slope, deriv = done.point_rates(name) if kind == "point" else done.angle_rates(name)
-    return Seen(value, np.asarray(slope, np.complex128), np.asarray(deriv, np.complex128))
+    return Seen(value, np.asarray(slope[:, :count], np.complex128),
+                np.asarray(deriv[:, :count], np.complex128))

@@ -196,7 +196,7 @@ def test_derivatives_of_hinges_are_those_of_differences() -> None:
     hinges = Hinges(family.recipe, Limits(60.0, 31.0, 60.0, zones), made)
     extremes = watch(family.recipe, made, ()).extremes
     rows = np.arange(20)
-    value, by, whole = hinges.residuals(made, extremes, rows, True)
+    value, by, whole = hinges.residuals(made, run(family.recipe, made, extremes), rows)
     assert whole.all()
     assert by is not None
     assert (value != 0).any(axis=0).mean() > 0.7
@@ -205,7 +205,8 @@ def test_derivatives_of_hinges_are_those_of_differences() -> None:
         for way in (1e-6, -1e-6):
             params = made.params.copy()
             params[:, row] += way
-            ends.append(hinges.residuals(Mechanisms(params, made.signs), extremes, rows,
-                                         False)[0])
+            other = Mechanisms(params, made.signs)
+            there = run(family.recipe, other, extremes, derive=False)
+            ends.append(hinges.residuals(other, there, rows)[0])
         met = (ends[0] - ends[1]) / 2e-6
         assert np.allclose(met, by[:, :, row], rtol=1e-4, atol=1e-4)
