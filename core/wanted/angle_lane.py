@@ -10,7 +10,7 @@ import numpy as np
 from core.model import WantedAngle
 from core.motion.turn import Floats, Turn
 from core.wanted.curves import angle_at, gain_deg
-from core.wanted.starts import directions
+from core.wanted.reading import directions
 
 #: Points of a lane where there is no turn to draw it along.
 STEPS = 361
@@ -45,14 +45,33 @@ def angle_lane(turn: Turn, wish: WantedAngle) -> AngleLane:
         crank = np.degrees(turn.crank_rad)
     else:
         crank = np.linspace(0.0, 360.0, STEPS)
-    wished = angle_at(wish, crank)
+    cycle = _cycle(turn, wish)
+    wished = _wished(wish, crank, cycle)
     angle = np.full_like(crank, np.nan)
     if wish.part in turn.part_ids and crank.size == turn.crank_rad.size:
         angle = directions(turn, wish.part, wish.line)
         angle = angle + _shift(angle, crank, wished, wish)
     if wish.curve == "places":
         wished = np.full_like(crank, np.nan)
-    return AngleLane(crank, angle, wished, _knots(wish, float(crank[0]), float(crank[-1])))
+    knots = _knots(wish, float(crank[0]), float(crank[-1]), cycle)
+    return AngleLane(crank, angle, wished, knots)
+
+
+def _cycle(turn: Turn, wish: WantedAngle) -> float:
+    """Degrees after which the curve, or else the crank, comes round; 0 when neither does."""
+    drive = turn.sketch.drive
+    if wish.closed:
+        return 360.0
+    return 360.0 * turn.crank_turns if drive is not None and drive.kind == "turn" else 0.0
+
+
+def _wished(wish: WantedAngle, crank: Floats, cycle: float) -> Floats:
+    """The curve; of an open one also what lies before or after this cycle of the crank."""
+    wished = angle_at(wish, crank)
+    if not wish.closed and cycle:
+        for lap in (cycle, -cycle):
+            wished = np.where(np.isnan(wished), angle_at(wish, crank + lap), wished)
+    return wished
 
 
 def _shift(angle: Floats, crank: Floats, wished: Floats, wish: WantedAngle) -> float:
@@ -68,15 +87,15 @@ def _shift(angle: Floats, crank: Floats, wished: Floats, wish: WantedAngle) -> f
     return 360.0 * round(mean / 360.0) if wish.line else mean
 
 
-def _knots(wish: WantedAngle, low: float, high: float) -> tuple[tuple[int, float, float], ...]:
-    """Every knot in view; of a closed curve those of every turn, unless they are a crowd."""
+def _knots(wish: WantedAngle, low: float, high: float,
+           cycle: float) -> tuple[tuple[int, float, float], ...]:
+    """Every knot in view, again after every `cycle` unless they are a crowd."""
     shown = [(index, knot.crank_deg, knot.angle_deg, 0)
              for index, knot in enumerate(wish.knots)]
-    turns = (high - low) / 360.0
-    if wish.closed and len(shown) * (turns + 1.0) <= MOST_SEEN:
+    if cycle and len(shown) * ((high - low) / cycle + 1.0) <= MOST_SEEN:
         shown = [
-            (index, crank + 360.0 * turn, angle, turn) for index, crank, angle, _ in shown
-            for turn in range(math.ceil((low - crank) / 360.0 - 1e-9),
-                              math.floor((high + 1.0 - crank) / 360.0 + 1e-9) + 1)]
+            (index, crank + cycle * turn, angle, turn) for index, crank, angle, _ in shown
+            for turn in range(math.ceil((low - crank) / cycle - 1e-9),
+                              math.floor((high + 1.0 - crank) / cycle + 1e-9) + 1)]
     gain = gain_deg(wish)
     return tuple((index, crank, angle + turn * gain) for index, crank, angle, turn in shown)

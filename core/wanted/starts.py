@@ -2,7 +2,7 @@
 wrong instead of stating all of it.
 
 Angles of a part are directions of a line on it, or, without a line, its turn from the drawn
-pose; degrees, counter-clockwise positive, continuous over the turn.
+pose; degrees, counter-clockwise positive.
 """
 
 from __future__ import annotations
@@ -27,12 +27,15 @@ from core.model.wanted import (
 )
 from core.motion.turn import Complexes, Floats, Turn
 from core.wanted.curves import angle_at
+from core.wanted.reading import read_angle, read_place
 from core.wanted.stroke import thinned
 
 replace = msgspec.structs.replace
 
 #: A path that is read off keeps so near to its point, in tolerances.
 NEAR = 0.1
+#: Where the crank locks, one part in so many of the way is left out at each end.
+CLEAR = 60
 #: A curve gets no more knots than this.
 MOST_KNOTS = 36
 #: A rest begins as at least, and at most, so wide.
@@ -43,8 +46,6 @@ HOLD_DEG = 60.0
 REST_SHARE = 0.02
 #: The quick way takes this share of the turn to begin with (a time ratio of 2).
 QUICK_SHARE = 1.0 / 3.0
-#: Less motion than this is none, degrees and mm.
-STILL = 1e-6
 
 
 def line_of(sketch: Sketch, part_id: str) -> tuple[str, ...]:
@@ -60,19 +61,6 @@ def line_of(sketch: Sketch, part_id: str) -> tuple[str, ...]:
     return (other, one) if other in pivots and one not in pivots else (one, other)
 
 
-def directions(turn: Turn, part_id: str, line: tuple[str, ...] = ()) -> Floats:
-    """(N,) the angle of a part at the steps of the turn, deg; NaN where not reached.
-
-    With a `line` of two of its points the direction from the first to the second, else the
-    turn from the drawn pose. KeyError for an unknown part or point.
-    """
-    turned = np.degrees(turn.angle_rad[:, turn.row(part_id)])
-    if len(line) == 2:
-        way = turn.sketch.place(line[1]) - turn.sketch.place(line[0])
-        turned = turned + math.degrees(math.atan2(way.imag, way.real))
-    return np.where(turn.reached, turned, np.nan)
-
-
 def angle_as_it_moves(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
     """A curve of the part's present angle: through its ends, then a knot where it is
     furthest off until it keeps within a quarter of the tolerance.
@@ -81,7 +69,8 @@ def angle_as_it_moves(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
     Raises EditError where the part does not move or the crank does not turn.
     """
     line = line_of(turn.sketch, part_id)
-    crank, angle, closed = _first_turn(turn, directions(turn, part_id, line), "part", part_id)
+    read = read_angle(turn, part_id, line)
+    crank, angle, closed = read.crank_deg, read.values, read.closed
     wish = WantedAngle(id=wish_id, part=part_id, line=line, knots=(), closed=closed)
     at = [float(each) for each in np.linspace(crank[0], crank[-1], 5)]
     if closed and abs(angle[-1] - angle[0]) < 180.0:  # it comes back
@@ -90,7 +79,7 @@ def angle_as_it_moves(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
     while len(at) <= MOST_KNOTS:
         made = _with_knots(wish, np.sort(at), np.interp(np.sort(at), crank, angle))
         miss = np.abs(angle_at(made, crank) - angle)
-        worst = round(float(crank[miss.argmax()]))
+        worst = min(max(round(float(crank[miss.argmax()])), crank[0]), crank[-1])
         if miss.max() <= wish.tolerance_deg / 4 or worst in at:
             break
         at.append(float(worst))
@@ -105,8 +94,9 @@ def angle_to_and_fro(turn: Turn, part_id: str, wish_id: str,
     Raises EditError as `angle_as_it_moves`, and for a part without two ends.
     """
     line = line_of(turn.sketch, part_id)
-    crank, angle, closed = _first_turn(turn, directions(turn, part_id, line), "part", part_id)
-    if not closed:
+    read = read_angle(turn, part_id, line)
+    crank, angle = read.crank_deg, read.values
+    if not read.closed:
         raise EditError("a to and fro in every turn needs a crank that goes all round",
                         part_id, "choose the curve as it moves now")
     low, high = _ends(angle, part_id)
@@ -134,6 +124,9 @@ def hold(wish: WantedAngle, crank_deg: float, wide_deg: float = HOLD_DEG) -> Wan
 
     Raises EditError where the curve says nothing there.
     """
+    laps = (0.0,) if wish.closed else (0.0, 360.0, -360.0)
+    crank_deg = next((crank_deg + lap for lap in laps
+                      if np.isfinite(angle_at(wish, crank_deg + lap))), crank_deg)
     angle = float(angle_at(wish, crank_deg))
     if not math.isfinite(angle):
         raise EditError("the curve says nothing at this crank angle", wish.id,
@@ -144,15 +137,14 @@ def hold(wish: WantedAngle, crank_deg: float, wide_deg: float = HOLD_DEG) -> Wan
 def swing_now(turn: Turn, part_id: str, wish_id: str) -> WantedSwing:
     """The swing the part makes now, to whole degrees; EditError where it has no ends."""
     line = line_of(turn.sketch, part_id)
-    _, angle, _ = _first_turn(turn, directions(turn, part_id, line), "part", part_id)
-    low, high = _ends(angle, part_id)
+    low, high = _ends(read_angle(turn, part_id, line).values, part_id)
     return WantedSwing(id=wish_id, part=part_id, line=line, from_deg=float(round(low)),
                        to_deg=float(round(high)))
 
 
 def stroke_now(turn: Turn, ref: str, wish_id: str) -> WantedStroke:
     """The two places of the point's path that lie farthest apart, to 0.1 mm."""
-    path = _path(turn, ref)
+    path = read_place(turn, ref).values
     one, other = _farthest(path)
     return WantedStroke(id=wish_id, point=ref, start=corner(_rounded(path[one])),
                         end=corner(_rounded(path[other])))
@@ -162,13 +154,10 @@ def rest_now(turn: Turn, wish_id: str, crank_deg: float, *, part_id: str = "",
              ref: str = "") -> WantedDwell:
     """A rest of a part or point about `crank_deg`: as wide as it nearly rests there now,
     within `REST_DEG`, to 5°."""
-    if part_id:
-        crank, values, closed = _first_turn(turn, directions(turn, part_id), "part", part_id)
-        away = np.abs(values - np.interp(crank_deg, crank, values))
-    else:
-        path = _path(turn, ref)
-        crank, closed = _cranks(turn)
-        away = np.abs(path - path[np.abs(crank - crank_deg).argmin()])
+    read = read_angle(turn, part_id) if part_id else read_place(turn, ref)
+    crank, closed = read.crank_deg, read.closed and read.turns == 1
+    crank_deg = read.near(crank_deg)
+    away = np.abs(read.values - np.interp(crank_deg, crank, read.values))
     off = (crank - crank_deg + 180.0) % 360.0 - 180.0 if closed else crank - crank_deg
     moved = off[away > REST_SHARE * away.max()]
     least, most = REST_DEG
@@ -182,16 +171,14 @@ def rest_now(turn: Turn, wish_id: str, crank_deg: float, *, part_id: str = "",
 
 def ratio_now(turn: Turn, wish_id: str, *, part_id: str = "", ref: str = "") -> WantedRatio:
     """The time ratio of the two strokes of a part or point now, to 0.05."""
+    read = read_angle(turn, part_id) if part_id else read_place(turn, ref)
+    crank, values = read.crank_deg, read.values
     if part_id:
-        crank, values, closed = _first_turn(turn, directions(turn, part_id), "part", part_id)
         _ends(values, part_id)
     else:
-        path = _path(turn, ref)
-        crank, closed = _cranks(turn)
-        one, other = _farthest(path)
-        way = path[other] - path[one]
-        values = ((path - path[one]) * way.conjugate()).real
-    if not closed:
+        one, other = _farthest(values)
+        values = ((values - values[one]) * np.conj(values[other] - values[one])).real
+    if not read.closed or read.turns != 1:
         raise EditError("a time ratio needs a crank that goes all round", part_id or ref)
     span = float(crank[values.argmax()] - crank[values.argmin()]) % 360.0
     span = max(span, 360.0 - span)
@@ -206,58 +193,19 @@ def path_as_it_moves(turn: Turn, ref: str, wish_id: str) -> WantedPath:
 
     Raises EditError where it does not move or the crank does not turn.
     """
-    path = _path(turn, ref)
-    _, closed = _cranks(turn)
-    if closed and _retraced(path):
-        one, other = _farthest(path)
-        path = np.roll(path[:-1], -one)
-        path, closed = path[: (other - one) % path.size + 1], False
+    read = read_place(turn, ref)
+    path, closed = read.values, read.closed
+    if not read.turns and turn.limits:
+        path = path[path.size // CLEAR: path.size - path.size // CLEAR]
+    piece = _one_way(path, read.closed)
+    if piece is not None:
+        path, closed = piece, False
     sense = -1 if turn.sketch.drive is not None and turn.sketch.drive.rpm < 0 else 1
     path = path[::sense]
     wish = WantedPath(id=wish_id, point=ref, through=(), closed=closed)
     places = thinned(path[:-1] if closed else path, NEAR * wish.tolerance_mm, closed,
                      smooth_mm=0.0)
     return replace(wish, through=tuple(corner(_rounded(place, 3)) for place in places))
-
-
-# -- reading the turn ----------------------------------------------------------------
-
-
-def _cranks(turn: Turn) -> tuple[Floats, bool]:
-    """Crank readings of the first turn in reach, deg, its end added where it closes."""
-    drive = turn.sketch.drive
-    if drive is None or turn.crank_rad.size < 2 or not turn.reached.any():
-        raise EditError("this needs a crank that turns",
-                        mend="choose a crank and mend what stops it first")
-    crank = np.degrees(turn.crank_rad)
-    closed = drive.kind == "turn" and turn.crank_turns == 1 and bool(turn.reached.all()) \
-        and turn.repeats
-    return (np.append(crank, crank[0] + 360.0), True) if closed else \
-        (crank[turn.reached], False)
-
-
-def _first_turn(turn: Turn, angle: Floats, what: str,
-                name: str) -> tuple[Floats, Floats, bool]:
-    crank, closed = _cranks(turn)
-    angle = angle[turn.reached]
-    if closed:
-        angle = np.append(angle, angle[0] + 360.0 * round(_gain(angle) / 360.0))
-    if np.ptp(angle) <= STILL:
-        raise EditError(f"this {what} does not move", name, "choose one that the crank moves")
-    return crank, angle, closed
-
-
-def _gain(angle: Floats) -> float:
-    """What a closed motion adds in a turn: the last step is as long as those beside it."""
-    return float(angle[-1] - angle[0] + (angle[-1] - angle[-2] + angle[1] - angle[0]) / 2)
-
-
-def _path(turn: Turn, ref: str) -> Complexes:
-    _, closed = _cranks(turn)
-    path = turn.place(part_of(ref), turn.sketch.place(ref))[turn.reached]
-    if np.abs(path - path[0]).max() <= STILL:
-        raise EditError("this point does not move", ref, "choose one that the crank moves")
-    return np.append(path, path[0]) if closed else path
 
 
 def _ends(angle: Floats, name: str) -> tuple[float, float]:
@@ -268,24 +216,34 @@ def _ends(angle: Floats, name: str) -> tuple[float, float]:
 
 
 def _farthest(path: Complexes) -> tuple[int, int]:
-    """The steps of the two places farthest apart, the earlier first (to one in 240)."""
+    """The steps of two places farthest apart, the earlier first."""
     some = np.unique(np.linspace(0, path.size - 1, 240).astype(int))
     apart = np.abs(path[some][:, None] - path[some][None, :])
-    one, other = np.unravel_index(int(apart.argmax()), apart.shape)
-    first, second = sorted((int(some[int(one)]), int(some[int(other)])))
+    one = int(some[int(np.unravel_index(int(apart.argmax()), apart.shape)[0])])
+    for _ in range(4):  # those were one in some: now the very ends
+        other = int(np.abs(path - path[one]).argmax())
+        one, other = other, one
+    first, second = sorted((one, other))
     return first, second
 
 
-def _retraced(path: Complexes) -> bool:
-    """Whether a closed path goes to and fro on one line: it encloses nothing, and
-    its way back lies on its way there."""
+def _one_way(path: Complexes, closed: bool) -> Complexes | None:
+    """The way from one end to the other of a path that goes to and fro on one line; None
+    for any other path, and for one that turns round in between."""
     one, other = _farthest(path)
-    there, back = path[one: other + 1], np.concatenate([path[other:], path[1: one + 1]])
-    size = np.abs(path[other] - path[one])
-    some = back[:: max(back.size // 24, 1)]
-    away = np.abs(some[:, None] - there[None, :]).min(axis=1).max()
+    there = path[one: other + 1]
+    rest = np.concatenate([path[other:], path[1: one + 1]]) if closed else \
+        np.concatenate([path[:one], path[other + 1:]])
+    size = abs(path[other] - path[one])
+    some = rest[:: max(rest.size // 24, 1)]
+    away = np.abs(some[:, None] - there[None, :]).min(axis=1).max(initial=0.0)
     step = np.abs(np.diff(there)).max(initial=0.0)
-    return bool(away <= 1e-3 * size + step / 2)
+    if away > 1e-3 * size + step / 2 or (not rest.size and not closed):
+        return None
+    move = np.diff(there)[1:-1]
+    move = move[np.abs(move) > 1e-6 * size]
+    turned = (move[1:] * move[:-1].conj()).real < 0.0
+    return None if turned.any() else there
 
 
 # -- writing the wish ----------------------------------------------------------------

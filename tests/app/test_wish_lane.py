@@ -15,7 +15,7 @@ from app.strip.knots import KnotLane
 from core.model import edits
 from core.model.edits import angle_wishes
 from core.model.wanted import WantedAngle
-from core.wanted import starts
+from core.wanted.reading import directions
 
 LEFT = Qt.MouseButton.LeftButton
 
@@ -79,7 +79,7 @@ def test_the_lane_shows_wish_and_motion(wanting) -> None:
     lane, turn = lane_of(wanting), wanting.session.turn
     _x, y = lane.curve.getData()
     wish = wish_of(wanting)
-    assert np.allclose(y, starts.directions(turn, "rocker", wish.line))
+    assert np.allclose(y, directions(turn, "rocker", wish.line))
     _, wished = lane.wished.getData()
     assert np.abs(wished - y).max() <= wish.tolerance_deg / 4 + 0.01
     assert lane.title.text() == "rocker"
