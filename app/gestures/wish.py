@@ -59,7 +59,7 @@ class WishGesture(Gesture):
         return self._pen.cancel()
 
     def forget(self) -> None:
-        """Another hand changed the sketch; what is drawn stays, as it needs none of it."""
+        self._pen.forget()
 
     def key(self, event: QKeyEvent) -> bool:
         return self._pen.key(event)

@@ -17,7 +17,7 @@ from app.canvas.wish_lines import PER_SPAN, dashed, screened
 from app.gestures.base import At
 from app.gestures.clicks import Clicks
 from app.gestures.snapping import Snap, paint_snap, snap
-from core.model import Tick, WantedPath
+from core.model import WantedPath
 from core.model.edits import add_path
 from core.units import show_length
 from core.wanted.curves import sample_path
@@ -72,6 +72,9 @@ class Pen:
         """Give up what is under way."""
         return False
 
+    def forget(self) -> None:
+        """Another hand changed the sketch; places drawn stay, as they need none of it."""
+
     def key(self, event: QKeyEvent) -> bool:
         """A key; True when used."""
         return False
@@ -93,10 +96,12 @@ class Pen:
         return self.meant
 
     def keep(self, through: list[complex], closed: bool,
-             curve: Literal["smooth", "straight"], ticks: tuple[Tick, ...] = ()) -> None:
-        """Record the path drawn."""
-        sketch, name = add_path(self.tool.canvas.session.committed, through, closed=closed,
-                                curve=curve, point=self.asked, ticks=ticks)
+             curve: Literal["smooth", "straight"]) -> None:
+        """Record the path drawn, of the point it was begun on if that is still there."""
+        session = self.tool.canvas.session
+        there = bool(self.asked) and session.has(("point", self.asked))
+        sketch, name = add_path(session.committed, through, closed=closed, curve=curve,
+                                point=self.asked if there else "")
         self.tool.keep(f"Draw {name}", sketch, ("wish", name))
 
     def paint_path(self, painter: QPainter, frame: Frame, through: list[complex],

@@ -114,6 +114,10 @@ class PosePen(Pen):
         self.tool.canvas.work.drop()
         return True
 
+    def forget(self) -> None:
+        """The ghost was of the sketch that was."""
+        self._made = None
+
     def paint(self, painter: QPainter, frame: Frame) -> None:
         over = self.tool.canvas.hovered
         if self._made is None and (over is None or over[0] != "part"):

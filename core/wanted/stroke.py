@@ -11,7 +11,7 @@ from core.wanted.curves import Complexes, Floats, curve_of
 MOST_HANDLES = 48
 #: A stroke that went so far away is a loop when it ends within this share of that.
 CLOSING_SHARE = 0.15
-_SAMPLES = 400
+_FEWEST_SAMPLES, _MOST_SAMPLES = 400, 1600
 _PER_SPAN = 12
 
 
@@ -78,7 +78,8 @@ def _even(stroke: Complexes, closed: bool) -> Complexes:
     """The stroke at even lengths; of a closed one without the end that is its start."""
     run = np.append(stroke, stroke[0]) if closed else stroke
     length = np.concatenate([[0.0], np.cumsum(np.abs(np.diff(run)))])
-    at = np.linspace(0.0, length[-1], _SAMPLES, endpoint=not closed)
+    count = min(max(stroke.size, _FEWEST_SAMPLES), _MOST_SAMPLES)
+    at = np.linspace(0.0, length[-1], count, endpoint=not closed)
     return np.asarray(np.interp(at, length, run), np.complex128)
 
 

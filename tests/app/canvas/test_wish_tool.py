@@ -8,12 +8,14 @@ import math
 
 import numpy as np
 import pytest
-from mousework import ALT, SHIFT
+from mousework import ALT, SHIFT, four_bar_sketch
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
 
-from core.model import WantedStroke
+from app.canvas.camera import Camera
+from core.model import Sketch, WantedStroke
 from core.model.edits import add, add_path, add_pose, add_tick, add_zone, get
+from core.model.validate import problems
 from core.wanted.curves import curve_of, path_length
 
 
@@ -86,6 +88,33 @@ def test_a_path_drawn_anywhere_is_asked_of_the_point_selected(hand, session, fou
     hand.canvas.set_tool("wish")
     draw(hand, loop(60 - 50j, 15.0))
     assert only_wish(session).point == "coupler.C"
+
+
+def test_a_path_whose_point_goes_while_it_is_drawn_is_asked_of_nothing(hand, session, canvas):
+    session.commit("Part", four_bar_sketch())
+    canvas.set_camera(Camera(4.0, 0j, 1000.0, 700.0))
+    canvas.set_tool("wish")
+    places = [-10 + 60j + 15 * (z - 1) for z in loop(0j, 1.0)]
+    hand.press(places[0])
+    for place in places[1:]:
+        hand.move(place)
+    session.undo()
+    hand.release(places[-1])
+    assert only_wish(session).point == ""
+    assert problems(session.committed) == []
+
+
+def test_a_ghost_is_given_up_when_its_sketch_goes(hand, session, canvas):
+    session.commit("Part", four_bar_sketch())
+    canvas.set_camera(Camera(4.0, 0j, 1000.0, 700.0))
+    by_handles(hand, "6")
+    hand.press(-10 + 35j)
+    hand.move(-40 - 15j)
+    session.undo()  # the ghost
+    session.undo()  # the parts
+    hand.move(-40 - 25j)
+    hand.release(-40 - 25j)
+    assert session.committed == Sketch()
 
 
 def test_a_press_without_a_stroke_makes_nothing(hand, session, four_bar):
