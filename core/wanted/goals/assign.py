@@ -18,6 +18,8 @@ from core.wanted.goals.dense import Floats, Ints
 
 #: Numbers held at once; more mechanisms are taken in portions.
 _PORTION = 2_000_000
+#: Jumps shorter than this share of a lap are no detours.
+_DETOUR = 16
 #: Ranges of ends are cut into so many.
 _CUT = 4
 
@@ -154,3 +156,39 @@ def _first(falling: Floats, value: Floats, columns: Ints) -> Ints:
         low, high = np.where(down, low, middle + 1), np.where(down, middle, high)
         low = np.minimum(low, high)
     return high
+
+
+def closer(cost: Floats, steps: Ints, near: float, far: float) -> Ints:
+    """Steps (K,) that leave out detours between one sample and the next.
+
+    Where a trace comes by a sample twice, the assignment takes the better time, be it by a
+    hair, and the trace may have been far away in between. The other time is taken when that
+    costs at most `near` more and there is a way of more than `far` cost between them.
+
+    Parameters
+    ----------
+    cost : (K, L) of a closed trace. steps : (K,) not falling, as of :func:`assign_loop`.
+    """
+    length, steps = cost.shape[1], steps.copy()
+    least = length // _DETOUR
+    for k in range(steps.size - 2, -1, -1):
+        if steps[k + 1] - steps[k] < least:
+            continue
+        between = cost[k, np.arange(steps[k + 1], steps[k] - 1, -1) % length]
+        steps[k] = steps[k + 1] - _first_valley(between, near, far)
+    for k in range(1, steps.size):
+        if steps[k] - steps[k - 1] < least:
+            continue
+        between = cost[k, np.arange(steps[k - 1], steps[k] + 1) % length]
+        steps[k] = steps[k - 1] + _first_valley(between, near, far)
+    return steps
+
+
+def _first_valley(cost: Floats, near: float, far: float) -> int:
+    """The lowest place of the first valley that is about as low as the end, where a way of
+    `far` lies between; else the end."""
+    last = cost.size - 1
+    good = np.flatnonzero(cost <= cost[last] + near)
+    away = np.flatnonzero(cost > cost[last] + far)
+    away = away[away > good[0]]
+    return good[0] + int(np.argmin(cost[good[0]:away[0]])) if away.size else last

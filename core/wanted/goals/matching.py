@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from core.wanted.goals.assign import assign_line, assign_loop
+from core.wanted.goals.assign import assign_line, assign_loop, closer
 from core.wanted.goals.compile import about_rad
 from core.wanted.goals.dense import Bools, Complexes, Dense, Floats, Instants, Ints
 from core.wanted.goals.distances import HUGE, costs, distances
@@ -20,6 +20,9 @@ from core.wanted.goals.plan import Run, Tables
 _TRIED = 8
 #: An instant is where the trace is nearest when that is within this share of a step.
 _CLOSE = 0.1
+#: A place come by twice is taken at the time that suits the others when it is there
+#: nearer by no more than this share of the squared tolerance.
+_NEAR = 0.01
 #: Steps of a lap that samples are laid on; finer ones are thinned out for it.
 _MATCHED = 180
 #: Between which places stray samples lie, (M, S) each: along a lap, or crank angles.
@@ -113,6 +116,10 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         back = sum_ < total
         steps = np.where(back, other[::-1], steps)
         total = np.where(back, sum_, total)
+    if dense.count == 1:
+        order = -1 if back[0] else 1
+        steps = closer(round_[::order, :, 0], steps[::order, 0], _NEAR * run.tolerance_mm**2,
+                       run.tolerance_mm**2)[::order, None]
     laps, steps = np.divmod(steps.T, round_.shape[1])
     steps = laps * lap.length + steps * stride
     if not dense.cycle_rad:

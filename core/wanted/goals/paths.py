@@ -171,4 +171,5 @@ def _run(draft: Draft, wish: WantedPath, curve: PathCurve, channel: int, piece: 
         either_way=wish.either_way or wish.any_order,
         any_order=wish.any_order and wish.curve == "places",
         strays=indices(strays), ends=ends, closed=piece.closed, fine=curve.place(at),
-        normal=1j * along / np.where(size > 0.0, size, 1.0), scale=scale))
+        normal=1j * along / np.where(size > 0.0, size, 1.0), scale=scale,
+        tolerance_mm=wish.tolerance_mm))

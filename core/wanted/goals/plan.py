@@ -37,7 +37,7 @@ class Run:
         `ends[j, 1]`, samples next to each other in time (−1: the bound).
     closed : the last stray lies between the last sample and the first, a cycle on.
     fine, normal : (len(strays), W) the piece of the curve there, and its normals.
-    scale : of one row: √(weight / count) / tolerance.
+    scale : of one row: √(weight / count) / tolerance. tolerance_mm : of the path.
     """
 
     samples: Ints
@@ -50,6 +50,7 @@ class Run:
     fine: Complexes
     normal: Complexes
     scale: float
+    tolerance_mm: float
 
 
 @dataclass(frozen=True)

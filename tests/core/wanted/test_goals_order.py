@@ -151,6 +151,19 @@ def test_an_open_path_is_a_piece_of_the_trace() -> None:
     assert error(closed, watched(egg))[0] > 3
 
 
+@pytest.mark.parametrize("lift", [0.0, 0.02, -0.02])
+def test_a_path_that_begins_or_ends_where_the_trace_crosses_itself_is_met(lift: float) -> None:
+    """One lobe of an eight, from the crossing to the crossing, which the trace passes twice,
+    each time a hair higher or lower."""
+    def eight(crank: np.ndarray) -> np.ndarray:
+        return 50 * np.sin(crank) + 30j * np.sin(2 * crank) + 1j * lift * np.cos(crank)
+    lobe = path(count=40, shape=lambda at: eight(at / 2), closed=False)
+    other = path(count=40, shape=lambda at: eight(np.pi + at / 2), closed=False)
+    for wish in (lobe, other):
+        ends = replace(wish, through=((0.0, 0.0), *wish.through[1:], (0.0, 0.0)))
+        assert error(ends, watched(eight))[0] < 0.1
+
+
 def test_what_the_crank_does_not_reach_cannot_be_matched() -> None:
     known = np.ones(STEPS, bool)
     known[100:200] = False
