@@ -67,7 +67,7 @@ def settle(dense: Dense, channel: int, crank_rad: Floats, target: Complexes,
         moved = start + np.clip(crank - np.nan_to_num(step) - start, -room_rad, room_rad)
         if not dense.cycle_rad:
             moved = np.clip(moved, dense.crank_rad[0], dense.crank_rad[-1])
-        settled = np.abs(moved - crank).max(initial=0.0) < 1e-8
+        settled = np.abs(moved - crank).max(initial=0.0) < 1e-6  # and its square comes next
         crank = moved
         if settled:
             break
