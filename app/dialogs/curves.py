@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 from PySide6.QtCore import QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QDialog,
     QDialogButtonBox,
@@ -100,7 +100,8 @@ class _Picture(QWidget):
             run = np.append(curve.places, curve.places[:1]) if curve.closed else curve.places
             at = (run - low - span / 2) * scale
             middle = room.center()
-            painter.setPen(self._theme.wish if row == self._row else self._theme.faint)
+            painter.setPen(QPen(self._theme.wish, 2.0) if row == self._row
+                           else QPen(self._theme.faint, 1.0))
             painter.drawPolyline(to_polygon(np.column_stack(
                 [middle.x() + at.real, middle.y() - at.imag])))
         painter.end()
