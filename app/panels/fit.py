@@ -216,6 +216,7 @@ class FitPanel(QFrame):
         run = self.run
         self._refresh_wishes()
         self.free_line.setText(self._free_text())
+        self.free_line.setVisible(bool(self.free_line.text()))
         self.trail.show_errors(run.trail)
         self.trail.setVisible(bool(run.trail))
         self.bar.setVisible(run.running)

@@ -23,8 +23,8 @@ FIND = "core.wanted.find:find"
 MOST = 36
 #: Fields of wishes that say of what they are, and not what is wanted.
 _OF_WHAT = {"point": "", "part": "", "at": "", "toward": "", "line": ()}
-NOTHING_WANTED = ("Nothing is wanted yet. Take the Wanted path tool, draw the path on the "
-                  "paper, and ask again.")
+NOTHING_WANTED = ("Nothing is wanted yet. Take the Wish tool (D), draw the path a point is to "
+                  "take on the paper, and ask again.")
 
 
 class FindRun(QObject):

@@ -179,8 +179,8 @@ class FitRun(QObject):
 def what_is_missing(sketch: Sketch) -> str:
     """Why the sketch cannot be fitted, in one sentence with the mend; "" when it can."""
     if not sketch.wanted:
-        return ("Nothing is wanted yet: draw the path a point is to take, or ask for an angle "
-                "of a part in the Motion menu.")
+        return ("Nothing is wanted yet: take the Wish tool (D) and draw the path a point is to "
+                "take, or ask for an angle of a part in the Motion menu.")
     if sketch.drive is None:
         return "The sketch has no crank yet: give it one, or let Find propose a mechanism."
     loose = [wish.id for wish in sketch.wanted if not attached(wish)]

@@ -156,7 +156,7 @@ def test_without_wishes_one_sentence_says_how_to_begin(window) -> None:
     window.action("find").trigger()
     gallery = window.seeking.gallery
     assert gallery.isVisible()
-    assert "draw the path" in gallery.words.text()
+    assert "draw the path a point is to take" in gallery.words.text()
     assert not window.seeking.find_run.running
     assert not gallery.use_button.isEnabled()
 

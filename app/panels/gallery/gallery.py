@@ -233,12 +233,12 @@ class Gallery(QWidget):
         self.bar.setValue(round(1000 * run.done))
         told = list(run.words)
         if run.stale and not run.running:
-            told.insert(0, "What is wanted has changed since this was found: search again.")
+            told.insert(0, "What is wanted has changed since this was found: search anew.")
         self.words.setText("\n".join(told) if told else "Looking for mechanisms…")
         self.words.setVisible(bool(told) or not run.proposals)
         self.list.setVisible(bool(run.proposals))
-        self.again_button.setText("Stop" if run.running else "Search again" if run.stale
-                                  or not run.proposals else "Search further")
+        self.again_button.setText("Stop" if run.running else "Search further"
+                                  if run.proposals and not run.stale else "Search")
         self.again_button.setToolTip(
             "Stop; what was found stays" if run.running else
             "Search once more, from other random starts")
