@@ -14,7 +14,7 @@ from core.wanted.find.proposal import Proposal
 #: Paths nearer than this share of their size are the same path.
 _SAME = 2e-3
 #: Places of a path compared.
-_PLACES = 96
+_PLACES = 192
 #: An error below this, in tolerances, is none.
 _EXACT = 1e-6
 #: A mechanism so many times as large as what is wished is of little use.
@@ -25,8 +25,8 @@ def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
            least_deg: float, wish_mm: float) -> tuple[Proposal, ...]:
     """The best `top`, by error, then transmission angle, size and torque; those far below
     the transmission angle wanted (`least_deg`) or far larger than the wishes (`wish_mm`)
-    last. Proposals of one path are kin and stand together behind the best of them, counted
-    once.
+    last. Errors that agree to three digits are even. Proposals of one path are kin and
+    stand together behind the best of them, counted once.
 
     `paths` (N,) are where the tracer of each goes.
     """
@@ -47,7 +47,8 @@ def _key(one: Proposal, least_deg: float, wish_mm: float
          ) -> tuple[bool, float, float, float, float]:
     torque = one.peak_torque_nmm
     poor = one.transmission_deg < 0.5 * least_deg or one.size_mm > _HUGE * wish_mm > 0
-    return (poor, one.error if one.error > _EXACT else 0.0, -one.transmission_deg,
+    error = float(f"{one.error:.3g}") if one.error > _EXACT else 0.0
+    return (poor, error, -one.transmission_deg,
             one.size_mm, torque if np.isfinite(torque) else np.inf)
 
 

@@ -43,7 +43,7 @@ _LISTED = 6
 #: So many places in the list are for kinds of mechanism not among the best.
 _KINDS = 8
 #: Points of a path kept to tell kin by.
-_PATH = 96
+_PATH = 240
 
 
 def find(sketch: Sketch, *, seed: int = 0, top: int = 24,
