@@ -172,16 +172,19 @@ class _Work:
         before = state.cost.copy()
         for _ in range(steps):
             self._step(rows, state, watched.extremes)
-        self.params[rows] = state.params
-        at_rest = ~(state.cost < before * (1 - _FALL)) | (state.cost < _EXACT)
-        self.settled[rows[at_rest]] = True
-        self.active[rows[at_rest]] = False
+        falls = state.cost < before * (1 - _FALL)
+        self.params[rows[falls]] = state.params[falls]     # the others stay as matched
+        at_rest = rows[~falls | (state.cost < _EXACT)]
+        self.settled[at_rest] = True
+        self.active[at_rest] = False
 
     def thin(self, fewest: int) -> None:
-        """Let the worse half of those still moving rest."""
+        """Let the worse half of those still moving rest, as they were last matched."""
         rows = np.flatnonzero(self.active)
         better = rows[np.argsort(self.cost[rows], kind="stable")]
-        self.active[better[max(fewest, len(rows) // 2):]] = False
+        worse = better[max(fewest, len(rows) // 2):]
+        self.params[worse] = self.safe[worse]
+        self.active[worse] = False
 
     def finish(self) -> Descent:
         """Match what moved once more, and tell."""
