@@ -28,14 +28,20 @@ class Line:
     places: NDArray[np.complex128]
     at: NDArray[np.float64]
 
-    def nearest(self, place: complex) -> tuple[float, float]:
-        """Where along the path is nearest to a place, and how far that is (mm)."""
+    def nearest(self, place: complex, about: float | None = None) -> tuple[float, float]:
+        """Where along the path is nearest to a place, and how far that is (mm); with
+        `about`, of what lies within a sixth of the path from there."""
         if len(self.places) < 2:
             return 0.0, float(abs(self.places[0] - place))
         start, chord = self.places[:-1], np.diff(self.places)
         size = np.maximum(np.abs(chord) ** 2, 1e-300)
         part = np.clip(((place - start) * chord.conjugate()).real / size, 0.0, 1.0)
         off = np.abs(start + part * chord - place)
+        if about is not None:
+            whole, away = self.at[-1], np.abs(self.at[:-1] - about)
+            if self.places[0] == self.places[-1]:
+                away = np.minimum(away, whole - away)
+            off = np.where(away <= max(whole / 6, 1.0), off, np.inf)
         span = int(np.argmin(off))
         at = self.at[span] + part[span] * (self.at[span + 1] - self.at[span])
         return float(at), float(off[span])

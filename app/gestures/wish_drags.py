@@ -81,10 +81,12 @@ def _tick(frame: Frame, base: Sketch, grip: Grip, handle: complex,
     name = grip.item[1]
     wish = get(base, name)
     line = frame.shapes.lines.of(wish)
-    crank_deg = wish.ticks[grip.index].crank_deg
+    crank_deg, last = wish.ticks[grip.index].crank_deg, wish.ticks[grip.index].at
 
     def edit(place: complex) -> Sketch:
-        return move_tick(base, name, grip.index, line.nearest(place)[0])[0]
+        nonlocal last
+        last = line.nearest(place, last)[0]
+        return move_tick(base, name, grip.index, last)[0]
 
     def tell(place: complex) -> str:
         return f"at {degrees(crank_deg)} of the crank"

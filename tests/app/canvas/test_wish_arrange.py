@@ -115,6 +115,20 @@ def test_a_tick_is_dragged_along_the_path_and_keeps_its_crank_angle(hand, sessio
     assert path(session).ticks[0].at == pytest.approx(1.5, abs=0.03)
 
 
+def test_a_tick_keeps_to_its_stretch_where_the_path_crosses_itself(hand, session, canvas):
+    eight = (-40 - 20j, 40 + 20j, 40 - 20j, -40 + 20j)
+    sketch, _ = add_path(four_bar_sketch(), eight, curve="straight")
+    session.adopt_file(add_tick(sketch, "path", 0.3, 90.0), None)
+    canvas.set_camera(Camera(4.0, 0j, 1000.0, 700.0))
+    session.select((("wish", "path"),))
+    start = 0.7 * eight[0] + 0.3 * eight[1]
+    hand.press(start)
+    for share in range(1, 21):  # along the other stretch for a while, past the crossing
+        hand.move(start + share / 20 * (24 - start) + 1j * (6 if share > 12 else 0))
+    hand.release(24 + 6j)
+    assert 0.6 < path(session).ticks[0].at < 0.9
+
+
 def test_a_pose_is_moved_by_its_middle_and_turned_by_its_end(hand, session, wished):
     hand.drag(70 - 60j, 60 - 50j)
     pose = get(session.committed, "pose")
