@@ -139,3 +139,10 @@ def wished_line(wish: WantedPath) -> NDArray[np.complex128]:
     from core.wanted.curves import sample_path
 
     return sample_path(wish)[0]
+
+
+def marked(proposals: list[Proposal]) -> tuple[Proposal, ...]:
+    """Proposals of several searches with the marks of those that none of them beats."""
+    from core.wanted.find.ranking import marked as with_marks
+
+    return tuple(with_marks(proposals))

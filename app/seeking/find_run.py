@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 FIND = "core.wanted.find:find"
 #: So many are asked for; the gallery shows what can be told apart.
 MOST = 36
+#: So many are kept when it is searched again and again.
+MOST_KEPT = 120
 #: Fields of wishes that say of what they are, and not what is wanted.
 _OF_WHAT = {"point": "", "part": "", "at": "", "toward": "", "line": ()}
 NOTHING_WANTED = ("Nothing is wanted yet. Take the Wish tool (D), draw the path a point is to "
@@ -51,6 +54,7 @@ class FindRun(QObject):
         self.done, self.stage = 0.0, ""
         self.words: tuple[str, ...] = ()
         self._asked: object = None
+        self._earlier: tuple[Proposal, ...] = ()
         self._seed = 0
         session.file_changed.connect(self._file_changed)
         session.sketch_changed.connect(self._sketch_changed)
@@ -71,7 +75,8 @@ class FindRun(QObject):
             self.start()
 
     def start(self) -> None:
-        """Search for the wishes as they are; asked again for the same, search elsewhere."""
+        """Search for the wishes as they are; asked again for the same, search elsewhere and
+        keep what was found before."""
         sketch = self._session.committed
         if not sketch.wanted:
             self.seeker.drop()
@@ -82,6 +87,7 @@ class FindRun(QObject):
             self._seed = self._seed + 1 if question == self._asked else 0
             if question != self._asked:
                 self.proposals = ()
+            self._earlier = self.proposals
             self._asked = question
             self.words, self.done, self.stage = (), 0.0, "looking"
             self.seeker.start(Job(self.job, (sketch,), {"seed": self._seed, "top": MOST}))
@@ -144,7 +150,10 @@ class FindRun(QObject):
         for one in proposals:
             old = known.get((one.family, one.error))
             taken.append(replace(one, sketch=old) if old == one.sketch else one)
-        self.proposals = tuple(taken) or self.proposals
+        if self._earlier and taken:
+            self.proposals = engine.marked(joined(self._earlier, taken))
+        else:
+            self.proposals = tuple(taken) or self.proposals
 
     @Slot(str)
     def _failed(self, text: str) -> None:
@@ -167,8 +176,22 @@ class FindRun(QObject):
             self.changed.emit()
 
     def _forget(self) -> None:
-        self.proposals, self.words, self.stage = (), (), ""
+        self.proposals, self._earlier = (), ()
+        self.words, self.stage = (), ""
         self.done, self._asked, self._seed = 0.0, None, 0
+
+
+def joined(earlier: Sequence[Proposal], later: Sequence[Proposal]) -> list[Proposal]:
+    """Both without those of the later that were there before, the best `MOST_KEPT`."""
+    def told(one: Proposal) -> tuple[str, ...]:
+        return one.family, *(f"{value:.3g}" for value in (
+            one.error, one.size_mm, one.transmission_deg))
+
+    known = {told(one) for one in earlier}
+    after = 1 + max((one.kin for one in earlier), default=-1)
+    both = [*earlier, *(replace(one, kin=one.kin + after) for one in later
+                        if told(one) not in known)]
+    return sorted(both, key=lambda one: one.error)[:MOST_KEPT]
 
 
 def _question(sketch: Sketch) -> object:

@@ -17,6 +17,7 @@ from app.panels.gallery.cards import Spots, tip_at
 from app.panels.gallery.model import Cards
 from app.panels.gallery.moving import moving
 from app.panels.gallery.order import ORDERS, Choice, Entry, arrange, held
+from app.seeking.find_run import joined
 from core import files
 from core.model import Sketch, WantedPath
 
@@ -294,6 +295,16 @@ def test_asked_again_the_answer_is_still_there(qtbot, window, look) -> None:
     QTest.mouseClick(gallery.again_button, LEFT)
     assert window.seeking.find_run.running
     qtbot.waitUntil(lambda: window.seeking.find_run.words == ("seed 1",), timeout=LONG_MS)
+    assert len(window.seeking.find_run.proposals) == 12  # the very same were found again
+
+
+def test_searching_further_keeps_what_was_found(proposals) -> None:
+    better = searches.proposal(proposals[0].sketch, 5, error=0.01, kin=0)
+    both = joined(proposals, [proposals[6], better])
+    assert len(both) == len(proposals) + 1
+    assert both[0].error == 0.01
+    assert both[0].kin not in {one.kin for one in proposals}
+    assert joined([], proposals) == sorted(proposals, key=lambda one: one.error)
 
 
 def test_another_wish_is_searched_for_anew(qtbot, window, look) -> None:
