@@ -15,6 +15,7 @@ from app.canvas.symbols import halo_text
 from app.canvas.wish_lines import dashed, screened
 from core.model import Part, WantedPose, part_of
 from core.model.edits import pose_map
+from core.units import show_angle
 
 FLAG_PX = 34.0
 GRIP_PX = 5.5
@@ -89,14 +90,9 @@ def _ghost(frame: Frame, part: Part, placed: tuple[complex, complex]) -> list[QL
     return dashed(screened(places, frame.camera))
 
 
-def degrees(angle_deg: float) -> str:
-    """A crank angle, short."""
-    return f"{angle_deg:.1f}".rstrip("0").rstrip(".") + "°"
-
-
 def _paint_label(painter: QPainter, frame: Frame, wish: WantedPose, at: QPointF) -> None:
     painter.setFont(frame.face(8.5))
-    text = degrees(wish.crank_deg)
+    text = show_angle(wish.crank_deg)
     wide = painter.fontMetrics().horizontalAdvance(text) / 2 + 14.0
     spot = frame.labels.place(painter, text, [
         at + QPointF(x, y) for y in (-12, 12, -28, 28) for x in (wide, -wide)])

@@ -11,11 +11,12 @@ from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.paint_paths import reached_runs
-from app.canvas.paint_poses import degrees, paint_pose
+from app.canvas.paint_poses import paint_pose
 from app.canvas.paint_zones import paint_zone, paint_zone_ground
 from app.canvas.symbols import halo_text
 from app.canvas.wish_lines import along, at_place, dashed, screened
 from core.model import WantedPath, WantedPose, WantedStroke
+from core.units import show_angle
 
 HANDLE_PX = 4.0
 TICK_PX = 7.0
@@ -150,7 +151,7 @@ def _paint_ticks(painter: QPainter, frame: Frame, wish: WantedPath, strong: bool
                        for at, side, _ in spots])
     if strong or len(spots) <= _MOST_LABELS // 2:
         for at, _, crank_deg in spots[:_MOST_LABELS]:
-            _write(painter, frame, degrees(crank_deg), at, 15.0)
+            _write(painter, frame, show_angle(crank_deg), at, 15.0)
 
 
 def _write(painter: QPainter, frame: Frame, text: str, at: QPointF, away: float) -> None:

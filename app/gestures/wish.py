@@ -65,7 +65,7 @@ class WishGesture(Gesture):
         return self._pen.key(event)
 
     def key_claims(self, event: QKeyEvent) -> bool:
-        return self._pen.claims(event)
+        return self._pen.key_claims(event)
 
     def choose(self, option: int) -> None:
         self._pen.finish()

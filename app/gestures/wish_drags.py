@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from app.canvas.frame import Frame
 from app.canvas.hits import Item
-from app.canvas.paint_poses import degrees
 from app.canvas.wish_hits import Grip
 from app.gestures.carrying import Carrying, carrying
 from core.errors import EditError
@@ -24,7 +23,7 @@ from core.model.edits import (
     remove_tick,
     shift_wish,
 )
-from core.units import show_length
+from core.units import show_angle, show_length
 
 if TYPE_CHECKING:
     from app.canvas.view import Canvas
@@ -71,7 +70,7 @@ def _turning(frame: Frame, base: Sketch, name: str, handle: complex,
         return change(base, "wanted", name, angle_deg=angle)
 
     return Carrying(handle, grabbed, f"Turn {name}", edit, anchor=centre, free=True,
-                    tell=lambda place: degrees(angle_of(place)), in_pose=False)
+                    tell=lambda place: show_angle(angle_of(place)), in_pose=False)
 
 
 def _tick(frame: Frame, base: Sketch, grip: Grip, handle: complex,
@@ -89,7 +88,7 @@ def _tick(frame: Frame, base: Sketch, grip: Grip, handle: complex,
         return move_tick(base, name, grip.index, last)[0]
 
     def tell(place: complex) -> str:
-        return f"at {degrees(crank_deg)} of the crank"
+        return f"at {show_angle(crank_deg)} of the crank"
 
     return Carrying(handle, grabbed, f"Move a tick of {name}", edit, tell=tell, free=True,
                     in_pose=False)

@@ -14,7 +14,7 @@ from app.canvas.frame import Frame, with_alpha
 from app.canvas.shapes import to_polygon
 from app.canvas.symbols import halo_text
 from app.canvas.wish_lines import PER_SPAN, dashed, screened
-from app.gestures.base import At
+from app.gestures.base import At, Gesture
 from app.gestures.clicks import Clicks
 from app.gestures.snapping import Snap, paint_snap, snap
 from core.model import WantedPath
@@ -34,14 +34,14 @@ _CLOSES_PX = 18.0
 _CIRCLE_HANDLES = 8
 
 
-class Pen:
-    """One way of drawing; it knows its tool. `busy` while something is under way."""
+class Pen(Gesture):
+    """One way of drawing: a gesture within the Wish tool, which it knows. `busy` while
+    something is under way."""
 
-    hint = ""
-    #: True for pens that press at one place and let go at another.
     drags = True
 
     def __init__(self, tool: WishGesture) -> None:
+        super().__init__(tool.canvas)
         self.tool = tool
         self.meant: Snap | None = None
         self.asked = ""
@@ -51,40 +51,7 @@ class Pen:
         """Whether something is under way."""
         return False
 
-    def press(self, at: At) -> None:
-        """The left button goes down."""
-
-    def move(self, at: At) -> None:
-        """The mouse moves."""
-
-    def release(self, at: At) -> None:
-        """The left button comes up."""
-
-    def double(self, at: At) -> None:
-        """Second press of a double click."""
-        self.press(at)
-
-    def finish(self) -> bool:
-        """End what is under way and keep it."""
-        return self.cancel()
-
-    def cancel(self) -> bool:
-        """Give up what is under way."""
-        return False
-
-    def forget(self) -> None:
-        """Another hand changed the sketch; places drawn stay, as they need none of it."""
-
-    def key(self, event: QKeyEvent) -> bool:
-        """A key; True when used."""
-        return False
-
-    def claims(self, event: QKeyEvent) -> bool:
-        """Whether a key that is elsewhere a shortcut is wanted."""
-        return False
-
     def paint(self, painter: QPainter, frame: Frame) -> None:
-        """What is under way."""
         if self.meant is not None:
             paint_snap(painter, frame, self.meant)
 
@@ -92,13 +59,13 @@ class Pen:
 
     def look(self, at: At, anchor: complex | None = None) -> Snap:
         """The place meant."""
-        self.meant = snap(self.tool.canvas.frame(), at, anchor=anchor if at.shift else None)
+        self.meant = snap(self.canvas.frame(), at, anchor=anchor if at.shift else None)
         return self.meant
 
     def keep(self, through: list[complex], closed: bool,
              curve: Literal["smooth", "straight"]) -> None:
         """Record the path drawn, of the point it was begun on if that is still there."""
-        session = self.tool.canvas.session
+        session = self.canvas.session
         there = bool(self.asked) and session.has(("point", self.asked))
         sketch, name = add_path(session.committed, through, closed=closed, curve=curve,
                                 point=self.asked if there else "")
@@ -135,21 +102,21 @@ class Freehand(Pen):
         self.asked = self.tool.point_at(at)
         self._stroke, self._pixel = [at.place], at.pixel
         self.meant = None
-        self.tool.canvas.hover(None)
+        self.canvas.hover(None)
         self.tool.tell(self.asked)
 
     def move(self, at: At) -> None:
         if not self._stroke:
-            self.tool.canvas.hover(at.place)
+            self.canvas.hover(at.place)
         elif QLineF(self._pixel, at.pixel).length() >= _STEP_PX:
             self._stroke.append(at.place)
             self._pixel = at.pixel
-            self.tool.canvas.update()
+            self.canvas.update()
 
     def release(self, at: At) -> None:
         if not self._stroke:
             return
-        stroke, scale = np.array([*self._stroke, at.place]), self.tool.canvas.camera.scale
+        stroke, scale = np.array([*self._stroke, at.place]), self.canvas.camera.scale
         self._stroke = []
         if np.abs(np.diff(stroke)).sum() * scale < _LEAST_PX:
             self.tool.rest()
@@ -195,7 +162,7 @@ class ByHandles(Pen):
         return bool(self._clicks.places)
 
     def press(self, at: At) -> None:
-        clicks, scale = self._clicks, self.tool.canvas.camera.scale
+        clicks, scale = self._clicks, self.canvas.camera.scale
         if not clicks.places:
             self.asked = self.tool.point_at(at)
         place = self.look(at, clicks.last).place
@@ -204,15 +171,15 @@ class ByHandles(Pen):
         elif not clicks.repeats(place, scale):
             clicks.add(place)
             self._pressed = at.pixel if len(clicks.places) == 1 else None
-            self.tool.say("Click the next place; the first again: a loop; Enter or double "
+            self.say("Click the next place; the first again: a loop; Enter or double "
                           "click: an open path; Backspace: one back")
-        self.tool.canvas.update()
+        self.canvas.update()
 
     def move(self, at: At) -> None:
         self.look(at, self._clicks.last)
         if not self.busy:
-            self.tool.canvas.hover(at.place)
-        self.tool.canvas.update()
+            self.canvas.hover(at.place)
+        self.canvas.update()
 
     def release(self, at: At) -> None:
         pressed, self._pressed = self._pressed, None
@@ -241,13 +208,13 @@ class ByHandles(Pen):
         return bool(self._clicks.taken())
 
     def key(self, event: QKeyEvent) -> bool:
-        if not self.claims(event):
+        if not self.key_claims(event):
             return False
         self._clicks.back()
-        self.tool.canvas.update()
+        self.canvas.update()
         return True
 
-    def claims(self, event: QKeyEvent) -> bool:
+    def key_claims(self, event: QKeyEvent) -> bool:
         return self.busy and event.key() == Qt.Key.Key_Backspace
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
@@ -281,15 +248,15 @@ class Round(Pen):
     def move(self, at: At) -> None:
         self._end = self.look(at, self._start).place
         if self._start is None:
-            self.tool.canvas.hover(at.place)
-        self.tool.canvas.update()
+            self.canvas.hover(at.place)
+        self.canvas.update()
 
     def release(self, at: At) -> None:
         start, self._start = self._start, None
         if start is None:
             return
         middle, half = self._shape(start, self.look(at, start).place)
-        if min(half.real, half.imag) * self.tool.canvas.camera.scale < _LEAST_PX / 4:
+        if min(half.real, half.imag) * self.canvas.camera.scale < _LEAST_PX / 4:
             self.tool.rest()
             return
         self.keep(ring(middle, half), True, "smooth")

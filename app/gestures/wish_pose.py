@@ -10,13 +10,13 @@ from PySide6.QtCore import QLineF
 from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame
-from app.canvas.paint_poses import degrees
 from app.canvas.pose import Pose
 from app.gestures.base import At
 from app.gestures.spots import moving_under
 from app.gestures.wish_pens import Pen
 from core.model import Sketch
 from core.model.edits import add_pose, change, pose_handles, shift_wish
+from core.units import show_angle
 
 if TYPE_CHECKING:
     from app.gestures.wish import WishGesture
@@ -51,8 +51,7 @@ class PosePen(Pen):
         return self._made is not None
 
     def press(self, at: At) -> None:
-        canvas = self.tool.canvas
-        session, frame = canvas.session, canvas.frame()
+        session, frame = self.canvas.session, self.canvas.frame()
         session.player.set_playing(False)
         under = moving_under(frame, at.place)
         picked = session.selected("part")
@@ -74,17 +73,17 @@ class PosePen(Pen):
     def move(self, at: At) -> None:
         if self._made is None:
             self.look(at)
-            self.tool.canvas.hover(at.place)
-            self.tool.canvas.update()
+            self.canvas.hover(at.place)
+            self.canvas.update()
         else:
             self._show(at)
 
     def _show(self, at: At) -> None:
         sketch, name = self._now(at)
-        self.tool.show(sketch, in_pose=False)
+        self.show(sketch, in_pose=False)
         wish = next(wish for wish in sketch.wanted if wish.id == name)
-        self.tool.say(f"Wanted at {degrees(wish.crank_deg)} of the crank, at an angle of "
-                      f"{degrees(wish.angle_deg)}")
+        self.say(f"Wanted at {show_angle(wish.crank_deg)} of the crank, at an angle of "
+                      f"{show_angle(wish.angle_deg)}")
 
     def _now(self, at: At) -> tuple[Sketch, str]:
         """The sketch for the mouse there."""
@@ -111,7 +110,7 @@ class PosePen(Pen):
         if self._made is None:
             return False
         self._made = None
-        self.tool.canvas.work.drop()
+        self.canvas.work.drop()
         return True
 
     def forget(self) -> None:
@@ -119,6 +118,6 @@ class PosePen(Pen):
         self._made = None
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
-        over = self.tool.canvas.hovered
+        over = self.canvas.hovered
         if self._made is None and (over is None or over[0] != "part"):
             super().paint(painter, frame)
