@@ -18,6 +18,7 @@ from core.motion.loops import FourBar, four_bars
 from core.motion.rates import Rates, crank_motion, rates
 from core.motion.sensitivity import Sensitivity, sensitivity
 from core.motion.solve import pose_at, solve_turn
+from core.motion.spare import spare_misfits
 from core.motion.structure import Group, Structure, structure
 from core.motion.transmission import Transmission, transmission, transmission_slopes
 from core.motion.travel import Overrun, along, dead_centres, travel
@@ -26,6 +27,6 @@ from core.motion.turn import Limit, Turn
 __all__ = [
     "FourBar", "Group", "Limit", "Overrun", "Rates", "Sensitivity", "Structure",
     "Transmission", "Turn", "along", "crank_motion", "dead_centres", "flip", "four_bars",
-    "pose_at", "rates", "sensitivity", "solve_turn", "structure", "transmission",
-    "transmission_slopes", "travel",
+    "pose_at", "rates", "sensitivity", "solve_turn", "spare_misfits", "structure",
+    "transmission", "transmission_slopes", "travel",
 ]

@@ -107,12 +107,7 @@ def sensitivity(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> Sensitivi
     solution = turn.solution
     if solution is None:
         raise MotionError("this turn was not solved", mend="solve the sketch first")
-    count = len(moves)
-    drawn: dict[str, Complexes] = {}
-    for at, move in enumerate(moves):
-        for ref, velocity in move.items():
-            turn.sketch.point(ref)
-            drawn.setdefault(ref, np.zeros(count, np.complex128))[at] = velocity
+    count, drawn = len(moves), velocities_of(turn, moves)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         slots = at_slots(turn, drawn)
         found = Moved(solution.state, slots)
@@ -128,6 +123,17 @@ def sensitivity(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> Sensitivi
     spin[:, :, ~turn.reached] = np.nan
     shift[:, :, ~turn.reached] = np.nan
     return Sensitivity(turn, count, drawn, spin, shift, found)
+
+
+def velocities_of(turn: Turn, moves: Sequence[Mapping[str, complex]]
+                  ) -> dict[str, Complexes]:
+    """(D,) velocity of every drawn point that moves; raises KeyError for unknown ones."""
+    drawn: dict[str, Complexes] = {}
+    for at, move in enumerate(moves):
+        for ref, velocity in move.items():
+            turn.sketch.point(ref)
+            drawn.setdefault(ref, np.zeros(len(moves), np.complex128))[at] = velocity
+    return drawn
 
 
 def at_slots(turn: Turn, drawn: Mapping[str, Complexes]) -> list[Rows]:

@@ -8,7 +8,7 @@ sketch.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -27,9 +27,9 @@ Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
 #: Random four-bars in a batch, the rounds of their descent, and those of the best of them.
-BATCH, ROUNDS, BEST, LONGER = 80, 7, 16, 14
+BATCH, ROUNDS, BEST, LONGER = 64, 6, 16, 12
 #: At most so many batches; fewer when the least cost has come up this often.
-BATCHES, AGAIN = 4, 3
+BATCHES, AGAIN = 4, 2
 #: Costs that count as the same, by share, for that and for two being one; and a cost
 #: (tolerances squared) that is as good as none.
 NEAR, SAME, EXACT = 0.01, 1e-4, 1e-8
@@ -44,8 +44,10 @@ class Plain:
     view: View
 
 
-def seeds(task: Task, random: np.random.Generator, count: int) -> Iterator[Look]:
-    """The best `count` of some batches as looks, best first; none for other sketches."""
+def seeds(task: Task, random: np.random.Generator, count: int,
+          go_on: Callable[[], bool]) -> Iterator[Look]:
+    """The best `count` of some batches as looks, best first; none for other sketches.
+    `go_on` is asked often; False stops."""
     plain = plain_four_bar(task)
     if plain is None:
         return
@@ -56,7 +58,7 @@ def seeds(task: Task, random: np.random.Generator, count: int) -> Iterator[Look]
     if task.freedom.held[plain.nodes["shaft"]]:
         at = here["shaft"]
         zones.append(Zone(id="", corners=((at.real, at.imag),)))
-    found, cost = _several(task, plain, here, Limits.of(rules, tuple(zones)), random)
+    found, cost = _several(task, plain, here, Limits.of(rules, tuple(zones)), random, go_on)
     drawn = run(recipe, found, np.array([np.angle(here["throw"] - here["shaft"])]),
                 derive=False)
     for index in np.argsort(cost)[:count]:
@@ -70,7 +72,8 @@ def seeds(task: Task, random: np.random.Generator, count: int) -> Iterator[Look]
 
 
 def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
-             random: np.random.Generator) -> tuple[Mechanisms, Floats]:
+             random: np.random.Generator, go_on: Callable[[], bool]
+             ) -> tuple[Mechanisms, Floats]:
     """Batches of random four-bars let down to the wishes, until the best was come to a few
     times: the distinct good ones and their costs."""
     recipe = FAMILIES["four-bar"].recipe
@@ -79,14 +82,15 @@ def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
     for _ in range(BATCHES):
         batch = _placed(task, FAMILIES["four-bar"], plain, here, random)
         for some, rounds in ((BATCH, ROUNDS), (BEST, LONGER)):
-            found = descend(recipe, batch, task.goals, plain.view, limits, rounds=rounds)
+            found = descend(recipe, batch, task.goals, plain.view, limits, rounds=rounds,
+                            report=lambda _: go_on())
             batch = found.mechanisms[found.order()[:min(some, BEST)]]
         good = found.good & np.isfinite(found.cost)
         near = found.cost[good]
         kept.append(found.mechanisms[good])
         costs = np.concatenate([costs, near])
         least = float(costs.min(initial=np.inf))
-        if least < EXACT or int((costs < (1.0 + NEAR) * least).sum()) >= AGAIN:
+        if not go_on() or least < EXACT or int((costs < (1.0 + NEAR) * least).sum()) >= AGAIN:
             break
     order = np.argsort(costs, kind="stable")
     apart = [at for k, at in enumerate(order)

@@ -24,24 +24,24 @@ SPREADS = (0.05, 0.12, 0.3, 0.6)
 TURNS = 6
 #: Draws for one random start; each has its points moved half as far as the one before.
 DRAWS = 6
+#: Random starts given up when so many in a row did not go round.
+MISSED = 8
 
 
 def others(task: Task, own: Look | None, random: np.random.Generator) -> Iterator[Look]:
-    """Starts besides the sketch itself, endlessly: first those that were thought of, in
-    turn with random ones. Each goes round and keeps what must hold."""
+    """Starts besides the sketch itself: those that were thought of in turn with random
+    ones, then only these. Each goes round and keeps what must hold."""
     laid = _started(task, _laid(task, own)) if own is not None else iter(())
     flipped = _started(task, _flipped(task))
     drawn = _random(task, own, random)
-    sources: list[Iterator[Look]] = [laid, drawn, flipped, drawn]
-    idle = 0
-    while idle < 4 * DRAWS:
-        for source in sources:
+    sources: list[Iterator[Look]] = [laid, drawn, flipped]
+    while sources:
+        for source in list(sources):
             found = next(source, None)
-            if found is not None:
-                idle = 0
-                yield found
+            if found is None:
+                sources.remove(source)
             else:
-                idle += 1
+                yield found
 
 
 def begin(task: Task, w: Floats) -> Look | None:
@@ -58,17 +58,18 @@ def _started(task: Task, starts: Iterator[Floats]) -> Iterator[Look]:
 
 
 def _random(task: Task, own: Look | None, random: np.random.Generator) -> Iterator[Look]:
-    """Moved about at random; where nothing goes round, None ends it."""
+    """Moved about at random, until hardly anything goes round."""
     free = task.freedom
     base = np.zeros(free.count) if own is None else own.w
-    number = 0
-    while True:
+    number = missed = 0
+    while missed < MISSED:
         spread = SPREADS[number % len(SPREADS)] * free.size_mm
-        number += 1
+        number, missed = number + 1, missed + 1
         for draw in range(DRAWS):
             w = base + random.normal(size=free.count) * spread / (1 << draw)
             found = begin(task, w)
             if found is not None:
+                missed = 0
                 yield found
                 break
 

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from core.errors import CrankwrightError
 from core.model import Sketch
 from core.model.wanted import WantedMotion
-from core.motion import Turn, sensitivity, solve_turn
+from core.motion import Turn, pose_at, sensitivity, solve_turn, spare_misfits
+from core.motion.solve import plan_of
 from core.wanted.fit.freedom import Freedom, freedom
 from core.wanted.fit.holds import Hold, holds, look
 from core.wanted.fit.penalties import Penalties, Rows
@@ -27,6 +28,9 @@ Floats = NDArray[np.float64]
 
 #: Steps of the crank over which a turn is watched while fitting.
 STEPS = 180
+#: Crank angles from the drawn pose at which joints more than needed are tried, rad: where
+#: they fit at so many they do over the whole turn, and near by nothing locks.
+ABOUT_RAD = np.array([-0.9, -0.5, -0.2, 0.2, 0.5, 0.9])
 #: Looks after which instants are matched anew over the whole turn.
 RIPE = 4
 
@@ -97,17 +101,35 @@ class Task:
                      start_free=self.sketch.fit.start_free and turning, turns=self.turns)
 
     @cached_property
+    def spare(self) -> bool:
+        """Whether there are joints more than needed."""
+        return bool(plan_of(self.sketch).spare)
+
+    @cached_property
     def penalties(self) -> Penalties:
         """What is held against a sketch besides."""
         return Penalties(self.sketch, self.freedom)
 
     def held(self, w: Floats) -> Held:
-        """Equations and inequalities of the drawn places."""
-        return look(self.holds, self.freedom.places(w), self.freedom.velocities)
+        """Equations and inequalities of the drawn places; joints more than needed have to
+        fit, which is an equation for each of some crank angles."""
+        c, equal, g, below = look(self.holds, self.freedom.places(w), self.freedom.velocities)
+        if not self.spare:
+            return c, equal, g, below
+        turn = solve_turn(self.freedom.drawn(w), min(self.steps, 24))
+        assert turn.sketch.drive is not None
+        home = math.radians(turn.sketch.drive.drawn_deg)
+        off, slope = spare_misfits(pose_at(turn, home + ABOUT_RAD), self.freedom.moves)
+        return np.concatenate([c, off]), np.vstack([equal, slope]), g, below
 
     def restored(self, w: Floats) -> Floats | None:
-        """The nearest w at which all of them hold."""
-        return restore(w, self.held, self.freedom.size_mm) if self.holds else w
+        """The nearest w at which all of them hold; None when there is none near."""
+        if not self.holds and not self.spare:
+            return w
+        try:
+            return restore(w, self.held, self.freedom.size_mm)
+        except CrankwrightError:  # a link has lost its length on the way
+            return None
 
     def look(self, w: Floats, before: Look | None = None) -> Look | None:
         """The sketch there; None where its crank does not go all the way it should.
@@ -172,12 +194,10 @@ def flipped(one: Turn, other: Turn) -> bool:
         was.sign != now.sign for was, now in zip(first.tracks, second.tracks, strict=True))
 
 
-def task(sketch: Sketch, wishes: Sequence[WantedMotion],
-         without: str | None = None) -> Task:
-    """A fit to these wishes; `without` the bounds, rule or zone of that name."""
+def task(sketch: Sketch, wishes: Sequence[WantedMotion]) -> Task:
+    """A fit to these wishes."""
     free = freedom(sketch)
-    held = tuple(hold for hold in holds(free) if not without or hold.source != without)
-    return Task(sketch, tuple(wishes), free, held, _turns(sketch))
+    return Task(sketch, tuple(wishes), free, holds(free), _turns(sketch))
 
 
 def _turns(sketch: Sketch) -> int:

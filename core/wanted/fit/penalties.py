@@ -94,8 +94,10 @@ class Penalties:
                 continue
             far = outside(corners, path)[0] * (1.0 if zone.keep == "in" else -1.0)
             for step in _dips(-far, 0.05 * float(np.ptp(far)) + 1e-9):
-                over.append(float(far[step]))
-                zones.append(Cause("zone", number, float(turn.crank_rad[step])))
+                zones.append(Cause("zone", number, _peak(turn, far, step)))
+        if zones:
+            pose = pose_at(turn, np.array([cause.crank_rad for cause in zones]))
+            over = [self._outside(pose, cause.number, row) for row, cause in enumerate(zones)]
         if self.costly:
             more = self.measured(w)
             if more is None:
@@ -103,6 +105,13 @@ class Penalties:
             value += more
             causes += [Cause("measured", k) for k in range(len(more))]
         return Rows(np.array(value), np.array(over), (*causes, *zones))
+
+    def _outside(self, pose: Turn, number: int, row: int) -> float:
+        """How far a zone's point is on its wrong side at one crank angle, mm."""
+        zone, ref = self.zones[number]
+        at = pose.place(part_of(ref), pose.sketch.place(ref))[row:row + 1]
+        corners = np.array([complex(x, y) for x, y in zone.corners])
+        return float(outside(corners, at)[0][0]) * (1.0 if zone.keep == "in" else -1.0)
 
     def _limit(self, kind: str) -> float:
         """The transmission angle asked of a group, rad."""
@@ -181,6 +190,18 @@ def _dips(values: Floats, limit: float) -> list[int]:
     if not len(steps) and (values < limit).any():
         steps = np.array([int(np.nanargmin(values))])
     return [int(step) for step in steps[np.argsort(values[steps])][:MOST_PLACES]]
+
+
+def _peak(turn: Turn, values: Floats, step: int) -> float:
+    """The crank angle, rad, of the peak of values going round at a step: that of the
+    parabola through it and its neighbours."""
+    left, here, right = values[step - 1], values[step], values[(step + 1) % len(values)]
+    bend = left - 2 * here + right
+    shift = float(np.clip((left - right) / (2 * bend), -0.5, 0.5)) if bend < 0 else 0.0
+    apart = float(turn.crank_rad[1] - turn.crank_rad[0])
+    rocks = turn.sketch.drive is not None and turn.sketch.drive.kind == "rock"
+    ends = rocks and step in (0, len(values) - 1)
+    return float(turn.crank_rad[step]) + (0.0 if ends else shift * apart)
 
 
 def _off(corners: Complexes, place: complex) -> tuple[float, complex]:

@@ -37,12 +37,11 @@ class Step:
 
 
 def step(r: Floats, jacobian: Floats, mu: float, held: Held) -> Step | None:
-    """The best step; None when the linearised constraints contradict each other."""
+    """The best step; None when the linearised inequalities contradict each other or the
+    equations."""
     c, equal, g, below = held
     count = jacobian.shape[1]
     onto, null = _eliminated(c, equal, count)
-    if onto is None:
-        return None
     multipliers = np.zeros(len(g))
     if not null.shape[1]:
         p = onto
@@ -69,16 +68,14 @@ def step(r: Floats, jacobian: Floats, mu: float, held: Held) -> Step | None:
     return Step(p, 0.5 * float(r @ r - after @ after), multipliers)
 
 
-def _eliminated(c: Floats, equal: Floats, count: int) -> tuple[Floats | None, Floats]:
-    """The shortest p with A p = −c, and a basis of all that A takes to 0."""
+def _eliminated(c: Floats, equal: Floats, count: int) -> tuple[Floats, Floats]:
+    """The shortest p with A p = −c (as nearly as can be, where rows contradict each other)
+    and a basis of all that A takes to 0."""
     if not len(c):
         return np.zeros(count), np.eye(count)
     left, value, way = np.linalg.svd(equal)
     rank = int((value > _RANK * max(1.0, value.max(initial=0.0))).sum())
-    told = left.T @ -c
-    if np.abs(told[rank:]).max(initial=0.0) > 1e-6 * (1.0 + np.abs(c).max()):
-        return None, np.eye(count)
-    onto = way[:rank].T @ (told[:rank] / value[:rank])
+    onto = way[:rank].T @ ((left.T @ -c)[:rank] / value[:rank])
     return onto, way[rank:].T
 
 

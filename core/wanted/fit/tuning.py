@@ -38,6 +38,8 @@ OWN, FIRST, MORE = 80, 10, 300
 SEEDS = 4
 #: An error (tolerances) below which nothing else is tried.
 PERFECT = 0.02
+#: and below which fewer other starts are tried, none of them in batches.
+MET = 0.5
 #: Steps of the crank at which a result is checked.
 CHECKED = 720
 #: What the sketch itself came to is left only for a cost below this share of it.
@@ -175,32 +177,49 @@ class _Run:
         if self._halted() or count < 1 or self._error < PERFECT:
             return
         self.own, self.stage = self.best, "other starts"
-        chosen = list(seeds(self.work, random, min(count, SEEDS)))
-        # What came out of a batch of many is seldom bettered by one at random.
-        left = count // 4 if chosen else count
-        chosen += _first(others(self.work, own, random), left)
-        self._race([descend(self.work, look, MORE) for look in chosen])
+        met = self._error < MET
+        self._race(self._starts(own, random, count // 4 if met else count, not met))
 
-    def _race(self, field_: list[Iterator[Place]]) -> None:
+    def _starts(self, own: Look | None, random: np.random.Generator, count: int,
+                batch: bool) -> Iterator[Look]:
+        """Other starts: the best of a batch of many where there is one, which are seldom
+        bettered by one at random; else more of these."""
+        if batch:
+            self.stage = "many random starts"
+            for look in seeds(self.work, random, min(count, SEEDS), self._go_on):
+                yield look
+                count -= 2
+            self.stage = "other starts"
+        yield from _first(others(self.work, own, random), count)
+
+    def _race(self, starts: Iterator[Look]) -> None:
         """Descents a few steps each, the worse half let go every round."""
-        steps, low = FIRST, 0.3
-        while field_ and not self._halted():
-            high = low + (1.0 - low) * 0.4
-            ranked: list[tuple[float, int]] = []
-            for number, each in enumerate(field_):
-                share = (high - low) / len(field_)
-                begun = low + number * share
-                place = self._down(each, steps, begun, begun + share)
-                if place is not None and _rms(self.work, place) < PERFECT:
-                    self._down(each, MORE, high, 1.0)
+        field_: list[tuple[float, int, Iterator[Place]]] = []
+        low, high, steps = 0.3, 0.6, FIRST
+        for number, look in enumerate(starts):
+            descent = descend(self.work, look, MORE)
+            done = low + (high - low) * number / (number + 3)
+            self._run(field_, number, descent, steps, done)
+            if self._halted() or self._error < PERFECT:
+                return
+        while field_:
+            steps, low, high = 2 * steps, high, high + 0.4 * (1.0 - high)
+            keep = sorted(field_, key=lambda one: one[:2])[:max(1, (len(field_) + 1) // 2)]
+            field_ = []
+            for rank, (_, number, descent) in enumerate(keep):
+                self._run(field_, number, descent, steps, low + (high - low) * rank / len(keep))
+                if self._halted() or self._error < PERFECT:
                     return
-                if self._halted():
-                    return
-                if place is not None and not place.settled:
-                    ranked.append((place.look.cost, number))
-            keep = sorted(ranked)[:max(1, (len(field_) + 1) // 2)]
-            field_ = [field_[number] for _, number in keep]
-            low, steps = high, 2 * steps
+
+    def _run(self, field_: list[tuple[float, int, Iterator[Place]]], number: int,
+             descent: Iterator[Place], steps: int, done: float) -> None:
+        """Some steps of one descent; it stays in the field unless it has settled. One that
+        is as good as perfect is followed to its end."""
+        place = self._down(descent, steps, done, done)
+        if place is not None and _rms(self.work, place) < PERFECT and not self._halted():
+            place = self._down(descent, MORE, done, 1.0)
+        if place is not None and not place.settled:
+            field_.append((place.look.cost, number, descent))
 
     def _down(self, places: Iterator[Place], steps: int, low: float, high: float
               ) -> Place | None:
@@ -210,7 +229,6 @@ class _Run:
             self._note(place)
             self.done = low + (high - low) * (number + 1) / steps
             if not self._go_on():
-                self.stopped = True
                 break
         return place
 
@@ -231,12 +249,14 @@ class _Run:
     def _go_on(self) -> bool:
         now = time.monotonic()
         if self.patience_s is not None and now - self.began > self.patience_s:
-            return False
-        if self.report is None or now - self.told < PAUSE_S or self.best is None:
-            return True
-        self.told = now
-        return self.report(Progress(finished(self.work, self.best.look), self._error,
-                                    min(self.done, 1.0), self.stage))
+            self.stopped = True
+        elif self.report is not None and now - self.told >= PAUSE_S:
+            self.told = now
+            sketch = self.work.sketch if self.best is None else finished(
+                self.work, self.best.look)
+            self.stopped = not self.report(Progress(sketch, self._error,
+                                                    min(self.done, 1.0), self.stage))
+        return not self.stopped
 
     def result(self) -> Fitting:
         """The best, checked; the sketch as it was when that is no worse."""

@@ -86,7 +86,8 @@ def _in_the_way(work: Task, place: Place) -> Iterator[str]:
     """Bounds, rules and locks without which the error would fall, the dearest first."""
     now = _error(work, place.look)
     for label, source in _pressing(work, place)[:2]:
-        free = _without(work.sketch, work, place.look, source)
+        free = _short(task(without(work.sketch, source), work.wishes), place.look,
+                      lambda _: place.look.w)
         if free < (1.0 - WORTH) * now:
             yield (f"{_sentence(label)[:-1]} holds it back: without it the error falls from "
                    f"{now:.3g} to about {free:.2g} tolerances.")
@@ -106,21 +107,29 @@ def _pressing(work: Task, place: Place) -> list[tuple[str, str]]:
     """Label and source of what holds the fit back, by the multipliers of the last step;
     then equations that can be given up."""
     below = [hold for hold in work.holds if not hold.equal]
-    pressing = place.multipliers[:len(below)]
+    zones = [work.penalties.zones[cause.number][0].id for cause in place.look.penalty.causes
+             if cause.kind == "zone"]
+    named = [(hold.label, hold.source) for hold in below]
+    named += [(f"the region {zone}", zone) for zone in zones]
     found: dict[str, str] = {}
-    for at in np.argsort(-pressing):
-        if pressing[at] > 0.0 and below[at].source:
-            found.setdefault(below[at].source, below[at].label)
+    for at in np.argsort(-place.multipliers[:len(named)]):
+        label, source = named[at]
+        if place.multipliers[at] > 0.0 and source:
+            found.setdefault(source, label)
     for hold in work.holds:
         if hold.equal and hold.source:
             found.setdefault(hold.source, hold.label)
     return [(label, source) for source, label in found.items()]
 
 
-def _without(sketch: Sketch, work: Task, look: Look, source: str) -> float:
-    """The error a short fit comes to without a bound, rule or zone."""
-    return _short(task(sketch, work.wishes, without=source), look,
-                  lambda other: look.w)
+def without(sketch: Sketch, source: str) -> Sketch:
+    """The sketch without a rule, a zone, or one of the bounds on all links."""
+    rules = sketch.fit
+    if source in ("longest", "shortest"):
+        rules = replace(rules, **{f"{source}_mm": None})
+    return replace(
+        sketch, fit=rules, zones=tuple(zone for zone in sketch.zones if zone.id != source),
+        length_rules=tuple(rule for rule in sketch.length_rules if rule.id != source))
 
 
 def _unlocked(work: Task, look: Look, ref: str) -> float:
