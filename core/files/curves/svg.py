@@ -6,6 +6,7 @@ import io
 import re
 import xml.parsers.expat
 from typing import Any
+from xml.etree import ElementTree
 
 import numpy as np
 
@@ -16,6 +17,8 @@ from core.files.curves.curve import MOST_PIECES, MOST_POINTS, PER_PIECE, Complex
 MM_PER_PX = 25.4 / 96.0
 _NUMBER = re.compile(rb"[0-9][0-9.]*")
 _DEEPEST = 60
+#: Drawn nowhere by themselves.
+_REFERRED_TO = {"mask", "marker"}
 
 
 def svg_curves(data: bytes, where: str = "") -> list[Curve]:
@@ -29,8 +32,12 @@ def svg_curves(data: bytes, where: str = "") -> list[Curve]:
     _check(data, where)
     import svgelements
 
-    picture = svgelements.SVG.parse(io.BytesIO(data), ppi=96.0, reify=True)
-    tall = float(picture.height) if picture.height is not None else 0.0
+    root = ElementTree.fromstring(data)
+    _put_aside(root)
+    plain = io.BytesIO(ElementTree.tostring(root))
+    picture = svgelements.SVG.parse(plain, ppi=96.0, reify=True)
+    sized = "height" in root.attrib or "viewBox" in root.attrib
+    tall = float(picture.height) if sized and picture.height is not None else 0.0
     curves: list[Curve] = []
     points = 0
     for element in picture.elements():
@@ -46,6 +53,22 @@ def svg_curves(data: bytes, where: str = "") -> list[Curve]:
             raise FileError("it draws far more than a path", where,
                             "save the path alone in it")
     return curves
+
+
+def _put_aside(holder: ElementTree.Element) -> None:
+    """Make definitions of what is drawn only where it is referred to, which the reader would
+    draw where it stands: symbols; take out masks and markers."""
+    for place, child in enumerate(list(holder)):
+        name = str(child.tag)
+        if name.endswith("}symbol") or name == "symbol":
+            child.tag = name.removesuffix("symbol") + "g"
+            defs = ElementTree.Element(name.removesuffix("symbol") + "defs")
+            holder[place] = defs
+            defs.append(child)
+        elif name.rpartition("}")[2] in _REFERRED_TO:
+            child.clear()
+            child.tag = name.removesuffix(name.rpartition("}")[2]) + "defs"
+        _put_aside(child)
 
 
 def _unseen(element: Any) -> bool:

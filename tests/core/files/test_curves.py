@@ -44,7 +44,7 @@ def test_a_polyline_keeps_its_corners_and_is_turned_up():
 
 
 def test_lengths_without_a_unit_are_css_pixels():
-    # CSS Values and Units Module Level 4, 6.2: 1in = 96px.
+    # CSS Values and Units Module Level 4, 6.2: 1in = 96px (from memory).
     curve = one(svg('<line x1="0" y1="0" x2="96" y2="0"/>', 'width="960" height="960"'), "svg")
     assert curve.length_mm == pytest.approx(25.4)
 
@@ -53,7 +53,7 @@ def test_lengths_without_a_unit_are_css_pixels():
     ("mm", 1), ("cm", 10), ("in", 25.4), ("pt", 25.4 / 72), ("pc", 25.4 / 6),
     ("px", 25.4 / 96)])
 def test_units_of_the_page(unit, mm):
-    # CSS Values and Units Module Level 4, 6.2: absolute lengths.
+    # CSS Values and Units Module Level 4, 6.2: absolute lengths (from memory).
     head = f'width="100{unit}" height="100{unit}" viewBox="0 0 100 100"'
     curve = one(svg('<line x1="0" y1="0" x2="50" y2="0"/>', head), "svg")
     assert curve.length_mm == pytest.approx(50 * mm, rel=1e-5)
@@ -66,7 +66,7 @@ def test_a_circle_an_ellipse_and_arcs_have_the_lengths_they_should():
     # Circumference by the complete elliptic integral (Abramowitz & Stegun 17.3, from memory).
     ellipse = one(svg('<ellipse cx="50" cy="50" rx="40" ry="20"/>'), "svg")
     assert ellipse.length_mm == pytest.approx(4 * 40 * ellipe(1 - 0.25), rel=1e-3)
-    # SVG 1.1, 8.3.8: two half circles by arc commands.
+    # SVG 1.1, 8.3.8: two half circles by arc commands (from memory).
     arcs = one(svg('<path d="M20 50 A30 30 0 0 1 80 50 A30 30 0 0 1 20 50 Z"/>'), "svg")
     assert arcs.closed
     assert np.abs(np.abs(arcs.places - (50 + 50j)) - 30).max() < 1e-3
@@ -74,7 +74,7 @@ def test_a_circle_an_ellipse_and_arcs_have_the_lengths_they_should():
 
 def test_bezier_curves_pass_where_their_formula_says():
     curve = one(svg('<path d="M0 100 C0 0 100 0 100 100"/>'), "svg")
-    # SVG 1.1, 8.3.6; at t = 1/2 a cubic is (p0 + 3 p1 + 3 p2 + p3) / 8.
+    # SVG 1.1, 8.3.6 (from memory): at t = 1/2 a cubic is (p0 + 3 p1 + 3 p2 + p3) / 8.
     middle = curve.places[np.argmin(np.abs(curve.places.real - 50))]
     assert middle == pytest.approx(50 + 75j, rel=1e-5)
 
@@ -96,6 +96,23 @@ def test_hidden_and_reference_only_shapes_are_not_read():
     body = ('<path d="M0 0 H10" display="none"/><defs><path d="M0 0 H99"/></defs>'
             '<path d="M0 0 H20"/>')
     assert one(svg(body), "svg").length_mm == pytest.approx(20, rel=1e-5)
+
+
+@pytest.mark.parametrize("holder", ["mask", "marker", "symbol", "pattern", "clipPath", "defs"])
+def test_what_is_drawn_only_where_it_is_referred_to_is_no_curve(holder):
+    # SVG 1.1, 5.5, 11.6, 13.3 and 14: none is ever rendered directly (from memory).
+    body = f'<{holder} id="a"><path d="M0 0 H99"/></{holder}><path d="M0 0 H20"/>'
+    assert one(svg(body), "svg").length_mm == pytest.approx(20, rel=1e-5)
+
+
+def test_a_symbol_is_drawn_where_it_is_used():
+    body = '<symbol id="a"><path d="M0 0 H30"/></symbol><use xlink:href="#a" x="5" y="10"/>'
+    assert one(svg(body), "svg").places == pytest.approx([5 + 90j, 35 + 90j], rel=1e-5)
+
+
+def test_a_page_without_a_size_is_turned_up_about_its_origin():
+    curve = one(b'<svg xmlns="http://www.w3.org/2000/svg"><path d="M0 0 V96"/></svg>', "svg")
+    assert curve.places == pytest.approx([0, -25.4j])
 
 
 # -- DXF -----------------------------------------------------------------------------
@@ -121,8 +138,8 @@ def test_a_chain_keeps_the_direction_of_what_was_drawn_first():
 
 
 def test_a_bulge_of_one_is_half_a_circle():
-    # DXF reference, LWPOLYLINE, group code 42: the bulge is the tangent of a quarter of
-    # the included angle.
+    # DXF reference, LWPOLYLINE, group code 42 (from memory): the bulge is the tangent of a
+    # quarter of the included angle.
     def draw(space):
         space.add_lwpolyline([(0, 0, 1.0), (10, 0, 0.0)], format="xyb")
     curve = one(dxf(draw), "dxf")
