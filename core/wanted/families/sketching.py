@@ -69,8 +69,9 @@ class Build:
 
     @property
     def pin_mm(self) -> float:
-        """Diameter of pins."""
-        return round(_PIN * self.width_mm * 2) / 2
+        """Diameter of pins, smaller where a wheel is small."""
+        most = min(self.wheels.values(), default=self.width_mm)
+        return max(1.0, round(2 * min(_PIN * self.width_mm, 0.8 * most)) / 2)
 
 
 def sketch_of(family: Family, mechanism: Mechanisms, *, drawn_rad: float | None = None,
@@ -204,10 +205,11 @@ def _parts(build: Build, family: Family) -> tuple[Part, ...]:
     for slot in build.slots:
         lever, (_, pin) = part_of(slot.slot[0]), split_ref(slot.point)
         moving[lever].append(pin)
-    order = stacked(moving, build.paths, 0.5 * (build.width_mm + build.pin_mm) + 1.0)
-    over = 2 if build.wheels else 1
+    over = 1 if build.wheels else 0                   # gears lie in the lowest layer
+    stack = stacked(moving, build.paths, build.width_mm, build.pin_mm)
     layers = {"": 0} | dict.fromkeys(build.wheels, 1) | {
-        body: over + place for place, body in enumerate(order)}
+        body: over + layer for body, layer in stack.items()}
+    order = sorted(stack, key=lambda body: layers[body])
     sheet = min(_SHEETS, key=lambda thick: abs(thick - _PIN * build.width_mm))
     return tuple(
         Part(id=body or FRAME, fixed=not body, layer=layers[body], thickness_mm=sheet,
