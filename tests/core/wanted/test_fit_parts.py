@@ -192,7 +192,7 @@ def test_slopes_of_what_must_hold_agree_with_differences(kind: str) -> None:
     w = (np.zeros(own.freedom.count) if start is None else start)
     w = w + rng.normal(size=len(w))
     by, way = 1e-5, rng.normal(size=len(w))
-    c, equal, g, below = own.held(w)
+    _, equal, _, below = own.held(w)
     more, less = own.held(w + by * way), own.held(w - by * way)
     assert np.allclose(equal @ way, (more[0] - less[0]) / (2 * by), atol=2e-4)
     assert np.allclose(below @ way, (more[2] - less[2]) / (2 * by), atol=1e-5)
@@ -272,7 +272,7 @@ def test_slopes_of_errors_and_penalties_agree_with_differences(kind: str) -> Non
 def test_a_third_link_that_fits_has_no_misfit() -> None:
     sketch = parallelogram(40, third=True)
     turn = solve_turn(sketch, 12)
-    move = {ref: 1 + 0j for ref in ("frame.R", "third.R")}
+    move = dict.fromkeys(("frame.R", "third.R"), 1 + 0j)
     value, slope = spare_misfits(turn, [dict(sketch.places()), move])
     assert np.abs(value).max() < 1e-9
     assert np.abs(slope[:, 0]).max() < 1e-7
