@@ -9,6 +9,7 @@ from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QButtonGroup,
     QFrame,
+    QGridLayout,
     QHBoxLayout,
     QLabel,
     QLineEdit,
@@ -18,6 +19,8 @@ from PySide6.QtWidgets import (
 
 from core.errors import CrankwrightError
 
+_MARGIN_PX = 12
+
 
 class OptionBar(QFrame):
     """The choices of the tool in the hand, in the upper left corner of the drawing."""
@@ -26,9 +29,9 @@ class OptionBar(QFrame):
 
     def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._row = QHBoxLayout(self)
-        self._row.setContentsMargins(0, 0, 0, 0)
-        self._row.setSpacing(4)
+        self._rows = QGridLayout(self)
+        self._rows.setContentsMargins(0, 0, 0, 0)
+        self._rows.setSpacing(4)
         self._group = QButtonGroup(self)
         self._group.idClicked.connect(self.chosen)
         self._names: tuple[str, ...] = ()
@@ -47,7 +50,7 @@ class OptionBar(QFrame):
     def _rebuild(self, names: tuple[str, ...]) -> None:
         for button in self._group.buttons():
             self._group.removeButton(button)
-            self._row.removeWidget(button)
+            self._rows.removeWidget(button)
             button.hide()
             button.deleteLater()
         for place, name in enumerate(names):
@@ -57,13 +60,23 @@ class OptionBar(QFrame):
             button.setCheckable(True)
             button.setFocusPolicy(Qt.FocusPolicy.NoFocus)
             self._group.addButton(button, place)
-            self._row.addWidget(button)
+            self._rows.addWidget(button, 0, place)
         self._names = names
 
     def settle(self) -> None:
-        """Take the room needed, in the corner."""
+        """Take the room needed, in the corner; in more rows where one is too wide."""
+        buttons = self._group.buttons()
+        room = self.parentWidget().width() - 2 * _MARGIN_PX
+        widest = max((button.sizeHint().width() for button in buttons), default=1)
+        wide = sum(button.sizeHint().width() + self._rows.spacing() for button in buttons)
+        a_row = len(buttons)
+        if wide > room:
+            a_row = max(min(room // (widest + self._rows.spacing()), (a_row + 1) // 2), 1)
+        for place, button in enumerate(buttons):
+            self._rows.addWidget(button, *divmod(place, max(a_row, 1)))
+        self._rows.activate()
         self.adjustSize()
-        self.move(12, 12)
+        self.move(_MARGIN_PX, _MARGIN_PX)
 
 
 class Entry(QFrame):

@@ -11,6 +11,7 @@ import pytest
 from mousework import ALT, SHIFT, four_bar_sketch
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
+from PySide6.QtWidgets import QToolButton
 
 from app.canvas.camera import Camera
 from core.model import Sketch, WantedStroke
@@ -328,6 +329,20 @@ def test_wishes_of_every_kind_are_painted_in_both_themes(hand, session, four_bar
             session.select([*(("wish", wish.id) for wish in steps[-1].wanted),
                             *(("zone", zone.id) for zone in steps[-1].zones)])
             assert picture(hand.canvas, ratio) != pictures[-1]
+
+
+def test_the_choices_of_the_tool_fit_on_a_narrow_canvas(canvas):
+    canvas.set_tool("wish")
+    bar = canvas.option_bar
+    one_row = bar.height()
+    for width in (420, 260, 1000):
+        canvas.resize(width, 500)
+        assert bar.geometry().right() < width
+        assert (bar.height() > 1.5 * one_row) == (width < 500)
+        boxes = [button.geometry() for button in bar.findChildren(QToolButton)
+                 if button.isVisible()]
+        assert len(boxes) == 6
+        assert not any(a.intersects(b) for a, b in itertools.combinations(boxes, 2))
 
 
 def picture(canvas, ratio: int) -> QImage:
