@@ -12,16 +12,17 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from core.model import Zone, part_of
+from core.model import WantedPose, Zone, part_of
 from core.motion.network import GROUND
 from core.motion.solve import plan_of
 from core.wanted.engine import Limits, Mechanisms, View, descend, joined, moved, run, watch
 from core.wanted.families import FAMILIES, Family
 from core.wanted.fit.beginnings import begin, toward
 from core.wanted.fit.looking import Look, Task
-from core.wanted.goals import Channel
+from core.wanted.goals import Channel, Goals
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -38,10 +39,16 @@ NEAR, SAME, EXACT = 0.01, 1e-4, 1e-8
 @dataclass(frozen=True)
 class Plain:
     """A sketch that is a plain four-bar: nodes of its pivots, pins and tracer (-1 without
-    one) by the names of the family's points, and how the goals' channels are seen."""
+    one) by the names of the family's points, the goals, and how their channels are seen.
+
+    Where the coupler is to take poses, `toward` is the node that shows its direction: any
+    point of it will do, so that the goals leave the direction open by a constant.
+    """
 
     nodes: dict[str, int]
+    goals: Goals
     view: View
+    toward: int = -1
 
 
 def seeds(task: Task, random: np.random.Generator, count: int,
@@ -58,14 +65,20 @@ def seeds(task: Task, random: np.random.Generator, count: int,
     if task.freedom.held[plain.nodes["shaft"]]:
         at = here["shaft"]
         zones.append(Zone(id="", corners=((at.real, at.imag),)))
-    found, cost = _several(task, plain, here, Limits.of(rules, tuple(zones)), random, go_on)
-    drawn = run(recipe, found, np.array([np.angle(here["throw"] - here["shaft"])]),
-                derive=False)
+    found, cost, late = _several(task, plain, here, Limits.of(rules, tuple(zones)), random,
+                                 go_on)
+    home = np.angle(here["throw"] - here["shaft"])
+    drawn = run(recipe, found, np.array([home]), derive=False)
+    ahead = _pointing(task, plain, found, late) if plain.toward >= 0 else None
     for index in np.argsort(cost)[:count]:
         place = net.place.copy()
         for name, node in plain.nodes.items():
             if node >= 0:
                 place[node] = drawn.point(name)[index, 0]
+        if ahead is not None:
+            long = abs(net.place[plain.toward] - here["tip"])
+            place[plain.toward] = place[plain.nodes["tip"]] + long * ahead[index] * np.exp(
+                1j * drawn.angle("coupler")[index, 0])
         look = begin(task, toward(task, place))
         if look is not None:
             yield look
@@ -73,29 +86,39 @@ def seeds(task: Task, random: np.random.Generator, count: int,
 
 def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
              random: np.random.Generator, go_on: Callable[[], bool]
-             ) -> tuple[Mechanisms, Floats]:
+             ) -> tuple[Mechanisms, Floats, Floats]:
     """Batches of random four-bars let down to the wishes, until the best was come to a few
-    times: the distinct good ones and their costs."""
+    times: the distinct good ones, their costs, and how late their cranks read, rad."""
     recipe = FAMILIES["four-bar"].recipe
     kept: list[Mechanisms] = []
-    costs = np.empty(0)
+    costs, late = np.empty((2, 0))
     for _ in range(BATCHES):
         batch = _placed(task, FAMILIES["four-bar"], plain, here, random)
         for some, rounds in ((BATCH, ROUNDS), (BEST, LONGER)):
-            found = descend(recipe, batch, task.goals, plain.view, limits, rounds=rounds,
+            found = descend(recipe, batch, plain.goals, plain.view, limits, rounds=rounds,
                             report=lambda _: go_on())
             batch = found.mechanisms[found.order()[:min(some, BEST)]]
         good = found.good & np.isfinite(found.cost)
         near = found.cost[good]
         kept.append(found.mechanisms[good])
-        costs = np.concatenate([costs, near])
+        costs, late = np.append(costs, near), np.append(late, found.offset_rad[good])
         least = float(costs.min(initial=np.inf))
         if not go_on() or least < EXACT or int((costs < (1.0 + NEAR) * least).sum()) >= AGAIN:
             break
     order = np.argsort(costs, kind="stable")
     apart = [at for k, at in enumerate(order)
              if not k or costs[at] > (1.0 + SAME) * costs[order[k - 1]] + EXACT]
-    return joined(kept)[np.array(apart, np.intp)], costs[apart]
+    return joined(kept)[np.array(apart, np.intp)], costs[apart], late[apart]
+
+
+def _pointing(task: Task, plain: Plain, found: Mechanisms, late: Floats) -> Complexes:
+    """(M,) unit directions, from the axis of the coupler, that suit the wished poses."""
+    poses = [wish for wish in task.wishes if isinstance(wish, WantedPose)]
+    crank = np.radians([pose.crank_deg for pose in poses]) + late[:, None]
+    wanted = np.radians([pose.angle_deg for pose in poses])
+    axis = run(FAMILIES["four-bar"].recipe, found, crank, derive=False).angle("coupler")
+    mean = np.exp(1j * (wanted - axis)).mean(axis=1)
+    return np.asarray(mean / np.abs(mean))
 
 
 def plain_four_bar(task: Task) -> Plain | None:
@@ -130,7 +153,12 @@ def plain_four_bar(task: Task) -> Plain | None:
             "rocker": ("pivot", "elbow")}
     view: list[tuple[str, str]] = []
     tips: set[int] = set()
-    for channel in task.goals.channels:
+    goals, shown = _open(task)
+    for channel in goals.channels:
+        if not channel.ref and shown:
+            tips.add(net.of[shown[0]])
+            view.append(("point", "tip") if channel.kind == "point" else ("angle", "coupler"))
+            continue
         body = bodies[part_of(channel.ref) if channel.kind == "point" else channel.ref]
         if channel.kind == "point":
             tips.add(net.of[channel.ref])
@@ -148,8 +176,23 @@ def plain_four_bar(task: Task) -> Plain | None:
         way = np.angle(net.place[nodes["throw"]] - net.place[nodes["shaft"]])
         if abs(np.angle(np.exp(1j * (way - np.radians(drive.drawn_deg))))) > 1e-9:
             return None
-    return Plain({**nodes, "tip": tips.pop() if tips else -1},
-                 tuple(view))  # type: ignore[arg-type]
+    toward = net.of[shown[1]] if shown else -1
+    if shown and (task.freedom.held[toward] or toward in (*nodes.values(), *tips)
+                  or bodies[part_of(shown[0])] != coupler):
+        return None
+    return Plain({**nodes, "tip": tips.pop() if tips else -1}, goals,
+                 tuple(view), toward)  # type: ignore[arg-type]
+
+
+def _open(task: Task) -> tuple[Goals, tuple[str, str] | None]:
+    """The goals, with poses that speak of one point and one direction attached to none;
+    and those two points."""
+    poses = {(wish.at, wish.toward) for wish in task.wishes if isinstance(wish, WantedPose)}
+    if len(poses) != 1:
+        return task.goals, None
+    loose = tuple(replace(wish, at="", toward="") if isinstance(wish, WantedPose) else wish
+                  for wish in task.wishes)
+    return task.compiled(loose), poses.pop()
 
 
 def _along(channel: Channel, axis: tuple[str, str], nodes: dict[str, int],
@@ -164,7 +207,7 @@ def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
     """Random four-bars turned any way, about as large as what is wanted, about there; with
     the crank's pivot where it is held."""
     batch = family.sample(random, BATCH)
-    goals = task.goals
+    goals = plain.goals
     point = [number for number, channel in enumerate(goals.channels)
              if channel.kind == "point"]
     turn = np.exp(2j * np.pi * random.uniform(size=BATCH))

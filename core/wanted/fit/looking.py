@@ -94,11 +94,15 @@ class Task:
     @cached_property
     def goals(self) -> Goals:
         """The wishes compiled."""
+        return self.compiled(self.wishes)
+
+    def compiled(self, wishes: Sequence[WantedMotion]) -> Goals:
+        """Some wishes compiled for the sketch's crank."""
         drive = self.sketch.drive
         turning = drive is None or drive.kind == "turn"
         sense = -1 if drive is not None and drive.rpm < 0 else 1
-        return goals(self.wishes, sense=sense,
-                     start_free=self.sketch.fit.start_free and turning, turns=self.turns)
+        return goals(wishes, sense=sense, turns=self.turns,
+                     start_free=self.sketch.fit.start_free and turning)
 
     @cached_property
     def spare(self) -> bool:
