@@ -13,7 +13,7 @@ from app.canvas.frame import Frame, with_alpha
 from app.canvas.paint_paths import reached_runs
 from app.canvas.paint_poses import paint_pose
 from app.canvas.paint_zones import paint_zone, paint_zone_ground
-from app.canvas.symbols import halo_text
+from app.canvas.symbols import draw_arrow, halo_text
 from app.canvas.wish_lines import along, at_place, dashed, screened
 from core.model import WantedPath, WantedPose, WantedStroke
 from core.units import show_angle
@@ -24,6 +24,8 @@ _ARROW_EVERY_PX = 150.0
 _ARROW_PX = 8.0
 _MOST_LABELS = 24
 _BAND_ALPHA = 0.13
+#: The crank is at a tick or pose when it is so near to it.
+_NOW_DEG = 0.75
 
 
 def paint_wish_ground(painter: QPainter, frame: Frame) -> None:
@@ -66,6 +68,7 @@ def paint_wishes(painter: QPainter, frame: Frame) -> None:
             _paint_path(painter, frame, wish)
         elif isinstance(wish, WantedPose):
             paint_pose(painter, frame, wish)
+            _paint_miss(painter, frame, wish.at, complex(wish.x, wish.y), wish.crank_deg)
         elif isinstance(wish, WantedStroke):
             _paint_stroke(painter, frame, wish)
 
@@ -86,6 +89,8 @@ def _paint_path(painter: QPainter, frame: Frame, wish: WantedPath) -> None:
         _paint_arrows(painter, frame, wish)
     if wish.ticks:
         _paint_ticks(painter, frame, wish, strong)
+        for tick in wish.ticks:
+            _paint_miss(painter, frame, wish.point, at_place(wish, tick.at), tick.crank_deg)
     if lit:
         _paint_asked(painter, frame, wish)
         _paint_handles(painter, frame, wish)
@@ -161,6 +166,17 @@ def _write(painter: QPainter, frame: Frame, text: str, at: QPointF, away: float)
         at + QPointF(wide, -away * 0.6), at + QPointF(-wide, -away * 0.6),
         at + QPointF(wide, away * 0.8), at + QPointF(-wide, away * 0.8)])
     halo_text(painter, spot, text, frame.theme.wish, with_alpha(frame.theme.paper, 0.85))
+
+
+def _paint_miss(painter: QPainter, frame: Frame, ref: str, wanted: complex,
+                crank_deg: float) -> None:
+    """At the crank angle of a tick or pose: an arrow from where the point is to where it
+    is wanted."""
+    away = crank_deg - math.degrees(frame.pose.crank_rad)
+    if ref and abs(math.remainder(away, 360.0 * frame.turn.crank_turns)) <= _NOW_DEG:
+        start, end = frame.screen(ref), frame.camera.to_screen(wanted)
+        if QLineF(start, end).length() > 2 * _ARROW_PX:
+            draw_arrow(painter, start, end, frame.pen(frame.theme.wish, 1.4))
 
 
 def _paint_asked(painter: QPainter, frame: Frame, wish: WantedPath) -> None:

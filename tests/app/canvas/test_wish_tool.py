@@ -331,6 +331,21 @@ def test_wishes_of_every_kind_are_painted_in_both_themes(hand, session, four_bar
             assert picture(hand.canvas, ratio) != pictures[-1]
 
 
+def test_at_the_crank_angle_of_a_tick_an_arrow_leads_to_where_the_point_is_wanted(
+        session, canvas):
+    """Only there: a wish of another crank angle adds no arrow."""
+    def shown(crank_deg: float) -> QImage:
+        sketch, _ = add_path(four_bar_sketch(), (-60 - 50j, 0 - 60j, 40 - 50j),
+                             point="coupler.C")
+        session.adopt_file(add_tick(sketch, "path", 1.0, crank_deg), None)
+        canvas.set_camera(Camera(4.0, 0j, 1000.0, 700.0))
+        session.set_crank(math.radians(120))
+        return picture(canvas, 1).copy(440, 380, 80, 120)  # between the point and the tick
+
+    assert shown(10.0) == shown(200.0)
+    assert shown(120.0) != shown(200.0)
+
+
 def test_the_choices_of_the_tool_fit_on_a_narrow_canvas(canvas):
     canvas.set_tool("wish")
     bar = canvas.option_bar
