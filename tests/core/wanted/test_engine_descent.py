@@ -210,3 +210,20 @@ def test_derivatives_of_hinges_are_those_of_differences() -> None:
             ends.append(hinges.residuals(other, there, rows)[0])
         met = (ends[0] - ends[1]) / 2e-6
         assert np.allclose(met, by[:, :, row], rtol=1e-4, atol=1e-4)
+
+
+def test_thinning_spares_the_promising_starts() -> None:
+    wish = path_of(FOUR_BAR, some(FOUR_BAR, 1, seed=50), 18, timed=True)
+    start = some(FOUR_BAR, 120, seed=51)
+    every = descended(FOUR_BAR, start, wish)
+    fewer = descended(FOUR_BAR, start, wish, thin_after=3, fewest=20)
+    assert len(fewer.mechanisms) == len(every.mechanisms) == 120
+    assert fewer.error.min() <= 1.01 * every.error.min() + 1e-6
+    assert (fewer.error > every.error * 1.01).any()
+
+
+def test_no_mechanisms_are_no_trouble() -> None:
+    wish = path_of(FOUR_BAR, some(FOUR_BAR, 1, seed=50), 18, timed=True)
+    found = descended(FOUR_BAR, some(FOUR_BAR, 2, seed=1)[:0], wish)
+    assert len(found.mechanisms) == 0
+    assert found.order().size == 0
