@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.model import Drive, Part, Pin, PinInSlot, Point, Sketch, Slide
 
@@ -173,3 +174,21 @@ def eight_bar(crank: float = 12.0, angle_deg: float = 40.0) -> Sketch:
         parts, [*(" ".join(pin.at) for pin in base.pins), "coupler.P one.P", "one.T plate.T",
                 "frame.N two.N", "two.U plate.U", "rocker.M three.M", "three.V plate.V"],
         drawn_deg=angle_deg)
+
+
+def bent(sketch: Sketch, by_mm: float, seed: int) -> Sketch:
+    """Every joint and end moved by lot by up to `by_mm` each way; points drawn on one
+    place go together, the fixed pivots stay."""
+    rng = np.random.default_rng(seed)
+    moved = {(round(point.x, 6), round(point.y, 6)): (point.x, point.y)
+             for part in sketch.parts if part.fixed for point in part.points}
+
+    def put(x: float, y: float) -> tuple[float, float]:
+        place = (round(x, 6), round(y, 6))
+        if place not in moved:
+            moved[place] = (x + rng.uniform(-by_mm, by_mm), y + rng.uniform(-by_mm, by_mm))
+        return moved[place]
+
+    return replace(sketch, parts=tuple(replace(part, points=tuple(
+        replace(point, **dict(zip("xy", put(point.x, point.y), strict=True)))
+        for point in part.points)) for part in sketch.parts))

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from linkages import eight_bar, walking_leg
+from linkages import bent, eight_bar, walking_leg
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
@@ -37,23 +37,6 @@ def wish(sketch: Sketch, ref: str, count: int, timed: bool) -> WantedPath:
         curve="places" if timed else "smooth", closed=not timed,
         ticks=tuple(Tick(at=float(k), crank_deg=float(deg)) for k, deg in enumerate(crank))
         if timed else (), tolerance_mm=0.2)
-
-
-def bent(sketch: Sketch, by_mm: float, seed: int) -> Sketch:
-    """Every joint and end moved by lot by up to `by_mm` each way; points drawn on one
-    place go together, the fixed pivots stay."""
-    rng = np.random.default_rng(seed)
-    moved = {(point.x, point.y): (point.x, point.y) for part in sketch.parts if part.fixed
-             for point in part.points}
-
-    def put(x: float, y: float) -> tuple[float, float]:
-        if (x, y) not in moved:
-            moved[x, y] = (x + rng.uniform(-by_mm, by_mm), y + rng.uniform(-by_mm, by_mm))
-        return moved[x, y]
-
-    return replace(sketch, parts=tuple(replace(part, points=tuple(
-        replace(point, **dict(zip("xy", put(point.x, point.y), strict=True)))
-        for point in part.points)) for part in sketch.parts))
 
 
 def locked_pivots(sketch: Sketch) -> Sketch:
