@@ -12,9 +12,10 @@ import math
 
 import numpy as np
 import pytest
-from linkages import bent, linkage
+from linkages import bent, four_bar, linkage
+from msgspec.structs import replace
 
-from core.model import Sketch, WantedPose
+from core.model import FitRules, Point, Sketch, WantedPose
 from core.motion import flip, pose_at, solve_turn
 from core.wanted.dyads import dyad
 from core.wanted.find import find
@@ -111,3 +112,22 @@ def test_a_fit_brings_bent_links_back_to_the_three_poses() -> None:
     start = bent(sketch, 3.0, 2)
     assert carried_by(start) > 1.0
     assert carried_by(fit(start, seed=0).sketch) < 1e-5
+
+
+def cold(seed: int) -> Sketch:
+    """A four-bar drawn by lot, its P and the direction from P to T wished."""
+    rng = np.random.default_rng(seed)
+    sketch = four_bar(*rng.uniform((100, 20, 80, 80), (140, 40, 120, 120)), 30.0,
+                      point=complex(*rng.uniform(20, 80, 2)))
+    end = sketch.place("coupler.P") + 30
+    parts = tuple(
+        replace(part, points=(*part.points, Point(id="T", x=end.real, y=end.imag)))
+        if part.id == "coupler" else part for part in sketch.parts)
+    return replace(sketch, parts=parts, wanted=wishes("coupler.P", "coupler.T"),
+                   fit=FitRules(transmission_deg=0.0))
+
+
+def test_a_cold_four_bar_is_fitted_through_the_three_poses() -> None:
+    start = cold(0)
+    assert carried_by(start) > 20.0
+    assert carried_by(fit(start, seed=0).sketch) < 1e-9
