@@ -212,7 +212,9 @@ class FitPanel(QFrame):
 
     @Slot()
     def refresh(self) -> None:
-        """Write everything anew."""
+        """Write everything anew, when it is seen."""
+        if not self.isVisible():
+            return
         run = self.run
         self._refresh_wishes()
         self.free_line.setText(self._free_text())

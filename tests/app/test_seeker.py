@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -104,3 +107,11 @@ def test_closing_ends_the_process_and_may_be_repeated(qtbot, qapp: object) -> No
     assert not one.running
     with pytest.raises(ValueError, match="closed"):
         process.is_alive()  # joined and put away
+
+
+def test_the_window_opens_before_what_searches_need_is_loaded() -> None:
+    script = ("import sys, app.window; "
+              "sys.exit(bool({'core.wanted.fit', 'core.wanted.find'} & set(sys.modules)))")
+    done = subprocess.run([sys.executable, "-c", script], check=False, timeout=120,
+                          cwd=Path(__file__).parents[2])
+    assert done.returncode == 0

@@ -1,5 +1,5 @@
 """From a drawn path to a mechanism that follows it, in the whole window, by mouse, with the
-real searches: draw a loop, ask for mechanisms, take one, lock a pivot, fit, take it all back."""
+real searches: draw a loop, ask for mechanisms, take one, lock a pivot, fit, take it back."""
 
 from __future__ import annotations
 
