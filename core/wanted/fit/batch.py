@@ -27,8 +27,9 @@ from core.wanted.goals import Channel, Goals
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-#: Random four-bars in a batch, the rounds of their descent, and those of the best of them.
-BATCH, ROUNDS, BEST, LONGER = 64, 6, 16, 12
+#: Random four-bars in a batch, the rounds of their descent, and those of the best of them;
+#: more where instants are free, which go slower.
+BATCH, ROUNDS, BEST, LONGER, LONGEST = 64, 6, 16, 12, 20
 #: At most so many batches; fewer when the least cost has come up this often.
 BATCHES, AGAIN = 4, 2
 #: Costs that count as the same, by share, for that and for two being one; and a cost
@@ -90,11 +91,12 @@ def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
     """Batches of random four-bars let down to the wishes, until the best was come to a few
     times: the distinct good ones, their costs, and how late their cranks read, rad."""
     recipe = FAMILIES["four-bar"].recipe
+    longer = LONGEST if plain.goals.free.any() else LONGER
     kept: list[Mechanisms] = []
     costs, late = np.empty((2, 0))
     for _ in range(BATCHES):
         batch = _placed(task, FAMILIES["four-bar"], plain, here, random)
-        for some, rounds in ((BATCH, ROUNDS), (BEST, LONGER)):
+        for some, rounds in ((BATCH, ROUNDS), (BEST, longer)):
             found = descend(recipe, batch, plain.goals, plain.view, limits, rounds=rounds,
                             report=lambda _: go_on())
             batch = found.mechanisms[found.order()[:min(some, BEST)]]

@@ -112,6 +112,13 @@ def test_twin_wings_meet_two_angle_wishes_and_stay_twins() -> None:
             assert b.place == pytest.approx(-a.place.conjugate(), abs=1e-9)
 
 
+def timed(wish: WantedPath, start_deg: float = 0.0) -> WantedPath:
+    """A path tied to the crank at every place, at even angles; quick to match."""
+    apart = 360.0 / len(wish.through)
+    return replace(wish, curve="places", ticks=tuple(
+        Tick(at=float(k), crank_deg=start_deg + apart * k) for k in range(len(wish.through))))
+
+
 def wider() -> Sketch:
     """A four-bar asked for its own path, a fifth larger and aside."""
     sketch = four_bar(100, 40, 120, 80, 40, point=60 + 50j)
@@ -127,8 +134,9 @@ RULED = {
     "equal links": lambda: replace(wider(), length_rules=(LengthRule(
         id="even", equal=True, ends=("coupler.A", "coupler.B", "rocker.B", "rocker.Q")),)),
     "the longest link": lambda: replace(wider(), fit=replace(EASY, longest_mm=90.0)),
-    "a board for pivots": lambda: replace(wider(), zones=(Zone(id="board", corners=(
-        (-20, -20), (60, -20), (60, 30), (-20, 30))),)),
+    "a board for pivots": lambda: replace(
+        wider(), wanted=(timed(wider().wanted[0]),), zones=(Zone(id="board", corners=(
+            (-20, -20), (60, -20), (60, 30), (-20, 30))),)),
     "a wall for the point": lambda: replace(wider(), zones=(Zone(
         id="wall", points=("coupler.P",), corners=((-300, -300), (300, -300), (300, 118),
                                                    (-300, 118))),)),
@@ -179,7 +187,7 @@ def test_a_fit_says_which_lock_holds_it_back() -> None:
 
 def test_a_crank_that_locks_is_never_the_result() -> None:
     sketch = replace(four_bar(100, 90, 60, 50, 10, point=30 + 30j), fit=EASY,
-                     wanted=wider().wanted)
+                     wanted=(timed(wider().wanted[0]),))
     found = fit(sketch, starts=4)
     assert goes_round(found.sketch)
     assert found.error < found.before_error
@@ -206,13 +214,12 @@ def test_a_poor_transmission_is_avoided_when_a_limit_is_set() -> None:
 
 def test_the_zero_of_the_crank_moves_only_where_it_is_free() -> None:
     sketch = wider()
-    ticks = tuple(Tick(at=float(k), crank_deg=15.0 * k + 25.0) for k in range(24))
-    timed = replace(sketch.wanted[0], curve="places", ticks=ticks)
-    late = fit(replace(sketch, wanted=(timed,)), starts=0)
+    wish = timed(sketch.wanted[0], 25.0)
+    late = fit(replace(sketch, wanted=(wish,)), starts=0)
     assert late.good
     arm = late.sketch.place("crank.A") - late.sketch.place("crank.O")
     assert abs(np.degrees(np.angle(arm)) - late.sketch.drive.drawn_deg) % 360 > 10.0
-    tied = fit(replace(sketch, wanted=(timed,), fit=replace(EASY, start_free=False)), starts=0)
+    tied = fit(replace(sketch, wanted=(wish,), fit=replace(EASY, start_free=False)), starts=0)
     arm = tied.sketch.place("crank.A") - tied.sketch.place("crank.O")
     assert np.angle(arm / np.exp(1j * np.radians(tied.sketch.drive.drawn_deg))) == \
         pytest.approx(0.0, abs=1e-9)
