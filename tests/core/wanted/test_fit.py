@@ -9,6 +9,7 @@ from linkages import eight_bar, four_bar, parallelogram, slider_crank, walking_l
 from msgspec.structs import replace
 from test_fit_parts import EASY, bar, change_part, locked
 
+from core.effort import effort
 from core.errors import MotionError, SketchError
 from core.model import (
     FitRules,
@@ -285,3 +286,13 @@ def test_a_rocking_crank_and_one_driven_clockwise_are_fitted_too() -> None:
     rocks = replace(sketch, drive=replace(sketch.drive, kind="rock", from_deg=0.0, to_deg=90.0),
                     wanted=(WantedSwing(id="swing", part="rocker", from_deg=0.0, to_deg=30.0),))
     assert fit(rocks, starts=0).good
+
+
+def test_a_light_crank_is_weighed_against_the_path_when_asked() -> None:
+    sketch = replace(wider(), wanted=(timed(wider().wanted[0]),))
+    peaks = []
+    for mind in (False, True):
+        found = fit(replace(sketch, fit=replace(EASY, mind_torque=mind)), starts=0)
+        assert found.good
+        peaks.append(float(np.abs(effort(solve_turn(found.sketch, 90)).torque_nmm).max()))
+    assert peaks[1] < 0.98 * peaks[0]
