@@ -24,10 +24,10 @@ Report = Callable[[Found], bool]
 
 #: All families have a look; then all go on; then the promising ones go to the end, and the
 #: simplest of them once more from many other seeds.
-FIRST = Stage(seeds=16, keep=0, sieve=((16, 1),), funnel=((8, 1),), steps=3, by_lot=False)
-SECOND = Stage(seeds=32, keep=6, sieve=((38, 2),), funnel=((9, 2),))
-THIRD = Stage(seeds=0, keep=8, funnel=((8, 6),))
-DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 3)), funnel=((24, 6), (6, 12)))
+FIRST = Stage(seeds=12, keep=0, funnel=((12, 1),), steps=4, by_lot=False)
+SECOND = Stage(seeds=32, keep=6, sieve=((38, 1),), funnel=((8, 1),), steps=9)
+THIRD = Stage(seeds=0, keep=8, funnel=((8, 3),), steps=12)
+DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 2)), funnel=((24, 4), (6, 8)), steps=8)
 #: The same where few places are wished, each of which costs little.
 DEEPEST = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
 _FEW = 30
@@ -36,10 +36,12 @@ _FEW = 30
 _ENOUGH, _PLENTY = 0.3, 6
 #: So many pursuits go to the second stage and the third, and so many are gone into deeply.
 HOPEFUL, PROMISING, DEEPLY = 24, 8, 2
+#: One whose error is so many times the best one's (or a tolerance) falls behind.
+_BEHIND = 4.0
 #: Proposals of one family: at least so many, so that there is a choice of kinds.
 _EACH = 4
 #: Among many pursuits the list is made anew after so many.
-_LISTED = 6
+_LISTED = 12
 #: So many places in the list are for kinds of mechanism not among the best.
 _KINDS = 8
 #: Points of a path kept to tell kin by.
@@ -99,9 +101,10 @@ class _Search:
             self._tell((), 1.0, "No family can show all that is wished at once.")
             return self.state
         self._stage(FIRST, self.pursuits, "Looking through the atlas", 0.15, each=1)
-        self._stage(SECOND, self._promising(HOPEFUL), "Trying what is near", 0.4, each=2)
+        self._stage(SECOND, self._promising(HOPEFUL, PROMISING), "Trying what is near", 0.4,
+                    each=2)
         few = self.problem.goals().samples <= _FEW
-        promising = self._promising(PROMISING)
+        promising = self._promising(PROMISING, DEEPLY)
         self._stage(THIRD, [one for one in promising if few or one.best > _ENOUGH],
                     "Refining", 0.7, each=self.each)
         if few or sum(one.good for one in self.state.proposals) < _PLENTY:
@@ -126,8 +129,11 @@ class _Search:
         if not self.stopped:
             self._list(each)
 
-    def _promising(self, count: int) -> list[Pursuit]:
-        return sorted(self.pursuits, key=lambda one: one.best)[:count]
+    def _promising(self, count: int, least: int = 0) -> list[Pursuit]:
+        """The best so far, of those beyond `least` only the ones not far behind."""
+        best = sorted(self.pursuits, key=lambda one: one.best)[:count]
+        behind = _BEHIND * max(best[0].best, 1.0)
+        return [one for k, one in enumerate(best) if k < least or one.best < behind]
 
     def _deep(self, promising: Sequence[Pursuit]) -> list[Pursuit]:
         """The best, and the simplest family asked for when it is not among them."""
