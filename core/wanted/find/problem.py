@@ -23,7 +23,7 @@ replace = msgspec.structs.replace
 #: Bodies are tried for wished angles in at most so many orders.
 _ORDERS = 6
 #: Places of a closed curve looked at, and as a first sieve.
-_FINE, _COARSE = 64, 20
+_FINE, _COARSE = 64, 24
 
 
 @dataclass(frozen=True)

@@ -36,7 +36,8 @@ class Stage:
 
     `seeds` more from the atlas, by lot or (not `by_lot`) the nearest, and the `keep` best so
     far descend together; of a `funnel` of (how many, rounds) ever fewer go ever further.
-    Those of the `sieve` come first and see the wishes coarsely.
+    Those of the `sieve` come first and see the wishes coarsely; without a funnel they are
+    what is found.
     """
 
     seeds: int
@@ -79,8 +80,13 @@ class Pursuit:
                 self.problem.limits, rounds=rounds, steps=stage.steps, early=early,
                 report=lambda _: going()))
             start, early = found.mechanisms, 0
-            if not coarse:
-                self.found = self._distinct(_both(self.found, found))
+            if not coarse or not stage.funnel:
+                self.found = self._distinct(_both(self._others(min(stage.keep, count)), found))
+
+    def _others(self, keep: int) -> Descent | None:
+        """What was found but for those that go on."""
+        found = self.found
+        return None if found is None else _some(found, np.arange(keep, len(found.error)))
 
     def _start(self, stage: Stage) -> Mechanisms:
         own: list[Mechanisms] = []

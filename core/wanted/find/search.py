@@ -24,8 +24,8 @@ Report = Callable[[Found], bool]
 
 #: All families have a look; then all go on; then the promising ones go to the end, and the
 #: simplest of them once more from many other seeds.
-FIRST = Stage(seeds=12, keep=0, funnel=((12, 1),), steps=4, by_lot=False)
-SECOND = Stage(seeds=32, keep=6, sieve=((38, 1),), funnel=((8, 1),), steps=9)
+FIRST = Stage(seeds=16, keep=0, sieve=((16, 1),), steps=5, by_lot=False)
+SECOND = Stage(seeds=32, keep=6, sieve=((38, 2),), steps=8)
 THIRD = Stage(seeds=0, keep=8, funnel=((8, 3),), steps=12)
 DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 2)), funnel=((24, 4), (6, 8)), steps=8)
 #: The same where few places are wished, each of which costs little.
