@@ -58,7 +58,7 @@ class Seeking(QObject):
         if self.gallery is None:
             from app.panels.gallery import Gallery
 
-            self.find_run.used.connect(self._window.canvas.fit)
+            self.find_run.used.connect(self._show_new_parts)
             self.gallery = Gallery(self._session, self.find_run, self._window.settings,
                                    self._window)
         self.gallery.look()
@@ -70,6 +70,12 @@ class Seeking(QObject):
             self.gallery.close()
         self.fit_run.close()
         self.find_run.close()
+
+    @Slot()
+    def _show_new_parts(self) -> None:
+        """Look at what was put in, with the tool that takes hold of it."""
+        self._window.canvas.set_tool("arrange")
+        self._window.canvas.fit()
 
     @Slot()
     def _panel_closed(self) -> None:

@@ -255,6 +255,8 @@ class FitPanel(QFrame):
         if tuple(self._rows) != tuple(wish.id for wish in sketch.wanted):
             self._make_rows([wish.id for wish in sketch.wanted])
         mets = self._mets()
+        if self.run.running and not self._before:
+            self._before = mets  # the fit began before the sketch was ever measured
         for name, (mark, label, numbers) in self._rows.items():
             met = mets.get(name)
             mark.setVisible(met is not None)

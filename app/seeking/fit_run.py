@@ -172,7 +172,7 @@ class FitRun(QObject):
             self.words = ("Stopped, because the sketch was changed meanwhile.",)
             self.stage = ""
             self.changed.emit()
-        elif not self.running and self._session.sketch is self._session.committed:
+        elif not self._showing and self._session.sketch is self._session.committed:
             self.changed.emit()
 
 

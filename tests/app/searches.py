@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import socket
 import threading
@@ -70,10 +71,10 @@ def moved(sketch: Sketch, part: str, point: str, by_mm: float) -> Sketch:
 
 
 def creeping(sketch: Sketch, *, seed: int, report: Report) -> Fitting:
-    """Moves the traced point 1 mm at a time, until it is stopped."""
+    """Moves the traced point a little at a time, until it is stopped."""
     trail, now = [10.0], sketch
-    for step in range(1, 3000):
-        now = moved(sketch, "coupler", "E", 0.01 * step)
+    for step in itertools.count(1):
+        now = moved(sketch, "coupler", "E", 0.05 * min(step, 1000))
         trail.append(10.0 / (1 + step))
         if not report(Progress(now, trail[-1], min(step / 100, 1.0), "creeping")):
             break
@@ -153,7 +154,7 @@ def finding(sketch: Sketch, *, seed: int, top: int, report: Report) -> Found:
 def seeking_on(sketch: Sketch, *, seed: int, top: int, report: Report) -> Found:
     """Proposals that go on coming until they are stopped."""
     everything = offered(sketch)
-    for count in range(4, 10_000):
+    for count in itertools.count(4):
         if not report(Found(everything[:count], 0.5, "refining")):
             break
         time.sleep(0.02)

@@ -184,6 +184,7 @@ def test_cards_turn_while_the_gallery_is_open_and_rest_when_closed(qtbot, look) 
 
 
 def test_a_double_click_puts_the_mechanism_into_the_sketch(qtbot, window, look) -> None:
+    window.canvas.set_tool("wish")
     gallery = look()
     qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
     chosen = gallery.cards.entries[2].proposal
@@ -195,6 +196,7 @@ def test_a_double_click_puts_the_mechanism_into_the_sketch(qtbot, window, look) 
     assert session.undo_stack.undoText() == "Use four-bar"
     assert session.sketch.wanted[0].point != ""
     assert session.sketch.drive is not None
+    assert window.canvas.tool_id == "arrange"
     assert session.trouble == ""
     layers = [session.sketch.layer_of(part.id) for part in session.sketch.parts]
     assert min(layers[1:]) > layers[0] == 0  # nothing lies in the layer of the frame

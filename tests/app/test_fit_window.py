@@ -48,12 +48,17 @@ def test_fit_shows_its_panel_and_the_sketch_moving(qtbot, fitting, four_bar: Ske
 
 def test_stop_halfway_keeps_the_best_as_one_undo_step(qtbot, fitting, four_bar: Sketch) -> None:
     panel, session = fitting.seeking.panel, fitting.session
+    qtbot.waitUntil(lambda: panel._rows["loop"][2].text().endswith("mm"), timeout=LONG_MS)
+    measured = session.sketch.place("coupler.E").real
+    qtbot.waitUntil(lambda: session.sketch.place("coupler.E").real > measured + 1.0,
+                    timeout=LONG_MS)
     QTest.mouseClick(panel.start_button, Qt.MouseButton.LeftButton)
     qtbot.waitUntil(lambda: not fitting.seeking.fit_run.running, timeout=LONG_MS)
     assert session.sketch is session.committed
     assert session.sketch.place("coupler.E").real > four_bar.place("coupler.E").real
     assert session.undo_stack.undoText() == "Fit"
     assert panel.words.text() == "seed 0"
+    qtbot.waitUntil(lambda: "→" in panel._rows["loop"][2].text(), timeout=LONG_MS)
     session.undo()
     assert session.committed == four_bar
     assert not session.undo_stack.canUndo()

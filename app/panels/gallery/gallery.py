@@ -68,6 +68,8 @@ class Gallery(QWidget):
         geometry = settings.value(SIZE_KEY)
         if geometry is not None:
             self.restoreGeometry(geometry)
+        elif parent is not None:
+            self.move(parent.geometry().center() - self.rect().center())
         self.refresh()
 
     def _build(self) -> None:

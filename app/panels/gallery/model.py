@@ -71,7 +71,8 @@ def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:
     return [
         ("mean miss", f"{one.error:.2g} tol"),
         ("worst", worst),
-        ("transmission", f"{one.transmission_deg:.0f}°"),
+        ("transmission", f"{one.transmission_deg:.0f}°"
+         if math.isfinite(one.transmission_deg) else "–"),
         ("size", units.show_length(round(one.size_mm), shown)),
         ("torque", _torque(one.peak_torque_nmm, shown)),
     ]
