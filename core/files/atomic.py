@@ -39,6 +39,22 @@ def write_bytes(path: str | os.PathLike[str], data: bytes, keep_previous: bool =
                         "save it under another name or in another folder") from None
 
 
+def make_folder(folder: str | os.PathLike[str]) -> None:
+    """Make a folder, and those it lies in, where they are not there yet.
+
+    Raises
+    ------
+    FileError
+        When that cannot be, as where a file of the name lies there.
+    """
+    try:
+        Path(folder).mkdir(parents=True, exist_ok=True)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name is not usable"
+        raise FileError(f"it cannot be made ({reason.lower()})", str(folder),
+                        "choose another folder") from None
+
+
 def _mode(target: Path) -> int | None:
     """Permission bits of the old file, None when there is none."""
     if target.is_dir():

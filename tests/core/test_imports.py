@@ -153,6 +153,12 @@ def test_every_public_name_of_core_says_what_it_is(path: Path) -> None:
     assert not bare, f"{relative(path)}: no docstring on {bare}"
 
 
+def test_every_folder_of_sources_is_a_package() -> None:
+    """Else what walks through packages, the check without Qt above too, passes it by."""
+    folders = {p.parent for p in SOURCES if p.relative_to(ROOT).parts[0] in {"app", "core"}}
+    assert [relative(f) for f in sorted(folders) if not (f / "__init__.py").exists()] == []
+
+
 def test_every_source_file_stays_under_400_lines() -> None:
     lengths = {relative(p): len(p.read_text(encoding="utf-8").splitlines()) for p in SOURCES}
     assert {name: n for name, n in lengths.items() if n >= 400} == {}

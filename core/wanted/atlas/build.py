@@ -16,6 +16,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from core.errors import FileError
+from core.files import make_folder
 from core.files.arrays import write_arrays
 from core.wanted.atlas.shape import Complexes, Floats, evenly, harmonics, scaled, signature
 from core.wanted.atlas.shelf import FOLDER, Shelf, packed
@@ -105,17 +107,27 @@ def kept(family: str) -> int:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Build and write; the exit code."""
+    """Build and write into the folder, which is made if need be; the exit code."""
     parser = argparse.ArgumentParser(prog="python -m core.wanted.atlas.build",
                                      description=__doc__.splitlines()[0])
     parser.add_argument("folder", nargs="?", default=f"assets/{FOLDER}")
     parser.add_argument("--share", type=float, default=1.0)
     parser.add_argument("--family", action="append", choices=sorted(FAMILIES), default=[])
     given = parser.parse_args(argv)
+    try:
+        return _write(given.folder, given.family or list(FAMILIES), given.share)
+    except FileError as error:
+        sys.stderr.write(f"{error}\n")
+        return 2
+
+
+def _write(folder: str, families: Sequence[str], share: float) -> int:
+    """Build a share of some families, write and tell them; 0."""
+    make_folder(folder)
     total = 0
-    for name in given.family or FAMILIES:
-        shelf = build(FAMILIES[name], max(int(given.share * kept(name)), 20))
-        size = write_arrays(f"{given.folder}/{name}.npz", packed(name, shelf))
+    for name in families:
+        shelf = build(FAMILIES[name], max(int(share * kept(name)), 20))
+        size = write_arrays(f"{folder}/{name}.npz", packed(name, shelf))
         total += size
         sys.stdout.write(f"{name:<44}{len(shelf):>7}{size / 1000:>9.0f} kB\n")
         sys.stdout.flush()

@@ -13,7 +13,7 @@ from core.model import Tick, WantedAngle, WantedPath
 from core.model.wanted import Knot
 from core.wanted.atlas import shelf as shelves
 from core.wanted.atlas.asking import asked
-from core.wanted.atlas.build import build, kept
+from core.wanted.atlas.build import build, kept, main
 from core.wanted.atlas.nearest import neighbours
 from core.wanted.atlas.shape import curve_from, evenly
 from core.wanted.atlas.shelf import packed, shelf, unpacked
@@ -63,7 +63,7 @@ def test_mechanisms_of_the_atlas_go_round_and_do_what_it_says(family: Family) ->
         assert np.median(np.abs(swing - swing.mean(axis=1, keepdims=True) - found)) < 0.08
 
 
-def test_packing_loses_little(tmp_path: Path) -> None:
+def test_packing_loses_little() -> None:
     full = build(FAMILIES["four-bar"], 40)
     back = unpacked(packed("four-bar", full))
     assert back.mechanisms.params == pytest.approx(full.mechanisms.params, abs=1e-3)
@@ -79,6 +79,16 @@ def test_the_same_build_gives_the_same_bytes(tmp_path: Path) -> None:
     assert (tmp_path / "a").read_bytes() == (tmp_path / "b").read_bytes()
     other = build(FAMILIES["slider-crank"], 30, seed=1)
     assert not np.array_equal(other.mechanisms.params, full.mechanisms.params)
+
+
+def test_the_command_makes_its_folder_and_says_where_it_cannot(
+        tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    order = ["--share", "0", "--family", "slider-crank"]
+    assert main([str(tmp_path / "new" / "atlas"), *order]) == 0
+    assert (tmp_path / "new" / "atlas" / "slider-crank.npz").is_file()
+    (tmp_path / "taken").write_text("")
+    assert main([str(tmp_path / "taken"), *order]) == 2
+    assert "choose another folder" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("name", ["four-bar", "slider-crank", "six-bar-coupler-rocker-arm"])
