@@ -13,10 +13,9 @@ import numpy as np
 
 from core.errors import SketchError
 from core.model import Sketch
-from core.model.links import UNATTACHED, point_refs
-from core.model.wanted import WantedMotion
 from core.motion import Turn, solve_turn
 from core.motion.solve import plan_of, usable_drive
+from core.wanted.attached import attached
 from core.wanted.fit.batch import seeds
 from core.wanted.fit.beginnings import begin, others
 from core.wanted.fit.descent import Place, descend
@@ -124,21 +123,6 @@ def fit(sketch: Sketch, *, seed: int = 0, starts: int | None = None,
     run = _Run(work, starts, patience_s, report)
     run.go(np.random.default_rng(seed))
     return run.result()
-
-
-def attached(sketch: Sketch) -> tuple[WantedMotion, ...]:
-    """The wishes that are attached to points or parts there are."""
-    parts = {part.id for part in sketch.parts}
-    places = sketch.places()
-
-    def sound(wish: WantedMotion) -> bool:
-        assert isinstance(wish, UNATTACHED)
-        refs = point_refs(wish)
-        part = getattr(wish, "part", "")
-        return bool(refs or part) and all(ref in places for ref in refs) and (
-            not part or part in parts)
-
-    return tuple(wish for wish in sketch.wanted if sound(wish))
 
 
 def error_of(work: Task, turn: Turn) -> float:

@@ -10,17 +10,10 @@ from functools import lru_cache
 import numpy as np
 from msgspec.structs import replace
 
-from core.model import (
-    Sketch,
-    WantedAngle,
-    WantedPath,
-    WantedPose,
-    WantedRatio,
-    part_of,
-)
-from core.model.links import point_refs
+from core.model import Sketch, WantedPose, WantedRatio
 from core.model.wanted import WantedMotion
 from core.motion import Turn
+from core.wanted.attached import attached
 from core.wanted.goals import Dense, Goals, Instants, Seen, goals
 from core.wanted.goals.plan import Share
 from core.wanted.goals.residuals import centred, raw
@@ -75,7 +68,7 @@ def measure(turn: Turn) -> tuple[Met, ...]:
     the steps are interpolated (polynomials of degree 7, to about 1e-12 of the sketch's
     size at 720 steps).
     """
-    wishes = tuple(wish for wish in turn.sketch.wanted if _attached(turn.sketch, wish))
+    wishes = attached(turn.sketch)
     if not wishes or turn.crank_rad.size < 3:
         return ()
     drive = turn.sketch.drive
@@ -100,24 +93,6 @@ def overall(mets: Iterable[Met], sketch: Sketch) -> float:
     if whole <= 0.0:
         return 0.0
     return math.sqrt(sum(weight * error**2 for weight, error in pairs if weight) / whole)
-
-
-def _attached(sketch: Sketch, wish: WantedMotion) -> bool:
-    """Whether a wish asks something, of something that is there."""
-    parts = {part.id for part in sketch.parts}
-    places = sketch.places()
-    points = tuple(point_refs(wish))
-    part = getattr(wish, "part", "")
-    if not part and not points:
-        return False
-    if isinstance(wish, WantedPose) and not (wish.at and wish.toward):
-        return False
-    if isinstance(wish, WantedPath) and not wish.through:
-        return False
-    if isinstance(wish, WantedAngle) and not wish.knots:
-        return False
-    return (not part or part in parts) and all(
-        ref in places and part_of(ref) in parts for ref in points)
 
 
 @lru_cache(maxsize=16)
@@ -175,5 +150,3 @@ def _unit(found: Goals, wish: WantedMotion, sample: int) -> tuple[str, float]:
     if found.angles[sample]:
         return "deg", wish.tolerance_deg  # type: ignore[union-attr]
     return "mm", wish.tolerance_mm  # type: ignore[union-attr]
-
-
