@@ -7,6 +7,5 @@ shelves are made by ``python -m core.wanted.atlas.build`` and shipped in ``asset
 
 from core.wanted.atlas.asking import Asked, asked
 from core.wanted.atlas.nearest import Near, neighbours
-from core.wanted.atlas.shelf import Shelf, shelf
 
-__all__ = ["Asked", "Near", "Shelf", "asked", "neighbours", "shelf"]
+__all__ = ["Asked", "Near", "asked", "neighbours"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,8 @@ class Stage:
     `seeds` more from the atlas, by lot or (not `by_lot`) the nearest, and the `keep` best so
     far descend together; of a `funnel` of (how many, rounds) ever fewer go ever further.
     Those of the `sieve` come first and see the wishes coarsely; without a funnel they are
-    what is found.
+    what is found. In the end the best `exact` go on without the wish for a good
+    transmission angle, so that the most exact build is found beside the best to crank.
     """
 
     seeds: int
@@ -46,6 +47,7 @@ class Stage:
     funnel: tuple[tuple[int, int], ...] = ()
     steps: int = 6
     by_lot: bool = True
+    exact: int = 0
 
 
 @dataclass
@@ -82,6 +84,12 @@ class Pursuit:
             start, early = found.mechanisms, 0
             if not coarse or not stage.funnel:
                 self.found = self._distinct(_both(self._others(min(stage.keep, count)), found))
+        if stage.exact and self.found is not None and going():
+            bare = replace(self.problem.limits, transmission_deg=0.0)
+            self.found = self._distinct(_both(self.found, descend(
+                self.family.recipe, self.found.mechanisms[:stage.exact],
+                self.problem.goals(turns), self.view, bare, rounds=10, early=0,
+                report=lambda _: going())))
 
     def _others(self, keep: int) -> Descent | None:
         """What was found but for those that go on."""

@@ -29,7 +29,8 @@ SECOND = Stage(seeds=32, keep=6, sieve=((38, 2),), steps=8)
 THIRD = Stage(seeds=0, keep=8, funnel=((8, 3),), steps=12)
 DEEP = Stage(seeds=240, keep=10, sieve=((250, 2), (60, 2)), funnel=((24, 4), (6, 8)), steps=8)
 #: The same where few places are wished, each of which costs little.
-DEEPEST = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)))
+DEEPEST = Stage(seeds=800, keep=16, funnel=((816, 2), (200, 5), (50, 12), (16, 40)),
+                exact=8)
 _FEW = 30
 #: Of curves an error below this, in tolerances, is not refined further, and with so many
 #: proposals that meet every wish nothing further is looked for.
