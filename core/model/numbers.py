@@ -39,7 +39,7 @@ LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
     ("Belt", "diameter_a_mm"): (0, False, LARGEST_MM),
     ("Belt", "diameter_b_mm"): (0, False, LARGEST_MM),
     ("Drive", "rpm"): (-1e5, True, 1e5),
-    ("Drive", "drawn_deg"): (-3600, True, 3600),
+    ("Drive", "drawn_deg"): (-36_000, True, 36_000),
     ("Drive", "from_deg"): (-3600, True, 3600),
     ("Drive", "to_deg"): (-3600, True, 3600),
     ("Gravity", "g_m_s2"): (0, True, 1e3),

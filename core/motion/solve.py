@@ -178,7 +178,7 @@ def _whole_turns(plan: Plan, drawn: list[complex], drive: Drive, steps: int, tur
     either way, or, where the crank locks, away from where it cannot go."""
     crank = _angles(_per_turn(steps, turns), turns)
     period = 2 * math.pi * turns
-    home = math.radians(drive.drawn_deg) % (2 * math.pi)
+    home = math.radians(drive.drawn_deg) % period
     cut = last.cut if last is not None and last.period == period else -period / 2
     grid = _closed_grid(plan, drawn, crank, home, period, cut, last, True)
     if grid.reach.recut is not None:
@@ -212,7 +212,7 @@ def _unclosed(sketch: Sketch, plan: Plan, drawn: list[complex], drive: Drive,
     """As many crank turns as the sketch asks for, of a motion that does not come back."""
     turns = min(max(1, sketch.turns), MOST_TURNS)
     crank = _angles(_per_turn(steps, turns), turns)
-    home = math.radians(drive.drawn_deg) % (2 * math.pi)
+    home = math.radians(drive.drawn_deg) % (2 * math.pi * turns)
     state, tracks = run(plan, drawn, np.append(crank - home, 0.0))
     grid = Grid(plan, state, tracks, reach(state, tracks), home, 0.0)
     return _turn(sketch, grid, crank, turns, False)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 
 import numpy as np
@@ -10,6 +11,7 @@ from core.errors import EditError
 from core.model import Sketch, edits
 from core.model.edits import Carry
 from core.motion import pose_at, solve_turn
+from core.motion.redimension.following import followed
 from core.motion.redraw import redrawn
 from core.motion.turn import Turn
 
@@ -19,12 +21,13 @@ def rebase(turn: Turn, crank_rad: float) -> Sketch:
 
     Every part keeps its shape; the crank reads the same as before at every pose
     (``drive.drawn_deg`` follows), torsion springs and forces that turn with a part keep
-    what they do.
+    what they do. Parts the crank does not determine follow by as little as keeps their
+    joints together.
 
     Raises
     ------
     EditError
-        When the crank cannot come to that angle.
+        When the crank cannot come to that angle, or loose parts cannot follow it there.
     """
     sketch = turn.sketch
     drive = sketch.drive
@@ -40,6 +43,10 @@ def rebase(turn: Turn, crank_rad: float) -> Sketch:
     }
     turned_rad = {part_id: float(pose.angle_rad[0, row])
                   for row, part_id in enumerate(pose.part_ids)}
+    assert turn.solution is not None
+    for body, (angle, shift) in followed(turn, crank_rad).items():
+        for part_id in turn.solution.grid.plan.network.parts_of([body]):
+            carry[part_id], turned_rad[part_id] = Carry(cmath.rect(1.0, angle), shift), angle
     return redrawn(sketch, carry, turned_rad, math.degrees(crank_rad))
 
 
