@@ -10,6 +10,7 @@ import numpy as np
 from core.motion.network import GROUND, Network
 from core.motion.plan import KNOWN, Block
 from core.motion.solution import Solution
+from core.motion.transmission import transmission_of
 from core.motion.turn import Floats, Turn
 
 #: Relative difference of lengths below which a four-bar is at a change point.
@@ -64,7 +65,7 @@ def _loops(turn: Turn, solution: Solution) -> Iterator[FourBar]:
                 yield _pair(turn, solution, block, hubs, before)
         elif block.kind == "ray" and \
                 block.spin_of(block.guides[0].line.start.body) == KNOWN:
-            yield _slider(turn, solution, block)
+            yield _loop(turn, solution, block, "slider-crank", None)
         before.update(block.bodies)
 
 
@@ -76,17 +77,13 @@ def _together(net: Network, hubs: list[int], before: set[int]) -> bool:
 
 def _pair(turn: Turn, solution: Solution, block: Block, hubs: list[int],
           before: set[int]) -> FourBar:
-    state, net = solution.state, solution.grid.plan.network
+    net = solution.grid.plan.network
     loop, drawn = block.loops[0], solution.grid.state.drawn
     vectors: list[complex] = [0j, 0j]
     for chain, side in ((loop.left, 1), (loop.right, -1)):
         for arm in chain.arms:
             if block.spin_of(arm.body) != KNOWN:
                 vectors[block.spin_of(arm.body)] += side * (drawn[arm.tip] - drawn[arm.tail])
-    turned = [state.rotation[bodies[0]] * vector
-              for bodies, vector in zip(block.spins, vectors, strict=True)]
-    cross = np.conj(turned[0]) * turned[1]
-    angle = np.arctan2(np.abs(cross.imag), np.abs(cross.real))
     kind, grashof = "two links", None
     lengths: tuple[float, ...] = ()
     sides = _sides(net, drawn, hubs, before)
@@ -97,7 +94,7 @@ def _pair(turn: Turn, solution: Solution, block: Block, hubs: list[int],
         coupler, driven = (abs(vectors[spin[at]]) for at in (first, 1 - first))
         kind, grashof = _grashof(sides[0], sides[1], coupler, driven)
         lengths = (sides[0], sides[1], coupler, driven)
-    return _loop(turn, block, net, kind, grashof, angle, lengths)
+    return _loop(turn, solution, block, kind, grashof, lengths)
 
 
 def _sides(net: Network, drawn: Sequence[complex], hubs: list[int], before: set[int]
@@ -132,19 +129,12 @@ def _grashof(ground: float, driving: float, coupler: float, driven: float
     return ("double rocker" if shortest == coupler else "crank and rocker"), True
 
 
-def _slider(turn: Turn, solution: Solution, block: Block) -> FourBar:
-    margin = solution.state.margin[block.number]
-    assert margin is not None
-    angle = np.arcsin(np.sqrt(np.clip(margin, 0.0, 1.0)))
-    return _loop(turn, block, solution.grid.plan.network, "slider-crank", None, angle)
-
-
-def _loop(turn: Turn, block: Block, net: Network, kind: str, grashof: bool | None,
-          angle: Floats, lengths: tuple[float, ...] = ()) -> FourBar:
-    lane = np.where(turn.reached, np.broadcast_to(angle, (len(angle),))[:len(turn.reached)],
-                    np.nan) if np.ndim(angle) else np.full(len(turn.reached), float(angle))
+def _loop(turn: Turn, solution: Solution, block: Block, kind: str, grashof: bool | None,
+          lengths: tuple[float, ...] = ()) -> FourBar:
+    lane = transmission_of(turn, solution, block)
     worst, crank = float("nan"), float("nan")
     if turn.reached.any():
         at = int(np.nanargmin(lane))
         worst, crank = float(lane[at]), float(turn.crank_rad[at])
-    return FourBar(net.parts_of(block.bodies), kind, grashof, lane, worst, crank, lengths)
+    parts = solution.grid.plan.network.parts_of(block.bodies)
+    return FourBar(parts, kind, grashof, lane, worst, crank, lengths)

@@ -24,6 +24,7 @@ from core.motion.closed import normal
 from core.motion.group_rates import axis_parts, used
 from core.motion.plan import KNOWN, Block, Guide
 from core.motion.sensitivity import Moved, Sensitivity
+from core.motion.solution import Solution
 from core.motion.state import State
 from core.motion.turn import Floats, Turn
 
@@ -54,22 +55,25 @@ def transmission(turn: Turn) -> tuple[Transmission, ...]:
     solution = turn.solution
     if solution is None:
         raise MotionError("this turn was not solved", mend="solve the sketch first")
-    plan, state, samples = solution.grid.plan, solution.state, len(turn.crank_rad)
-    found = []
-    for block in plan.blocks:
-        if block.kind not in ("pair", "ray", "cross", "newton"):
-            continue
-        margin = state.margin[block.number]
-        if block.kind == "newton" or margin is None:
-            with np.errstate(divide="ignore", invalid="ignore"):
-                angle = _Matrix(state, block, None).angle()[0][:samples]
-        else:
-            sine = np.clip(margin[:samples], 0.0, 1.0)
-            angle = np.arcsin(sine if block.kind == "cross" else np.sqrt(sine))
-        angle = np.where(turn.reached, angle, np.nan)
-        found.append(Transmission(plan.network.parts_of(block.moved), block.kind, block.number,
-                                  angle))
-    return tuple(found)
+    plan = solution.grid.plan
+    return tuple(
+        Transmission(plan.network.parts_of(block.moved), block.kind, block.number,
+                     transmission_of(turn, solution, block))
+        for block in plan.blocks if block.kind in ("pair", "ray", "cross", "newton"))
+
+
+def transmission_of(turn: Turn, solution: Solution, block: Block) -> Floats:
+    """(N,) rad: the transmission angle of one group of a solved turn, NaN where not
+    reached."""
+    state, samples = solution.state, len(turn.crank_rad)
+    margin = state.margin[block.number]
+    if block.kind == "newton" or margin is None:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            angle = _Matrix(state, block, None).angle()[0][:samples]
+    else:
+        sine = np.clip(margin[:samples], 0.0, 1.0)
+        angle = np.arcsin(sine if block.kind == "cross" else np.sqrt(sine))
+    return np.where(turn.reached, angle, np.nan)
 
 
 def transmission_slopes(sensitive: Sensitivity, number: int) -> Floats:
