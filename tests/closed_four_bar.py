@@ -75,9 +75,4 @@ def settled(p: Floats, goals: Goals, instants: Instants, rounds: int = 20) -> In
 
 def interpolated(dense: Dense, instants: Instants) -> Seen:
     """Values and slopes at the instants, between the steps of a trace."""
-    value = np.empty(instants.crank_rad.shape, complex)
-    slope = np.empty_like(value)
-    for number in range(len(dense.values)):
-        mine = np.flatnonzero(instants.channel == number)
-        value[:, mine], slope[:, mine], _ = dense.at(number, instants.crank_rad[:, mine])
-    return Seen(value, slope)
+    return Seen(*dense.at_each(instants.channel, instants.crank_rad)[:2])

@@ -160,6 +160,16 @@ class Dense:
         found[:, outside] = np.nan
         return found[0], found[1] / self.step_rad, found[2] / self.step_rad**2
 
+    def at_each(self, channel: Ints, crank_rad: Floats) -> Complexes:
+        """(3, M, K) value, first and second derivative as :meth:`at`, of samples that are
+        each of its own `channel` (K,)."""
+        found = np.full((3, *crank_rad.shape), np.nan, np.complex128)
+        for number in range(len(self.values)):
+            mine = np.flatnonzero(channel == number)
+            if mine.size:
+                found[..., mine] = self.at(number, crank_rad[:, mine])
+        return found
+
     @cached_property
     def _around(self) -> tuple[tuple[NDArray[np.generic], Bools | None], ...]:
         """For each channel its values, of a cycle with the nodes before its first and after

@@ -68,23 +68,12 @@ def match(goals: Tables, dense: Dense, most: int | None) -> Instants:
         if ratio.point:
             crank[:, ratio.samples] = longest(forward, int(goals.channel[ratio.samples[0]]))
         crank[:, ratio.about] = about_rad(crank[:, ratio.samples])
-    value, slope, bend = _looked(goals, forward, crank)
+    value, slope, bend = forward.at_each(goals.channel, crank)
     blocked |= goals.free & _astray(goals, value, slope, forward.step_rad)
     if goals.sense < 0:
         crank, offset = -crank, -offset
-    return Instants(crank, goals.channel, goals.free, offset, value, bend, blocked, tied,
-                    misfit, dense.cycle_rad)
-
-
-def _looked(goals: Tables, dense: Dense, crank: Floats
-            ) -> tuple[Complexes, Complexes, Complexes]:
-    """Values, slopes and second derivatives at all instants."""
-    seen = np.full((3, *crank.shape), np.nan, np.complex128)
-    for channel in range(len(goals.channels)):
-        mine = np.flatnonzero(goals.channel == channel)
-        if mine.size:
-            seen[..., mine] = dense.at(channel, crank[:, mine])
-    return seen[0], seen[1], np.nan_to_num(seen[2])
+    return Instants(crank, goals.channel, goals.free, offset, value, np.nan_to_num(bend),
+                    blocked, tied, misfit, dense.cycle_rad)
 
 
 def _astray(goals: Tables, value: Complexes, slope: Complexes, step_rad: float) -> Bools:

@@ -123,11 +123,8 @@ def _slide(goals: Tables, dense: Dense, timed: Ints, reading: Floats,
     """(M,) a Gauss–Newton step of the offset, no longer than a step of the crank."""
     value = np.zeros((dense.count, goals.channel.size), np.complex128)
     slope = np.zeros_like(value)
-    for channel in range(len(goals.channels)):
-        mine = timed[goals.channel[timed] == channel]
-        if mine.size:
-            value[:, mine], slope[:, mine], _ = dense.at(channel,
-                                                         reading[mine] + offset[:, None])
+    value[:, timed], slope[:, timed], _ = dense.at_each(
+        goals.channel[timed], reading[timed] + offset[:, None])
     error = value - goals.target
     pull, stiff = np.zeros(dense.count), np.zeros(dense.count)
     for share in goals.shares:

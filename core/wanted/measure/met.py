@@ -76,7 +76,7 @@ def measure(turn: Turn) -> tuple[Met, ...]:
     found = _compiled(wishes, sense, turn.crank_turns if turn.repeats else 1)
     dense = dense_of(turn, found.channels)
     instants = found.match(dense)
-    seen = _seen(dense, instants)
+    seen = Seen(*dense.at_each(instants.channel, instants.crank_rad)[:2])
     rows, _, slide, missed = raw(found, instants, seen)
     rows, _, _ = centred(found, rows, None, slide, np.where(missed, 0.0, 1.0))
     off = np.where(missed, np.inf, np.abs(rows))[0] / found.row_worth
@@ -100,16 +100,6 @@ def _compiled(wishes: tuple[WantedMotion, ...], sense: int, turns: int) -> Goals
     """The goals of wishes, each with a weight of one."""
     return goals([replace(wish, weight=1.0) for wish in wishes], sense=sense,
                  start_free=False, turns=turns)
-
-
-def _seen(dense: Dense, instants: Instants) -> Seen:
-    value = np.full(instants.crank_rad.shape, np.nan, np.complex128)
-    slope = value.copy()
-    for channel in range(len(dense.values)):
-        mine = np.flatnonzero(instants.channel == channel)
-        if mine.size:
-            value[:, mine], slope[:, mine], _ = dense.at(channel, instants.crank_rad[:, mine])
-    return Seen(value, slope)
 
 
 def _met(turn: Turn, found: Goals, share: Share, wish: WantedMotion, dense: Dense,
