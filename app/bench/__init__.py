@@ -26,10 +26,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     parser.add_argument("--json", action="store_true", help="print JSON instead of a table")
     parser.add_argument("--no-window", action="store_true",
                         help="leave out what needs Qt (windows are drawn offscreen)")
+    parser.add_argument("--no-wanted", action="store_true",
+                        help="leave out fitting and finding")
     given = parser.parse_args(argv)
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
     keep_freed_memory()  # as the window does
-    rows = _rows(window=not given.no_window)
+    rows = _rows(window=not given.no_window, wanted=not given.no_wanted)
     if given.json:
         print(json.dumps([_plain(row) for row in rows], ensure_ascii=False, indent=1))
         return 0
@@ -40,10 +42,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     return 0
 
 
-def _rows(window: bool) -> Iterator[Row]:
+def _rows(window: bool, wanted: bool) -> Iterator[Row]:
     from app.bench.solving import solving_rows
 
     yield from solving_rows()
+    if wanted:
+        from app.bench.wanting import wanting_rows
+
+        yield from wanting_rows()
     if window:
         from app.bench.showing import showing_rows
 

@@ -1,4 +1,5 @@
-"""``python -m app.figures [FOLDER] [--only NAME]``: draw the documentation's figures."""
+"""``python -m app.figures [FOLDER] [--only NAME]``: draw the documentation's figures,
+``windows`` being the pictures of windows."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.figures.wanted import FIGURES
+from app.figures.windows import write_windows
 
 TARGET = Path(__file__).parents[2] / "docs" / "pictures"
 
@@ -15,11 +17,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Write the figures as SVG; the exit code."""
     parser = argparse.ArgumentParser(prog="python -m app.figures", description=__doc__)
     parser.add_argument("folder", nargs="?", type=Path, default=TARGET)
-    parser.add_argument("--only", choices=list(FIGURES), action="append")
+    parser.add_argument("--only", choices=[*FIGURES, "windows"], action="append")
     given = parser.parse_args(argv)
     given.folder.mkdir(parents=True, exist_ok=True)
-    for name in given.only or FIGURES:
-        (given.folder / f"{name}.svg").write_text(FIGURES[name](), encoding="utf-8")
+    for name in given.only or [*FIGURES, "windows"]:
+        if name == "windows":
+            write_windows(given.folder)
+        else:
+            (given.folder / f"{name}.svg").write_text(FIGURES[name](), encoding="utf-8")
     return 0
 
 

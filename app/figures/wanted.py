@@ -92,11 +92,11 @@ def _best(wish: WantedPath, families: tuple[str, ...]) -> Proposal | None:
     return found.proposals[0] if found.proposals else None
 
 
-#: Two panels of a wing, our own: the tip trails the root by some 50° of the crank.
-ROOT = WantedAngle(id="root panel", tolerance_deg=3.0, knots=tuple(
+#: Two panels of a wing, our own: the tip trails the root by some 45° of the crank.
+ROOT = WantedAngle(id="root", tolerance_deg=3.0, knots=tuple(
     Knot(crank_deg=at, angle_deg=to) for at, to in ((0, -20), (100, 35), (180, 25),
                                                      (280, -25))))
-TIP = WantedAngle(id="tip panel", tolerance_deg=3.0, knots=tuple(
+TIP = WantedAngle(id="tip", tolerance_deg=3.0, knots=tuple(
     Knot(crank_deg=at, angle_deg=to) for at, to in ((40, -35), (150, 50), (230, 30),
                                                      (330, -30))))
 
@@ -134,7 +134,7 @@ def _lane(plate: Plate, turn: Turn, wish: WantedAngle, left: float, top: float) 
     plate.line([at(x, y) for x, y in zip(crank, made, strict=True)], colour=INK, width=1.8)
     plate.line([at(x, y) for x, y in zip(crank, wanted, strict=True)], colour=WISH, width=2.0,
                dash="6 4")
-    plate.word(complex(left, top + 4), f"{wish.id}: within "
+    plate.word(complex(left, top + 4), f"{wish.id} panel: within "
                f"{np.abs(made - wanted).max():.1f}° of what is wished", 13, INK)
 
 
