@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from core.wanted.atlas.shape import Complexes, Floats, backwards, evenly, harmonics
 from core.wanted.find.proposal import Proposal
 
-#: Paths nearer than this share of their size are the same path.
-_SAME = 2e-3
-#: Places of a path compared.
-_PLACES = 192
+#: Paths nearer than this share of their size are the same path: more than the chords of
+#: places compared leave the curve by, and less than good answers to one wish differ.
+_SAME = 4e-4
+#: Places of a path compared, and so many apart for a first look.
+_PLACES, _APART = 384, 24
 #: An error below this, in tolerances, is none.
 _EXACT = 1e-6
 #: A mechanism so many times as large as what is wished is of little use.
@@ -88,7 +89,11 @@ def kinship(paths: Sequence[Complexes]) -> list[int]:
 
 
 def _apart(one: Complexes, other: Complexes) -> float:
-    """How far the places of one path are from the other at most, either way round."""
+    """How far the places of one path are from the other at most, either way round; less
+    than that where a few of them are too far already."""
+    few = _strays(one[::_APART], other)
+    if few > _SAME * max(np.ptp(one.real), np.ptp(one.imag)) * 2:
+        return few
     return max(_strays(one, other), _strays(other, one))
 
 

@@ -46,7 +46,7 @@ _LISTED = 12
 #: So many places in the list are for kinds of mechanism not among the best.
 _KINDS = 8
 #: Points of a path kept to tell kin by.
-_PATH = 240
+_PATH = 480
 
 
 def find(sketch: Sketch, *, seed: int = 0, top: int = 24,

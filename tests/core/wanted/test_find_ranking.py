@@ -16,7 +16,7 @@ def one(error: float = 0.5, transmission: float = 50.0, size: float = 200.0,
                     size_mm=size, peak_torque_nmm=torque)
 
 
-def loop(radius: float, steps: int = 240, start: int = 0) -> np.ndarray:
+def loop(radius: float, steps: int = 480, start: int = 0) -> np.ndarray:
     t = 2 * np.pi * (np.arange(steps) + start) / steps
     return radius * (np.exp(1j * t) + 0.3 * np.exp(-2j * t))
 
@@ -59,6 +59,12 @@ def test_kin_stand_together_and_count_once() -> None:
 
 
 def test_kinship_needs_the_same_place_and_size() -> None:
-    paths = [loop(10), loop(10, steps=300), loop(10) + 1, loop(10.5), loop(10).conj()]
+    paths = [loop(10), loop(10, steps=600), loop(10) + 1, loop(10.5), loop(10).conj()]
     assert kinship(paths) == [0, 0, 2, 3, 0]  # this loop is its own mirror image
     assert kinship([]) == []
+
+
+def test_two_good_answers_to_one_wish_are_not_kin_for_being_good() -> None:
+    t = 2 * np.pi * np.arange(480) / 480
+    near = loop(10) + 0.012 * np.exp(5j * t)  # a thousandth of its size off
+    assert kinship([loop(10), near]) == [0, 1]
