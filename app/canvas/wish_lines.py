@@ -12,6 +12,7 @@ from PySide6.QtCore import QLineF, QPointF
 
 from app.canvas.camera import Camera
 from core.model import Sketch, WantedPath
+from core.wanted.borders import nearest_on
 from core.wanted.curves import curve_of, sample_path
 
 T = TypeVar("T")
@@ -33,10 +34,8 @@ class Line:
         `about`, of what lies within a sixth of the path from there."""
         if len(self.places) < 2:
             return 0.0, float(abs(self.places[0] - place))
-        start, chord = self.places[:-1], np.diff(self.places)
-        size = np.maximum(np.abs(chord) ** 2, 1e-300)
-        part = np.clip(((place - start) * chord.conjugate()).real / size, 0.0, 1.0)
-        off = np.abs(start + part * chord - place)
+        part, away = nearest_on(place, self.places[:-1], self.places[1:])
+        off = np.abs(away)
         if about is not None:
             whole, away = self.at[-1], np.abs(self.at[:-1] - about)
             if self.places[0] == self.places[-1]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from core.model import WantedPath
+from core.wanted.borders import nearest_on
 from core.wanted.curves import Complexes, Floats, curve_of
 
 #: A path drawn by hand gets no more handles than these.
@@ -106,10 +107,8 @@ def _errors(line: Complexes, chosen: list[int], closed: bool) -> Floats:
 
 def _off(at: Complexes, run: Complexes) -> Floats:
     """Distances of places (K,) from a polyline (n,)."""
-    chord = np.diff(run)
-    size = np.maximum(np.abs(chord) ** 2, 1e-300)
-    part = np.clip(((at[:, None] - run[:-1]) * chord.conjugate()).real / size, 0.0, 1.0)
-    return np.asarray(np.abs(at[:, None] - run[:-1] - part * chord).min(axis=1), np.float64)
+    _, away = nearest_on(at[:, None], run[:-1], run[1:])
+    return np.asarray(np.abs(away).min(axis=1), np.float64)
 
 
 def _worst(line: Complexes, chosen: list[int], closed: bool) -> tuple[int, float]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from core.model import Zone
 from core.model.wanted import FitRules
+from core.wanted.borders import inside, nearest_on
 from core.wanted.engine.mechanisms import Bools, Complexes, Floats, Ints, Mechanisms
 from core.wanted.engine.recipe import BodyPoint, Crank, Dyad, FramePoint, Recipe, SlideDyad
 from core.wanted.engine.run import Run
@@ -198,23 +199,12 @@ def strays(zone: Zone, at: Complexes) -> tuple[Complexes, Complexes, Bools]:
     corners = np.array([complex(*corner) for corner in zone.corners])
     start = corners if len(corners) != 2 else corners[:1]
     end = np.roll(corners, -1) if len(corners) != 2 else corners[1:]
-    side = end - start
-    length = np.abs(side)
-    unit = np.divide(side, length, out=np.zeros_like(side), where=length > 0)
-    share = ((at[:, None] - start) * unit.conj()).real
-    held = np.clip(share, 0, length)
-    nearest = start + held * unit
-    distance = np.abs(at[:, None] - nearest)
-    best = np.argmin(distance, axis=1)
-    each = np.arange(len(at))
-    off = at - nearest[each, best]
-    along = np.where(share[each, best] == held[each, best], unit[best], 0)
+    share, away = nearest_on(at[:, None], start, end)
+    each, best = np.arange(len(at)), np.argmin(np.abs(away), axis=1)
+    off, share = away[each, best], share[each, best]
+    side = (end - start)[best]
+    along = np.where((share > 0) & (share < 1), side / np.maximum(np.abs(side), 1e-300), 0)
     if len(corners) < 3:
         return off, along, np.ones(len(at), dtype=np.bool_)
-    up = start.imag <= at.imag[:, None]
-    crosses = up != (end.imag <= at.imag[:, None])
-    turning = ((end - start).conj() * (at[:, None] - start)).imag
-    inside = np.sum(np.where(crosses, np.where(up, turning > 0, turning < 0), False),
-                    axis=1) % 2 == 1
-    active = inside if zone.keep == "out" else ~inside
+    active = inside(corners, at) if zone.keep == "out" else ~inside(corners, at)
     return np.where(active, off, 0), along, active

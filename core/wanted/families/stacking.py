@@ -13,6 +13,7 @@ from itertools import combinations, product
 
 import numpy as np
 
+from core.wanted.borders import nearest_on
 from core.wanted.engine.mechanisms import Bools, Complexes, Floats, Ints
 
 #: A pin that clashes weighs as much as so many layers of pin length, and every layer of
@@ -83,7 +84,7 @@ def distance(place: Complexes, corners: Sequence[Complexes]) -> float:
         sides = np.array([_side(three[k - 2], three[k], place) for k in range(3)])
         if np.any(np.all(sides > 0, axis=0) | np.all(sides < 0, axis=0)):
             return 0.0
-    return min(float(_from_line(place, start, end).min())
+    return min(float(np.abs(nearest_on(place, start, end)[1]).min())
                for start, end in combinations(corners, 2))
 
 
@@ -98,11 +99,3 @@ def _cross(a: Complexes, b: Complexes, c: Complexes, d: Complexes) -> Bools:
     crossing: Bools = ((_side(a, b, c) * _side(a, b, d) < 0)
                        & (_side(c, d, a) * _side(c, d, b) < 0))
     return crossing
-
-
-def _from_line(place: Complexes, start: Complexes, end: Complexes) -> Floats:
-    side = end - start
-    span = np.maximum(np.abs(side) ** 2, 1e-300)
-    share = np.clip(((place - start) * side.conj()).real / span, 0.0, 1.0)
-    gap: Floats = np.abs(place - start - share * side)
-    return gap

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from core.model import LengthRule, Part, Sketch, Zone, join_ref, part_of
 from core.motion.redimension.nodes import Nodes
+from core.wanted.borders import inside, nearest_on
 from core.wanted.fit.freedom import Freedom
 
 Floats = NDArray[np.float64]
@@ -102,23 +103,21 @@ def _rigid(sketch: Sketch, net: Nodes) -> Iterator[Hold]:
         for one, other in pairs:
             length = abs(complex(net.place[other] - net.place[one]))
             yield Hold(f"the locked lengths of {name}", "", True, (one, other),
-                       _fixed_length(one, other, length))
+                       _excess(one, other, length))
 
 
-def _fixed_length(one: int, other: int, length: float
-                  ) -> Callable[[Complexes], tuple[float, Slope]]:
+def _excess(one: int, other: int, length: float
+            ) -> Callable[[Complexes], tuple[float, Slope]]:
+    """The distance of two nodes less a length."""
     def value(place: Complexes) -> tuple[float, Slope]:
         now, slope = _length(place, one, other)
         return now - length, slope
     return value
 
 
-def _below(one: int, other: int, longest: float) -> Callable[[Complexes], tuple[float, Slope]]:
-    return _fixed_length(one, other, longest)
-
-
-def _above(one: int, other: int, shortest: float
-           ) -> Callable[[Complexes], tuple[float, Slope]]:
+def _lack(one: int, other: int, shortest: float
+          ) -> Callable[[Complexes], tuple[float, Slope]]:
+    """A length less the distance of two nodes."""
     def value(place: Complexes) -> tuple[float, Slope]:
         now, slope = _length(place, one, other, -1.0)
         return now + shortest, slope
@@ -152,10 +151,10 @@ def _rule(rule: LengthRule, net: Nodes) -> Iterator[Hold]:
     for pair, name in zip(pairs, names, strict=False):
         if rule.longest_mm is not None:
             yield Hold(f"the longest length of {rule.id} ({name})", rule.id, False, pair,
-                       _below(*pair, rule.longest_mm))
+                       _excess(*pair, rule.longest_mm))
         if rule.shortest_mm is not None:
             yield Hold(f"the shortest length of {rule.id} ({name})", rule.id, False, pair,
-                       _above(*pair, rule.shortest_mm))
+                       _lack(*pair, rule.shortest_mm))
 
 
 def _bounds(freedom: Freedom) -> Iterator[Hold]:
@@ -173,10 +172,10 @@ def _bounds(freedom: Freedom) -> Iterator[Hold]:
                 least = min(least, 0.5 * now)  # a small link may stay as small as it is
             yield Hold(f"the shortest link ({part.id})",
                        "" if rules.shortest_mm is None else "shortest", False, (one, other),
-                       _above(one, other, least))
+                       _lack(one, other, least))
             if rules.longest_mm is not None:
                 yield Hold(f"the longest link ({part.id})", "longest", False, (one, other),
-                           _below(one, other, rules.longest_mm))
+                           _excess(one, other, rules.longest_mm))
 
 
 def _joints_of(sketch: Sketch, net: Nodes, part: Part) -> list[int]:
@@ -260,26 +259,15 @@ def _convex(corners: Complexes) -> list[tuple[complex, complex]] | None:
 
 def outside(corners: Complexes, places: Complexes) -> tuple[Floats, Complexes]:
     """How far places (N,) are outside a polygon, mm, negative inside, and the unit
-    directions in which that grows.
-
-    The side on which a place lies is told by crossings of a ray (even–odd rule).
-    """
-    start, end = corners, np.roll(corners, -1)
-    way = end - start
-    square = np.maximum(np.abs(way) ** 2, 1e-30)
-    off = places[:, None] - start
-    share = np.clip((off * np.conj(way)).real / square, 0.0, 1.0)
-    away = off - share * way
+    directions in which that grows."""
+    end = np.roll(corners, -1)
+    _, away = nearest_on(places[:, None], corners, end)
     side = np.abs(away).argmin(axis=1)
-    row = np.arange(len(places))
-    nearest = away[row, side]
+    nearest = away[np.arange(len(places)), side]
     far = np.abs(nearest)
-    straddles = (start.imag > places.imag[:, None]) != (end.imag > places.imag[:, None])
-    with np.errstate(divide="ignore", invalid="ignore"):
-        cross = start.real + (places.imag[:, None] - start.imag) / way.imag * way.real
-    inside = (straddles & (places.real[:, None] < cross)).sum(axis=1) % 2 == 1
-    normal = -1j * _sense(corners) * way / np.sqrt(square)
-    sign = np.where(inside, -1.0, 1.0)
+    way = end - corners
+    normal = -1j * _sense(corners) * way / np.maximum(np.abs(way), 1e-15)
+    sign = np.where(inside(corners, places), -1.0, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         outward = np.where(far > 1e-9, sign * nearest / far, normal[side])
     return sign * far, outward

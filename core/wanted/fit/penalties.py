@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from core.errors import CrankwrightError
 from core.model import Sketch, part_of
 from core.motion import Turn, pose_at, sensitivity, transmission, transmission_slopes
+from core.wanted.borders import nearest_on
 from core.wanted.fit.freedom import Freedom
 from core.wanted.fit.holds import moving_zones, outside
 
@@ -206,10 +207,5 @@ def _peak(turn: Turn, values: Floats, step: int) -> float:
 
 def _off(corners: Complexes, place: complex) -> tuple[float, complex]:
     """How far a place is from one corner, or from the line between two, and the unit way."""
-    nearest = complex(corners[0])
-    if len(corners) > 1:
-        way = complex(corners[1] - corners[0])
-        share = ((place - nearest) * way.conjugate()).real / (abs(way) ** 2 or 1.0)
-        nearest += min(max(share, 0.0), 1.0) * way
-    away = place - nearest
+    away = complex(nearest_on(place, complex(corners[0]), complex(corners[-1]))[1])
     return abs(away), away / abs(away) if away else 1 + 0j
