@@ -128,11 +128,6 @@ def sample_path(wish: WantedPath, per_span: int = 16) -> tuple[Complexes, Floats
     return curve.place(at), at
 
 
-def path_length(wish: WantedPath) -> float:
-    """Length of a wanted path, mm; of a closed one all round."""
-    return curve_of(wish).length_mm
-
-
 def gain_deg(wish: WantedAngle) -> float:
     """What a closed curve of angles gains in every turn of the crank, degrees: the
     difference of its first and last knot where they are a whole turn apart and that is a

@@ -113,12 +113,6 @@ def angle_quick_one_way(turn: Turn, part_id: str, wish_id: str) -> WantedAngle:
     return angle_to_and_fro(turn, part_id, wish_id, QUICK_SHARE)
 
 
-def angle_held(turn: Turn, part_id: str, wish_id: str, crank_deg: float) -> WantedAngle:
-    """The part's present curve with a rest about `crank_deg`; raises as
-    `angle_as_it_moves`."""
-    return hold(angle_as_it_moves(turn, part_id, wish_id), crank_deg)
-
-
 def hold(wish: WantedAngle, crank_deg: float, wide_deg: float = HOLD_DEG) -> WantedAngle:
     """A wanted curve with a rest about `crank_deg`, at the angle it has there.
 

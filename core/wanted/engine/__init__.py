@@ -7,7 +7,7 @@ angle 0 (plus its phase, if it has one).
 
 from core.wanted.engine.descent import Descent, descend
 from core.wanted.engine.limits import Limits
-from core.wanted.engine.mechanisms import Mechanisms, joined, mirrored, moved
+from core.wanted.engine.mechanisms import Mechanisms, joined, mirrored, moved, named
 from core.wanted.engine.recipe import (
     BodyPoint,
     Crank,
@@ -43,6 +43,7 @@ __all__ = [
     "joined",
     "mirrored",
     "moved",
+    "named",
     "run",
     "watch",
 ]

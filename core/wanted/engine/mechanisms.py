@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from core.wanted.engine.recipe import Recipe
+from core.wanted.engine.recipe import Dyad, Recipe
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -34,6 +34,15 @@ class Mechanisms:
         if isinstance(which, int | np.integer):
             which = slice(which, which + 1) if which != -1 else slice(which, None)
         return Mechanisms(self.params[which], self.signs[which])
+
+
+def named(recipe: Recipe, values: Mapping[str, ArrayLike], signs: ArrayLike) -> Mechanisms:
+    """M mechanisms from their parameters by name, each (M,) or one number for all, and the
+    signs (M, D). Raises KeyError when a parameter is missing."""
+    sides = np.atleast_2d(np.asarray(signs, np.int8))
+    columns = [np.broadcast_to(np.asarray(values[own.name], np.float64), len(sides))
+               for own in recipe.parameters]
+    return Mechanisms(np.stack(columns, axis=1), sides)
 
 
 def joined(several: Sequence[Mechanisms]) -> Mechanisms:
@@ -74,6 +83,6 @@ def mirrored(recipe: Recipe, mechanisms: Mechanisms) -> Mechanisms:
                      for own in recipe.parameters])
     signs = mechanisms.signs.copy()
     for column, dyad in enumerate(recipe.dyads):
-        if hasattr(dyad, "second"):  # ahead along a guide stays ahead, left becomes right
+        if isinstance(dyad, Dyad):  # ahead along a guide stays ahead, left becomes right
             signs[:, column] *= -1
     return Mechanisms(mechanisms.params * flip, signs)

@@ -22,6 +22,7 @@ from core.wanted.engine import (
     Mechanisms,
     SlideDyad,
     SlottedLever,
+    named,
 )
 from core.wanted.engine.recipe import Step
 from core.wanted.families.family import Family
@@ -181,6 +182,5 @@ class _Search:
                     numbers |= {f"{point}.u": local.real, f"{point}.v": local.imag}
                 case _:
                     pass
-        params = np.array([[numbers[own.name] for own in recipe.parameters]])
-        return Reading(Mechanisms(params, np.array([signs], np.int8)), points,
-                       dict(self.bodies), float(offset))
+        return Reading(named(recipe, numbers, [signs]), points, dict(self.bodies),
+                       float(offset))

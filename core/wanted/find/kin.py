@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from core.wanted.cognates import FourBar, cognates, five_bar
-from core.wanted.engine import Mechanisms, run
+from core.wanted.engine import Mechanisms, named, run
 from core.wanted.families import FAMILIES
 
 #: A cognate with a link this much longer than the mechanism it comes from is of no use.
@@ -48,29 +48,21 @@ def _placed(mechanism: Mechanisms) -> FourBar:
 def _four_bar(bar: FourBar) -> Mechanisms:
     coupler = bar.b - bar.a
     tip = (bar.p - bar.a) * coupler.conjugate() / abs(coupler)
-    return _made("four-bar", {
+    return named(FAMILIES["four-bar"].recipe, {
         "shaft.x": bar.o2.real, "shaft.y": bar.o2.imag, "pivot.x": bar.o4.real,
         "pivot.y": bar.o4.imag, "crank": abs(bar.a - bar.o2), "coupler": abs(coupler),
         "rocker": abs(bar.b - bar.o4), "tip.u": tip.real, "tip.v": tip.imag},
-        _side(bar.a, bar.o4, bar.b))
+        [_side(bar.a, bar.o4, bar.b)])
 
 
 def _five_bar(o2: complex, o5: complex, a: complex, c: complex, p: complex) -> Mechanisms:
-    return _made("geared-five-bar-1", {
+    return named(FAMILIES["geared-five-bar-1"].recipe, {
         "shaft.x": o2.real, "shaft.y": o2.imag, "pivot.x": o5.real, "pivot.y": o5.imag,
         "crank": abs(a - o2), "second crank": abs(c - o5),
         "second crank.phase": float(np.angle((c - o5) / (a - o2))),
         "coupler": abs(p - a), "second coupler": abs(p - c),
-        "tip.u": abs(p - a), "tip.v": 0.0}, _side(a, c, p))
+        "tip.u": abs(p - a), "tip.v": 0.0}, [_side(a, c, p)])
 
 
 def _side(start: complex, end: complex, pin: complex) -> int:
     return 1 if ((end - start).conjugate() * (pin - start)).imag >= 0 else -1
-
-
-def _made(family: str, values: dict[str, float], sign: int) -> Mechanisms:
-    row = FAMILIES[family].recipe.row
-    params = np.zeros((1, len(row)))
-    for name, value in values.items():
-        params[0, row[name]] = value
-    return Mechanisms(params, np.array([[sign]], np.int8))

@@ -10,7 +10,7 @@ import numpy as np
 
 from core.model import WantedPose
 from core.wanted.dyads import dyad, fixed_pivots, pins_in_poses
-from core.wanted.engine import Mechanisms, watch
+from core.wanted.engine import Mechanisms, named, watch
 from core.wanted.families import FAMILIES
 from core.wanted.find.problem import Problem
 
@@ -49,12 +49,11 @@ def posed_four_bars(problem: Problem, rng: np.random.Generator, count: int) -> M
     coupler = pins - a
     tip = z * coupler.conj() / np.abs(coupler)
     columns = {
-        "shaft.x": np.full(draws, (a - w).real), "shaft.y": np.full(draws, (a - w).imag),
-        "pivot.x": pivots.real, "pivot.y": pivots.imag, "crank": np.full(draws, abs(w)),
+        "shaft.x": (a - w).real, "shaft.y": (a - w).imag,
+        "pivot.x": pivots.real, "pivot.y": pivots.imag, "crank": abs(w),
         "coupler": np.abs(coupler), "rocker": np.abs(pins - pivots), "tip.u": tip.real,
         "tip.v": tip.imag}
-    params = np.stack([columns[own.name] for own in family.parameters], axis=1)
-    made = Mechanisms(params, side[:, :1].astype(np.int8))[sound]
+    made = named(family.recipe, columns, side[:, :1])[sound]
     if not len(made):
         return none
     seen = watch(family.recipe, made, (("point", family.tracer),))

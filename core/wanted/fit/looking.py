@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -89,7 +89,6 @@ class Task:
     holds: tuple[Hold, ...]
     turns: int = 1
     steps: int = STEPS
-    looks: int = field(default=0, init=False)
 
     @cached_property
     def goals(self) -> Goals:
@@ -143,7 +142,6 @@ class Task:
         (a match can only lower the errors, so nothing is missed in between).
         """
         sketch = self.freedom.drawn(w)
-        self.looks += 1
         try:
             turn = solve_turn(sketch, self.steps, before.turn if before is not None else None)
         except CrankwrightError:

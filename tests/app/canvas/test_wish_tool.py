@@ -17,7 +17,7 @@ from app.canvas.camera import Camera
 from core.model import Sketch, WantedStroke
 from core.model.edits import add, add_path, add_pose, add_tick, add_zone, get
 from core.model.validate import problems
-from core.wanted.curves import curve_of, path_length
+from core.wanted.curves import curve_of
 
 
 def loop(middle: complex, radius: float, count: int = 40, turns: float = 0.97) -> list[complex]:
@@ -46,7 +46,7 @@ def test_a_loop_drawn_by_hand_is_a_closed_path_with_few_handles(hand, session, f
     assert 4 <= len(wish.through) <= 20
     places = curve_of(wish).place(np.linspace(0, len(wish.through), 200))
     assert np.abs(np.abs(places) - 40.0).max() < 1.0
-    assert path_length(wish) == pytest.approx(2 * math.pi * 40.0, rel=0.03)
+    assert curve_of(wish).length_mm == pytest.approx(2 * math.pi * 40.0, rel=0.03)
     assert session.selection == {("wish", wish.id)}
     assert session.undo_stack.count() == 1
     session.undo()

@@ -7,7 +7,7 @@ import pytest
 from scipy.interpolate import CubicSpline, PchipInterpolator
 
 from core.model import Knot, WantedAngle, WantedPath
-from core.wanted.curves import angle_at, curve_of, gain_deg, path_length, sample_path
+from core.wanted.curves import angle_at, curve_of, gain_deg, sample_path
 
 
 def path(places: np.ndarray, **more: object) -> WantedPath:
@@ -54,11 +54,11 @@ def test_a_path_goes_through_its_places_at_whole_numbers() -> None:
 
 def test_lengths_of_a_circle_and_a_square() -> None:
     circle = 50 * np.exp(1j * np.linspace(0, 2 * np.pi, 24, endpoint=False))
-    assert path_length(path(circle)) == pytest.approx(100 * np.pi, rel=1e-4)
+    assert curve_of(path(circle)).length_mm == pytest.approx(100 * np.pi, rel=1e-4)
     square = path(np.array([0, 10, 10 + 10j, 10j]), curve="straight")
-    assert path_length(square) == pytest.approx(40)
-    assert path_length(path(np.array([0, 10, 10 + 10j, 10j]), curve="straight",
-                            closed=False)) == pytest.approx(30)
+    assert curve_of(square).length_mm == pytest.approx(40)
+    assert curve_of(path(np.array([0, 10, 10 + 10j, 10j]), curve="straight",
+                            closed=False)).length_mm == pytest.approx(30)
 
 
 def test_even_samples_are_evenly_far_from_each_other() -> None:
@@ -90,7 +90,7 @@ def test_places_drawn_twice_and_other_poor_paths_do_no_harm() -> None:
     assert same.length_mm == 0
     assert curve_of(path(np.zeros(0))).place(0.0) == 0
     long = path(np.exp(1j * np.linspace(0, 6, 5000)))
-    assert path_length(long) > 6
+    assert curve_of(long).length_mm > 6
 
 
 def test_a_smooth_angle_keeps_the_shape_of_its_knots() -> None:
