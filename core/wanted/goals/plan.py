@@ -160,11 +160,11 @@ class Draft:
 
     def channel_of(self, kind: str, ref: str, line: tuple[str, ...], wish: str,
                    mate: str = "") -> int:
-        """The index of a channel; a wish that is not attached has its own, but for those
-        with the same `mate`."""
+        """The index of a channel; a wish that is not attached has its own, the same one in
+        every turn of a cycle, but for those with the same `mate`."""
         for index, one in enumerate(self.channels):
             same = one.kind == kind and one.ref == ref and one.line == line
-            if same and (ref or (mate and self._mates.get(index) == mate)):
+            if same and (ref or wish in one.of or (mate and self._mates.get(index) == mate)):
                 if wish not in one.of:
                     self.channels[index] = Channel(one.kind, ref, line, (*one.of, wish))
                 return index

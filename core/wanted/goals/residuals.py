@@ -21,6 +21,8 @@ MISSED = 1e4
 #: A free instant moves at most this share of the way to its neighbours, and so far, rad.
 _ROOM_SHARE, _ROOM_RAD = 0.45, 0.25
 _SLOW = 1e-9
+#: The least share of the cycle that one of two strokes is taken to last.
+_LEAST_SHARE = 1e-4
 #: First derivative from values at −2, −1, 1 and 2 steps.
 _STENCIL = np.array([1.0, -8.0, 8.0, -1.0]) / (12.0 * ABOUT_RAD)
 
@@ -247,11 +249,11 @@ def _time_ratio(goals: Tables, ratio: Ratio, instants: Instants, seen: Seen, r: 
         r[:, ratio.row] = (1.0 - ratio.target) * ratio.scale
         return
     go = goals.sense * (instants.crank_rad[:, b] - instants.crank_rad[:, a])
-    share = (go % cycle) / cycle
+    # What hardly moves may have both extremes at one instant: very poor, not infinite.
+    share = np.clip((go % cycle) / cycle, _LEAST_SHARE, 1.0 - _LEAST_SHARE)
     long_first = share >= 0.5
-    with np.errstate(divide="ignore", invalid="ignore"):
-        value = np.where(long_first, share / (1.0 - share), (1.0 - share) / share)
-        rate = np.where(long_first, 1.0 / (1.0 - share) ** 2, -1.0 / share**2)
+    value = np.where(long_first, share / (1.0 - share), (1.0 - share) / share)
+    rate = np.where(long_first, 1.0 / (1.0 - share) ** 2, -1.0 / share**2)
     r[:, ratio.row] = (value - ratio.target) * ratio.scale
     if jacobian is None or seen.deriv is None:
         return

@@ -15,7 +15,7 @@ from core.model import (
     WantedStroke,
     WantedSwing,
 )
-from core.wanted.goals import goals
+from core.wanted.goals import Dense, Seen, goals
 
 LOOP = ((0.0, 0.0), (30.0, 0.0), (20.0, 20.0))
 KNOTS = (Knot(crank_deg=0, angle_deg=0), Knot(crank_deg=180, angle_deg=40))
@@ -49,6 +49,25 @@ def test_wishes_of_nothing_are_each_of_something_else_but_for_poses() -> None:
     assert [(one.kind, one.ref, one.of) for one in compiled.channels] == [
         ("point", "", ("one",)), ("point", "", ("two",)), ("point", "", ("p", "q")),
         ("angle", "", ("p", "q")), ("angle", "", ("angle",))]
+
+
+def test_a_wish_of_nothing_keeps_its_channel_in_every_turn_of_a_cycle() -> None:
+    compiled = goals([WantedDwell(id="rest", from_deg=10, to_deg=100), POSE], turns=3)
+    assert [(one.kind, one.of) for one in compiled.channels] == [
+        ("angle", ("rest",)), ("point", ("p",)), ("angle", ("p",))]
+
+
+def test_a_time_ratio_of_what_rests_is_poor_but_finite() -> None:
+    """Both its extremes come at one instant."""
+    compiled = goals([WantedRatio(id="ratio", part="r", ratio=1.5)])
+    crank = np.linspace(0, 2 * np.pi, 90, endpoint=False)
+    instants = compiled.match(Dense(crank, (np.zeros((1, 90)),), np.ones((1, 90), bool),
+                                    2 * np.pi))
+    none = np.zeros((1, compiled.samples), complex)
+    r, jacobian = compiled.residuals(instants, Seen(none, none, np.zeros((*none.shape, 2))))
+    assert jacobian is not None
+    assert np.isfinite(r).all() and np.isfinite(jacobian).all()
+    assert np.abs(r).max() > 100
 
 
 def test_the_sum_of_squares_is_the_mean_of_each_wish_by_its_weight() -> None:
