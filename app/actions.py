@@ -15,9 +15,10 @@ class Command:
 
     `handler` is the attribute path of a method, from the window. `needs` says what
     must be there for it to be offered: "parts", "copied" (parts or wishes) or "things"
-    (selected), "asked" (a part or point), "point", "wish", "drive", "undo", "redo", "twin".
-    Commands of one `group` exclude each other; `check` ones are switches and their handler
-    gets a bool.
+    (selected), "asked" (a part or point), "point", "wish", "drive", "undo", "redo", "twin";
+    "turned" (a part), "traced" (a point) and "wished" (either) may also be what the
+    selected wish is of. Commands of one `group` exclude each other; `check` ones are
+    switches and their handler gets a bool.
     """
 
     id: str
@@ -137,21 +138,21 @@ COMMANDS: tuple[Command, ...] = (
 
     Command("angle_now", "Motion", "Want its angle as it moves now", "Ctrl+Shift+A",
             "wanting.angle_as_now", "A wanted curve of the part's angle, begun from how it "
-            "moves, with knots to drag in the turn strip", needs="asked"),
+            "moves, with knots to drag in the turn strip", needs="turned"),
     Command("angle_swing", "Motion", "Want it to swing to and fro", "Ctrl+Shift+W",
             "wanting.angle_to_and_fro", "A wanted curve between the part's ends, as long there "
-            "as back", needs="asked"),
+            "as back", needs="turned"),
     Command("angle_quick", "Motion", "Want it quick there, slow back", "Ctrl+Shift+Q",
             "wanting.angle_quick", "A wanted curve that takes a third of the turn one way and "
-            "the rest for the other", needs="asked"),
+            "the rest for the other", needs="turned"),
     Command("angle_hold", "Motion", "Want it held here", "Ctrl+Shift+H",
             "wanting.angle_held", "Puts a rest about this crank angle into the part's wanted "
-            "curve", needs="asked"),
+            "curve", needs="turned"),
     Command("path_now", "Motion", "Want its path as it moves now", "Ctrl+Shift+J",
             "wanting.path_as_now", "A wanted path of the point, begun from the path it has, "
-            "with handles to drag", needs="point", gap=True),
+            "with handles to drag", needs="traced", gap=True),
     Command("want_stroke", "Motion", "Want its stroke", "Ctrl+Shift+K",
-            "wanting.stroke", "The two places the point is to go between", needs="point"),
+            "wanting.stroke", "The two places the point is to go between", needs="traced"),
     Command("want_pose", "Motion", "Want its pose here", "Ctrl+Shift+O", "drafting.pose_here",
             "A ghost of the part where it stands, wanted at this crank angle; drag it then",
             needs="asked"),
@@ -161,12 +162,12 @@ COMMANDS: tuple[Command, ...] = (
     Command("import_path", "Motion", "Want a path from a file…", "Ctrl+Shift+F",
             "drafting.choose_file", "Want a path drawn elsewhere: SVG, DXF or CSV"),
     Command("want_swing", "Motion", "Want its swing", "Ctrl+Shift+R", "wanting.swing",
-            "The two angles the part is to swing between", needs="asked", gap=True),
+            "The two angles the part is to swing between", needs="turned", gap=True),
     Command("want_rest", "Motion", "Want a rest about here", "Ctrl+Shift+D", "wanting.rest",
-            "The part or point is to rest while the crank turns on", needs="asked"),
+            "The part or point is to rest while the crank turns on", needs="wished"),
     Command("want_ratio", "Motion", "Want a time ratio", "Ctrl+Shift+X",
             "wanting.time_ratio", "How many times as long the slower way takes",
-            needs="asked"),
+            needs="wished"),
     Command("keep_equal", "Motion", "Keep these links equal", "Ctrl+Shift+E",
             "wanting.keep_equal", "The selected links keep one length in a fit",
             needs="asked", gap=True),

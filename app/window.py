@@ -21,7 +21,7 @@ from app.commands.helping import Helping
 from app.commands.making import Making
 from app.commands.seeking import Seeking
 from app.commands.viewing import Viewing
-from app.commands.wanting import OFFERS, Wanting
+from app.commands.wanting import OFFERS, Wanting, wished
 from app.garbage import set_aside
 from app.look import Look
 from app.memory import keep_freed_memory
@@ -171,12 +171,15 @@ class MainWindow(QMainWindow):
             return  # a preview: what can be done does not change until it is recorded
         parts = session.selected("part")
         twins = {name for twin in session.sketch.twins for pair in twin.parts for name in pair}
+        points = session.selected("point")
+        of_point, of_part = points or wished(session, "point"), parts or wished(session, "part")
         has = {
             "parts": bool(parts), "things": bool(session.selection),
             "drive": session.sketch.drive is not None, "twin": bool(twins & set(parts)),
             "undo": stack.canUndo(), "redo": stack.canRedo(),
-            "point": bool(session.selected("point")),
-            "asked": bool(parts or session.selected("point")),
+            "point": bool(points), "asked": bool(parts or points),
+            "wished": bool(of_part or of_point), "turned": bool(of_part or points),
+            "traced": bool(of_point),
             "wish": bool(session.selected("wish")),
             "copied": any(kind in ("part", "wish", "zone") for kind, _ in session.selection),
         }
@@ -221,7 +224,8 @@ class MainWindow(QMainWindow):
                 menu.addSeparator()
             elif self.actions_by_id[name].isEnabled():
                 menu.addAction(self.actions_by_id[name])
-        offers = self._offers().get(item[0] if item is not None else "", ())
+        asked = self._offers().get(item[0] if item is not None else "", ())
+        offers = [action for action in asked if action.isEnabled()]
         if offers:
             menu.addSeparator()
             menu.addMenu("Motion wanted").addActions(offers)

@@ -14,11 +14,12 @@ from core.model import Sketch, edits
 from core.model.wanted import LengthRule, WantedAngle
 from core.motion.turn import Turn
 
-#: The commands that ask something of a part, and of a point.
+#: The commands that ask something of a part, of a point, and of what a wish is of.
 OFFERS = {
     "part": ("angle_now", "angle_swing", "angle_quick", "angle_hold", "want_swing",
              "want_rest", "want_ratio", "want_pose"),
     "point": ("path_now", "want_stroke", "want_rest", "want_ratio"),
+    "wish": ("angle_now", "angle_swing", "angle_quick", "angle_hold"),
 }
 #: Makes a wish from the turn: (turn, part or point, id of the wish).
 Make = Callable[[Turn, str, str], Any]
@@ -188,17 +189,20 @@ class Wanting(QObject):
 
     def _one(self, kind: str) -> str | None:
         """The one selected thing of a kind; else says what to select."""
+        points = self._session.selected("point")
         chosen = self._session.selected(kind)
         if kind == "part" and not chosen:
-            owners = {ref.partition(".")[0] for ref in self._session.selected("point")}
-            chosen = tuple(owners)
+            chosen = tuple(dict.fromkeys(ref.partition(".")[0] for ref in points))
+        chosen = chosen or wished(self._session, kind)
         if len(chosen) == 1:
             return chosen[0]
         self._tell(f"Select one {kind} first: the wish is about it.")
         return None
 
     def _part_or_point(self) -> str | None:
-        chosen = (*self._session.selected("point"), *self._session.selected("part"))
+        session = self._session
+        chosen = (*session.selected("point"), *session.selected("part"))
+        chosen = chosen or wished(session, "point") or wished(session, "part")
         if len(chosen) == 1:
             return chosen[0]
         self._tell("Select one part or point first: the wish is about it.")
@@ -221,6 +225,14 @@ class Wanting(QObject):
             return
         session.commit(label, after)
         session.select([("wish", name)])
+
+
+def wished(session: Session, kind: str) -> tuple[str, ...]:
+    """The parts or points the selected wishes are of: another start, or one more wish of
+    the same thing, can be asked for right after the first."""
+    chosen = (edits.get(session.committed, name) for name in session.selected("wish"))
+    asked = dict.fromkeys(getattr(wish, kind, "") for wish in chosen)
+    return tuple(name for name in asked if name)
 
 
 def _stem(what: str, kind: str) -> str:

@@ -23,6 +23,8 @@ from app.panels.rows import Row, Section, sections
 from app.panels.rows.tables import tables
 from app.session import Session
 from core.errors import CrankwrightError
+from core.model import WantedAngle
+from core.model.edits import get
 
 #: While dragging, numbers are written this often and no oftener.
 REFRESH_MS = 60
@@ -142,14 +144,23 @@ class Particulars(QScrollArea):
                 field.setFocus()
 
     def _add_wants(self, column: QVBoxLayout, page: QWidget) -> None:
-        """A button with what can be wanted of the one moving part or point selected."""
+        """A button with what can be wanted of the one moving part or point selected, or
+        with the ready starts of a wanted angle."""
         selection, sketch = self._session.selection, self._session.sketch
         kind, name = next(iter(selection)) if len(selection) == 1 else ("", "")
-        if kind not in self._offers or sketch.part(name.partition(".")[0]).fixed:
+        if kind not in self._offers:
+            return
+        if kind == "wish":
+            wish = get(sketch, name)
+            if not isinstance(wish, WantedAngle) or not wish.part:
+                return
+        elif sketch.part(name.partition(".")[0]).fixed:
             return
         self.wants = QToolButton(page)
-        self.wants.setText("Motion wanted ▾")
-        self.wants.setToolTip("What this is to do while the crank turns, begun from what it "
+        self.wants.setText("Begin anew from ▾" if kind == "wish" else "Motion wanted ▾")
+        self.wants.setToolTip("Another ready start of this curve, in place of the knots it has"
+                              if kind == "wish" else
+                              "What this is to do while the crank turns, begun from what it "
                               "does now")
         self.wants.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         menu = QMenu(self.wants)

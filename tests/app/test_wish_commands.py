@@ -158,6 +158,9 @@ def test_offers_are_there_for_what_moves_alone(window) -> None:
                   [("pin", "a")], []):
         session.select(other)
         assert form.wants is None
+    session.select([("part", "rocker")])
+    window.action("angle_now").trigger()
+    assert [a.objectName() for a in form.wants.menu().actions()] == list(OFFERS["wish"])
 
 
 def test_a_name_as_long_as_can_be_still_gets_a_wish(window) -> None:
@@ -168,3 +171,27 @@ def test_a_name_as_long_as_can_be_still_gets_a_wish(window) -> None:
     session.select([("part", "r" * 64)])
     window.action("angle_now").trigger()
     assert len(session.committed.wanted[0].id) <= 64
+
+
+def test_another_start_is_offered_for_the_wish_just_made(window) -> None:
+    session = window.session
+    session.select([("part", "rocker")])
+    window.action("angle_swing").trigger()
+    window.action("angle_quick").trigger()
+    (wish,) = session.committed.wanted
+    assert session.undo_stack.count() == 2
+    crank = [knot.crank_deg for knot in wish.knots]
+    assert not math.isclose(crank[1] - crank[0], crank[-1] - crank[-2], abs_tol=1.0)
+    window.action("want_swing").trigger()
+    assert [type(wish) for wish in session.committed.wanted] == [WantedAngle, WantedSwing]
+
+
+def test_what_is_asked_of_a_point_is_offered_for_its_wish_too(window) -> None:
+    session = window.session
+    session.select([("point", "coupler.E")])
+    window.action("path_now").trigger()
+    assert not window.action("angle_now").isEnabled()
+    window.action("want_stroke").trigger()
+    assert [type(wish) for wish in session.committed.wanted] == [WantedPath, WantedStroke]
+    session.select([])
+    assert not window.action("want_stroke").isEnabled()
