@@ -9,6 +9,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.model import (
+    GROUPS,
     Part,
     Point,
     Sketch,
@@ -21,6 +22,7 @@ from core.model import (
     WantedSwing,
     join_ref,
 )
+from core.model.edits import fresh_id, rename
 from core.model.wanted import WantedMotion
 from core.wanted.engine import Mechanisms, Shown, View, run
 from core.wanted.families.family import Family
@@ -68,9 +70,20 @@ def attached(family: Family, mechanism: Mechanisms, sketch: Sketch, goals: Goals
     poses = [wish for wish in loose if isinstance(wish, WantedPose)]
     if poses:
         sketch = _pointed(family, mechanism, sketch, poses, offset_rad)
-    return replace(sketch, wanted=tuple(
+    return _renamed(replace(sketch, wanted=tuple(
         _tied(family, wish, stands[wish.id]) if wish.id in stands else wish
-        for wish in goals.wishes))
+        for wish in goals.wishes)))
+
+
+def _renamed(sketch: Sketch) -> Sketch:
+    """The sketch with parts and joints that bear the name of a wish called otherwise: the
+    maker's names stay."""
+    wishes = {wish.id for wish in sketch.wanted}
+    for group in GROUPS:
+        for item in getattr(sketch, group) if group != "wanted" else ():
+            if item.id in wishes:
+                sketch = rename(sketch, item.id, fresh_id(sketch, item.id))
+    return sketch
 
 
 def _tied(family: Family, wish: WantedMotion, own: Shown) -> WantedMotion:

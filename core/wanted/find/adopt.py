@@ -6,13 +6,24 @@ import math
 from typing import TypeVar
 
 import msgspec
+import shapely
 
 from core.errors import EditError
 from core.model import Belt, Drive, Lock, Part, Sketch, join_ref, part_of, split_ref
-from core.model.edits import add, add_point, fresh_id, fresh_point, paste, remove
+from core.model.edits import (
+    add,
+    add_point,
+    change,
+    fresh_id,
+    fresh_point,
+    paste,
+    remove,
+    rename,
+)
 from core.model.links import ITEM_GROUPS, point_refs, relink
 from core.motion import solve_turn
 from core.motion.redimension import rebase
+from core.space import outline_of
 from core.wanted.find.proposal import Proposal
 
 T = TypeVar("T", bound=msgspec.Struct)
@@ -28,8 +39,9 @@ _SAME_MM = 1e-6
 def adopt(sketch: Sketch, proposal: Proposal) -> Sketch:
     """The sketch with the proposal in it and its wishes attached.
 
-    Its fixed pivots become points of the sketch's frame, its parts and joints get fresh
-    names and layers above all others. Where the sketch has a crank already, it drives the
+    Its fixed pivots become points of the sketch's frame, or, where the frame has a shape that
+    does not reach so far, of a bracket beside it; its parts and joints get fresh names and
+    layers above all others. Where the sketch has a crank already, it drives the
     proposal's through an open belt of ratio one (or, on one place, the same shaft), and
     the proposal is drawn at that crank's reading.
 
@@ -66,10 +78,13 @@ class _Pasted:
                              (pin.id for pin in pasted.pins[len(sketch.pins):]), strict=True))
         self._ref: dict[str, str] = {}
         frame = _frame(sketch)
-        if frame is not None:
-            for part in clip.parts:
-                if part.fixed:
-                    pasted = self._merged(pasted, self._part[part.id], frame.id)
+        for part in clip.parts:
+            if frame is None or not part.fixed:
+                continue
+            if _reaches(frame, part):
+                pasted = self._merged(pasted, self._part[part.id], frame.id)
+            else:
+                pasted = self._bracket(pasted, part.id, sketch.layer_of(frame.id))
         pasted = replace(pasted, parts=tuple(
             part if part.id in before or part.fixed
             else replace(part, layer=pasted.layer_of(part.id) + base - low)
@@ -83,6 +98,13 @@ class _Pasted:
         named = relink(item, part=lambda part: self._part.get(part, part),
                        pin=lambda pin: self._pin.get(pin, pin))
         return relink(named, ref=lambda ref: self._ref.get(ref, ref))
+
+    def _bracket(self, sketch: Sketch, name: str, layer: int) -> Sketch:
+        """A fixed part of the clip as a part of its own in the frame's layer."""
+        new = fresh_id(sketch, "bracket")
+        sketch = rename(sketch, self._part[name], new)
+        self._part[name] = new
+        return change(sketch, "parts", new, layer=layer)
 
     def _merged(self, sketch: Sketch, part_id: str, frame: str) -> Sketch:
         """Points of a fixed part handed to the frame, their joints with them."""
@@ -108,6 +130,13 @@ def _frame(sketch: Sketch) -> Part | None:
                     if sketch.part(part_of(ref)).fixed:
                         return sketch.part(part_of(ref))
     return next((part for part in sketch.parts if part.fixed), None)
+
+
+def _reaches(frame: Part, other: Part) -> bool:
+    """Whether all points of another part are on the wood of the frame, or it has no shape
+    of its own and grows with its points."""
+    return frame.outline is None or bool(outline_of(frame).covers(
+        shapely.MultiPoint([(point.x, point.y) for point in other.points])))
 
 
 def _free_point_at(sketch: Sketch, part: Part, place: complex) -> str | None:

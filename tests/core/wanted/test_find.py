@@ -161,6 +161,15 @@ def test_two_wished_angles_give_hinged_panels() -> None:
     assert 100 < best.size_mm < 1000  # of angles alone any size would do
 
 
+def test_wishes_named_like_parts_of_a_mechanism_keep_their_names() -> None:
+    wish = replace(hidden("four-bar", 1), id="coupler")
+    found = find(Sketch(wanted=(wish,)), families=["four-bar"], top=2)
+    assert found.proposals
+    for one in found.proposals:
+        assert one.sketch.wanted[0].id == "coupler"
+        assert not problems(one.sketch)
+
+
 def test_lengths_and_regions_are_minded() -> None:
     wish = hidden("four-bar", 1)
     square = Zone(id="z", corners=((-60, -80), (100, -80), (100, 0), (-60, 0)))

@@ -10,9 +10,10 @@ from msgspec.structs import replace
 from app import demos
 from core.errors import EditError
 from core.files import loads
-from core.model import Drive, Part, Pin, Point, Sketch, WantedPath
+from core.model import Disc, Drive, Part, Pin, Point, Sketch, WantedPath
 from core.model.validate import problems
 from core.motion import solve_turn
+from core.study import study
 from core.wanted.find import Proposal, adopt, find
 from core.wanted.measure import measure, overall
 
@@ -65,7 +66,7 @@ def test_beside_a_crank_it_is_driven_by_that_one(family: str, demo: str) -> None
     assert judged(taken) == pytest.approx(own.error, rel=1e-6, abs=1e-9)
     # What was there moves as before, and nothing has two names or shares a layer.
     before = {part.id for part in users.parts}
-    fresh = [part for part in taken.parts if part.id not in before]
+    fresh = [part for part in taken.parts if part.id not in before and not part.fixed]
     assert len(fresh) == len([part for part in own.sketch.parts if not part.fixed])
     top = max(users.layer_of(part) for part in before)
     assert all(taken.layer_of(part.id) > top for part in fresh)
@@ -74,15 +75,31 @@ def test_beside_a_crank_it_is_driven_by_that_one(family: str, demo: str) -> None
             assert taken.part(part.id) == part
 
 
-def test_the_frame_of_a_proposal_becomes_part_of_the_sketchs_own() -> None:
+def test_a_frame_that_reaches_so_far_takes_the_pivots() -> None:
     own = proposed("four-bar")
-    users = replace(loads(demos.data("rowing-otter")), wanted=(WISH,))
+    at = [point.place for part in own.sketch.parts if part.fixed for point in part.points]
+    for outline in (None, Disc(radius_mm=2 * max(map(abs, at)) + 10)):
+        board = Part(id="board", fixed=True, points=(Point(id="O", x=0, y=0),), outline=outline)
+        taken = adopt(Sketch(parts=(board,), wanted=(WISH,)), own)
+        assert [part.id for part in taken.parts if part.fixed] == ["board"]
+        assert {point.place for point in taken.part("board").points} >= set(at)
+
+
+def test_beside_a_frame_that_does_not_reach_so_far_there_is_a_bracket() -> None:
+    own = proposed("four-bar")
+    far = Part(id="board", fixed=True, points=(Point(id="O", x=900, y=900),),
+               outline=Disc(radius_mm=20), layer=3)
+    users = Sketch(parts=(far,), wanted=(WISH,))
     taken = adopt(users, own)
-    assert [part.id for part in taken.parts if part.fixed] == [
-        part.id for part in users.parts if part.fixed]
-    frame = next(part for part in taken.parts if part.fixed)
-    pivots = {point.place for part in own.sketch.parts if part.fixed for point in part.points}
-    assert len({point.place for point in frame.points} & pivots) >= 1
+    assert taken.part("board") == far
+    assert taken.part("bracket").fixed
+    assert taken.layer_of("bracket") == 3
+    assert judged(taken) == pytest.approx(own.error, rel=1e-6, abs=1e-9)
+    assert not [one for one in findings_of(taken) if "off the wood" in one]
+
+
+def findings_of(sketch: Sketch) -> list[str]:
+    return [one.text for one in study(sketch).findings]
 
 
 def test_adopting_twice_gives_two_with_names_of_their_own() -> None:
