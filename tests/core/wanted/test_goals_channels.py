@@ -66,7 +66,8 @@ def test_a_time_ratio_of_what_rests_is_poor_but_finite() -> None:
     none = np.zeros((1, compiled.samples), complex)
     r, jacobian = compiled.residuals(instants, Seen(none, none, np.zeros((*none.shape, 2))))
     assert jacobian is not None
-    assert np.isfinite(r).all() and np.isfinite(jacobian).all()
+    assert np.isfinite(r).all()
+    assert np.isfinite(jacobian).all()
     assert np.abs(r).max() > 100
 
 
