@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import shapely
 
 from app.canvas.frame import Frame
-from app.canvas.paint_drives import KNOB_PX, belt_tangents, knob_place, pitch_radii
+from app.canvas.paint_drives import KNOB_PX, belt_tangents, knob_place
 from app.canvas.paint_joints import lock_place
 from app.canvas.paint_loads import force_tip
 from app.canvas.wish_hits import LINE_PX, REACH_PX, wish_places, wishes_under
@@ -148,7 +148,7 @@ def _wheels(frame: Frame, place: complex) -> Iterator[Item]:
         a, b = frame.pose.at(mesh.a), frame.pose.at(mesh.b)
         if a == b:
             continue
-        radius, _ = pitch_radii(abs(b - a), mesh)
+        radius, _ = mesh.pitch_radii(abs(b - a))
         toward = (b - a) / abs(b - a)
         if mesh.internal and mesh.teeth_a < mesh.teeth_b:
             toward = -toward

@@ -18,22 +18,13 @@ KNOB_PX = 8.0
 KNOB_OFF_PX = 26.0
 
 
-def pitch_radii(distance_mm: float, mesh: Mesh) -> tuple[float, float]:
-    """Pitch circle radii of a pair at that centre distance, mm."""
-    if mesh.internal:
-        module = 2 * distance_mm / max(abs(mesh.teeth_b - mesh.teeth_a), 1)
-    else:
-        module = 2 * distance_mm / max(mesh.teeth_a + mesh.teeth_b, 1)
-    return module * mesh.teeth_a / 2, module * mesh.teeth_b / 2
-
-
 def paint_mesh(painter: QPainter, frame: Frame, mesh: Mesh) -> None:
     """Both pitch circles with a tick per tooth that turns with its gear."""
     lit = frame.is_lit("mesh", mesh.id) or frame.is_hovered("mesh", mesh.id)
     colour = frame.theme.accent if lit else frame.theme.ink
     drawn = [frame.sketch.place(ref) for ref in (mesh.a, mesh.b)]
     line = drawn[1] - drawn[0]
-    radii = pitch_radii(abs(line), mesh)
+    radii = mesh.pitch_radii(abs(line))
     toward = cmath.phase(line) if abs(line) else 0.0
     # In the drawn pose a tooth of `a` points at the contact, in a space of `b`.
     if mesh.internal:

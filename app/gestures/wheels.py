@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import msgspec
 
-from app.canvas.paint_drives import pitch_radii
 from app.gestures.building import grounded
 from app.gestures.picking import PickTwo
 from core.errors import EditError
@@ -109,7 +108,7 @@ class MeshGesture(PickTwo):
         mesh = Mesh(id=fresh_id(sketch, "mesh"), a=one, b=two, teeth_a=teeth_a,
                     teeth_b=teeth_b, internal=internal)
         sketch = _side_by_side(add(sketch, "meshes", mesh), first, second)
-        radii = pitch_radii(distance, mesh)
+        radii = mesh.pitch_radii(distance)
         for ref, radius, other in ((one, radii[0], radii[1]), (two, radii[1], radii[0])):
             part = sketch.part(part_of(ref))
             if not isinstance(part.outline, Disc):

@@ -112,10 +112,8 @@ def _posed(subject: Subject, turn: Turn, part: str, step: int) -> shapely.Geomet
 
 
 def pitch_radii(subject: Subject, mesh: Mesh) -> tuple[float, float]:
-    """Radii, mm, of the pitch circles of a gear pair from its teeth and centre distance."""
-    apart = abs(subject.place(mesh.b) - subject.place(mesh.a))
-    whole = abs(mesh.teeth_a - mesh.teeth_b) if mesh.internal else mesh.teeth_a + mesh.teeth_b
-    return (apart * mesh.teeth_a / max(whole, 1), apart * mesh.teeth_b / max(whole, 1))
+    """Radii, mm, of the pitch circles of a gear pair as drawn."""
+    return mesh.pitch_radii(abs(subject.place(mesh.b) - subject.place(mesh.a)))
 
 
 def outlines(subject: Subject, view: View) -> list[Item]:

@@ -69,6 +69,13 @@ class Mesh(_Joint, frozen=True):
     internal: bool = False
     pressure_angle_deg: float = 20.0
 
+    def pitch_radii(self, distance_mm: float) -> tuple[float, float]:
+        """Radii, mm, of the pitch circles of `a` and `b` at that distance of the centres."""
+        teeth = abs(self.teeth_a - self.teeth_b) if self.internal else (
+            self.teeth_a + self.teeth_b)
+        each = distance_mm / max(teeth, 1)
+        return each * self.teeth_a, each * self.teeth_b
+
 
 class Belt(_Joint, frozen=True):
     """A belt or cord that does not slip, over pulleys about `a` and `b`, both pinned
