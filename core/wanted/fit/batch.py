@@ -214,8 +214,9 @@ def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
              if channel.kind == "point"]
     turn = np.exp(2j * np.pi * random.uniform(size=BATCH))
     if point:
-        samples = goals.samples_of(point[0])
-        goal = goals.target[samples[goals.timed[samples] | goals.free[samples]]]
+        goal = _places(goals, point[0])
+        if not goal.size:
+            goal = np.array([here["tip"]])
         seen = np.asarray(watch(family.recipe, batch, plain.view).dense.values[point[0]])
         size = float(np.abs(goal - goal.mean()).max()) or task.freedom.size_mm
         spread = np.abs(seen - seen.mean(axis=1, keepdims=True)).max(axis=1)
@@ -227,3 +228,13 @@ def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
     if task.freedom.held[plain.nodes["shaft"]]:
         shift = np.full(BATCH, here["shaft"])
     return moved(family.recipe, batch, turn, shift)
+
+
+def _places(goals: Goals, channel: int) -> Complexes:
+    """The places wished of a channel: of paths, poses and the ends of strokes; rests and time
+    ratios speak of none."""
+    at = goals.row_sample[(goals.row_group < 0) & (goals.row_scale > 0.0)]
+    ends = np.array([each.sample for each in goals.extremes], np.intp)
+    spoken = goals.timed[at] | goals.free[at] | np.isin(at, ends)
+    found: Complexes = goals.target[np.unique(at[spoken & (goals.channel[at] == channel)])]
+    return found

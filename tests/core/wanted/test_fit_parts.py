@@ -18,18 +18,29 @@ from core.model import (
     Sketch,
     Tick,
     WantedAngle,
+    WantedDwell,
     WantedPath,
+    WantedRatio,
+    WantedStroke,
     Zone,
 )
 from core.model.edits import mirror
 from core.model.wanted import Knot
 from core.motion import pose_at, solve_turn, spare_misfits
+from core.wanted.fit import batch
 from core.wanted.fit.freedom import freedom
 from core.wanted.fit.holds import outside
 from core.wanted.fit.looking import Task, task
 from core.wanted.fit.step import restore, step
 
 EASY = FitRules(transmission_deg=0.0)
+
+#: Wishes of a four-bar's tracer that say where it is to be, and that do not.
+POINT_WISHES = {
+    "stroke": WantedStroke(id="w", point="coupler.P", start=(0, 60), end=(100, 60)),
+    "rest": WantedDwell(id="w", point="coupler.P", from_deg=0, to_deg=60),
+    "time ratio": WantedRatio(id="w", point="coupler.P", ratio=2.0),
+}
 
 
 def asked(sketch: Sketch, ref: str = "coupler.P", **more: object) -> Sketch:
@@ -312,3 +323,16 @@ def test_parts_without_points_do_no_harm() -> None:
         id="cloud", outline=Polygon(outer=((0.0, 0.0), (5.0, 0.0), (0.0, 5.0))))))
     free = freedom(sketch)
     assert free.finished(np.ones(free.count)).part("cloud") == sketch.part("cloud")
+
+
+@pytest.mark.parametrize("kind", POINT_WISHES)
+def test_whatever_is_wished_of_its_tracer_a_plain_four_bar_has_random_starts(
+        kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(batch, "BATCH", 32)
+    monkeypatch.setattr(batch, "BATCHES", 1)
+    sketch = four_bar(100, 40, 120, 80, 40, point=60 + 50j)
+    own = task(replace(sketch, wanted=(POINT_WISHES[kind],), fit=EASY), (POINT_WISHES[kind],))
+    begun = own.look(np.zeros(own.freedom.count))
+    best = next(batch.seeds(own, np.random.default_rng(1), 4, lambda: True))
+    assert begun is not None
+    assert best.missed < 0.2 * begun.missed
