@@ -115,8 +115,7 @@ def free_points(sketch: Sketch) -> tuple[int, int]:
     from core.wanted.fit.freedom import freedom
 
     found = freedom(sketch)
-    free = (abs(found.velocities) > 0).any(axis=1)
-    return int(free.sum()), int((found.spoken & ~free).sum())
+    return int((~found.held).sum()), int((found.spoken & found.held).sum())
 
 
 def adopt(sketch: Sketch, proposal: Proposal) -> Sketch:
