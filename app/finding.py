@@ -9,20 +9,19 @@ import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from msgspec.structs import replace
+
 from app.fitting import MOST_SEED, asking, count
 from app.headless import as_json
 from core.errors import CrankwrightError, FileError, SketchError, UnitError
-from core.files import load, save
-from core.model import Sketch, Tick, WantedPath
+from core.files import load, make_folder, save
+from core.model import Sketch, WantedPath
 from core.units import parse_length
 
 if TYPE_CHECKING:
-    from core.files.curves import Curve
     from core.wanted.find import Found, Proposal
 
 MOST_PROPOSALS = 200
-#: A path from a file gets at most so many handles.
-_HANDLES = 60
 #: Share of a path's size that is its tolerance when none is given.
 _TOLERANCE = 0.01
 
@@ -95,8 +94,6 @@ def _asked(given: argparse.Namespace) -> tuple[Sketch, str]:
 
 
 def _within(sketch: Sketch, tolerance_mm: float) -> Sketch:
-    from msgspec.structs import replace
-
     return replace(sketch, wanted=tuple(
         replace(wish, tolerance_mm=tolerance_mm) if hasattr(wish, "tolerance_mm") else wish
         for wish in sketch.wanted))
@@ -104,42 +101,29 @@ def _within(sketch: Sketch, tolerance_mm: float) -> Sketch:
 
 def path_wish(path: str, curve: str | None = None, tolerance_mm: float | None = None
               ) -> WantedPath:
-    """The longest curve of a file as a wish; raises FileError when there is none."""
+    """The longest curve of a file as a wish, as the window takes it, but for a table
+    without crank angles, whose rows are joined smoothly unless `curve` says otherwise.
+
+    Raises FileError when there is none.
+    """
     from core.files.curves import read_curves
+    from core.wanted.tracing import traced
 
     longest = read_curves(path)[0]
     if len(longest.places) < 2:
         raise FileError("one place is no path", Path(path).name, "give two or more")
-    handles = _handles(longest)
+    wish = traced(longest.places, kind=longest.kind, closed=longest.closed,
+                  crank_deg=longest.crank_deg)
+    joined: Any = curve or ("smooth" if wish.curve == "places" and not wish.ticks
+                            else wish.curve)
     size = max(longest.size_mm, 1e-9)
-    ticks = () if handles.crank_deg is None else tuple(
-        Tick(at=float(k), crank_deg=float(deg)) for k, deg in enumerate(handles.crank_deg))
-    chosen: Any = curve or ("smooth" if handles.kind == "places" and not ticks
-                            else handles.kind)
-    return WantedPath(
-        id="path", through=tuple((float(z.real), float(z.imag)) for z in handles.places),
-        curve=chosen, closed=longest.closed, ticks=ticks,
-        tolerance_mm=_TOLERANCE * size if tolerance_mm is None else tolerance_mm)
-
-
-def _handles(curve: Curve) -> Curve:
-    """A curve with no more places than a wish should have."""
-    from core.files.curves import Curve
-    from core.wanted.atlas.shape import evenly
-
-    if len(curve.places) <= _HANDLES or curve.crank_deg is not None:
-        return curve
-    even = evenly(curve.places[None], _HANDLES, closed=curve.closed)[0]
-    return Curve(even, curve.closed, None, "smooth", curve.name)
+    return replace(wish, curve=joined, tolerance_mm=_TOLERANCE * size
+                   if tolerance_mm is None else tolerance_mm)
 
 
 def write(found: Found, folder: Path) -> None:
     """Each proposal as a sketch: ``01-four-bar.json`` and so on; the folder is made."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise FileError(f"it cannot be made ({(error.strerror or 'no reason').lower()})",
-                        str(folder), "choose another folder") from None
+    make_folder(folder)
     for number, one in enumerate(found.proposals, start=1):
         save(one.sketch, folder / f"{number:02}-{one.family}.json")
 

@@ -6,6 +6,7 @@ import json
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from app.cli import main
@@ -13,6 +14,7 @@ from app.finding import path_wish
 from core.files import dumps, load, save
 from core.model import Sketch, WantedPath, WantedStroke
 from core.motion import solve_turn
+from core.wanted.curves import sample_path
 
 Capture = pytest.CaptureFixture[str]
 
@@ -85,11 +87,16 @@ def test_a_path_with_crank_angles_is_timed(tmp_path: Path) -> None:
 
 
 def test_a_plain_path_is_a_smooth_closed_curve_with_few_handles(tmp_path: Path) -> None:
+    few = path_wish(str(ellipse(tmp_path / "e.csv", 24)))
+    assert (few.curve, few.closed, len(few.through)) == ("smooth", True, 24)
     wish = path_wish(str(ellipse(tmp_path / "e.csv", 500)))
     assert (wish.curve, wish.closed, wish.ticks) == ("smooth", True, ())
-    assert len(wish.through) == 60
+    assert 4 <= len(wish.through) < 30
+    x, y = sample_path(wish)[0].view(float).reshape(-1, 2).T
+    assert abs(np.hypot(x / 40, y / 25) - 1).max() < 0.005
     assert wish.tolerance_mm == pytest.approx(0.8, rel=0.01)
-    assert path_wish(str(tmp_path / "e.csv"), "places", 0.25).tolerance_mm == 0.25
+    placed = path_wish(str(tmp_path / "e.csv"), "places", 0.25)
+    assert (placed.curve, placed.tolerance_mm) == ("places", 0.25)
 
 
 @pytest.mark.parametrize("case", [
