@@ -41,14 +41,12 @@ def paint_pose(painter: QPainter, frame: Frame, wish: WantedPose) -> None:
     placed = pose_map(frame.sketch, wish)
     if placed is None:
         _paint_flag(painter, at, toward)
-        label_at = at - (toward - at) / 2  # behind the flag
     else:
         part = frame.sketch.part(part_of(wish.at))
         if strong:
             _fill_ghost(painter, frame, part, placed)
         painter.drawLines(frame.shapes.lines.kept(
             frame.camera, lambda: _ghost(frame, part, placed), wish, part))
-        label_at = (at + toward) / 2
     painter.setPen(frame.pen(frame.theme.wish, 1.6))
     painter.setBrush(frame.theme.paper)
     painter.drawEllipse(at, GRIP_PX - 2, GRIP_PX - 2)
@@ -57,7 +55,7 @@ def paint_pose(painter: QPainter, frame: Frame, wish: WantedPose) -> None:
         painter.drawEllipse(at, GRIP_PX, GRIP_PX)
         painter.setBrush(frame.theme.wish)
         painter.drawEllipse(toward, GRIP_PX, GRIP_PX)
-    _paint_label(painter, frame, wish, label_at)
+    _paint_label(painter, frame, wish, QLineF(at, toward), placed is None)
 
 
 def _paint_flag(painter: QPainter, at: QPointF, toward: QPointF) -> None:
@@ -90,10 +88,21 @@ def _ghost(frame: Frame, part: Part, placed: tuple[complex, complex]) -> list[QL
     return dashed(screened(places, frame.camera))
 
 
-def _paint_label(painter: QPainter, frame: Frame, wish: WantedPose, at: QPointF) -> None:
+def _paint_label(painter: QPainter, frame: Frame, wish: WantedPose, line: QLineF,
+                 flag: bool) -> None:
+    """The crank angle: of a flag behind or beside its foot, of a ghost about its middle."""
     painter.setFont(frame.face(8.5))
     text = show_angle(wish.crank_deg)
-    wide = painter.fontMetrics().horizontalAdvance(text) / 2 + 14.0
-    spot = frame.labels.place(painter, text, [
-        at + QPointF(x, y) for y in (-12, 12, -28, 28) for x in (wide, -wide)])
-    halo_text(painter, spot, text, frame.theme.wish, with_alpha(frame.theme.paper, 0.85))
+    half = painter.fontMetrics().horizontalAdvance(text) / 2
+    if flag:
+        length = max(line.length(), 1.0)
+        along = QPointF(line.dx(), line.dy()) / length
+        side = QPointF(-along.y(), along.x())
+        spots = [line.p1() + QPointF(way.x() * (half + 10.0), way.y() * 17.0)
+                 for way in (-along, side, -side)]
+    else:
+        wide = half + 14.0
+        spots = [line.center() + QPointF(x, y)
+                 for y in (-12, 12, -28, 28) for x in (wide, -wide)]
+    halo_text(painter, frame.labels.place(painter, text, spots), text, frame.theme.wish,
+              with_alpha(frame.theme.paper, 0.85))

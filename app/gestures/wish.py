@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtGui import QKeyEvent, QPainter
 
 from app.canvas.frame import Frame
+from app.canvas.wish_hits import grip_at
+from app.gestures.arrange import ArrangeGesture
 from app.gestures.base import At, Gesture
 from app.gestures.snapping import snap
 from app.gestures.spots import moving_ref
@@ -20,7 +22,8 @@ if TYPE_CHECKING:
 
 class WishGesture(Gesture):
     """The Wish tool: six pens. What begins on a point of a moving part (or while one is
-    selected) is asked of that point, else of nothing yet. One undo step each."""
+    selected) is asked of that point, else of nothing yet. One undo step each. A press on a
+    handle of what is selected drags that, as Arrange does; with Alt a pen begins there."""
 
     id = "wish"
     options = ("Freehand", "Handles", "Straight", "Circle", "Ellipse", "Pose")
@@ -29,6 +32,8 @@ class WishGesture(Gesture):
         super().__init__(canvas)
         self._pen = self._made(0)
         self.drags = self._pen.drags
+        self._handles = ArrangeGesture(canvas)
+        self._dragging = False
 
     def _made(self, option: int) -> Pen:
         name = self.options[option]
@@ -41,31 +46,57 @@ class WishGesture(Gesture):
     # -- what the canvas calls -----------------------------------------------------
 
     def press(self, at: At) -> None:
-        self._pen.press(at)
+        self._dragging = self._over_handle(at)
+        (self._handles if self._dragging else self._pen).press(at)
+
+    def _over_handle(self, at: At) -> bool:
+        free = not self._pen.busy and not at.alt
+        return free and grip_at(self.canvas.frame(), at.place) is not None
 
     def move(self, at: At) -> None:
-        self._pen.move(at)
+        if self._dragging:
+            self._handles.move(at)
+            return
+        if not self._pen.busy:
+            self._handles.move(at)  # lights up the handle that a press would take
+        if not self._over_handle(at):
+            self._pen.move(at)
 
     def release(self, at: At) -> None:
-        self._pen.release(at)
+        if not self._dragging:
+            self._pen.release(at)
+            return
+        self._dragging = False
+        self._handles.release(at)
+        self.rest()
 
     def double(self, at: At) -> None:
-        self._pen.double(at)
+        if self._over_handle(at):
+            self.press(at)
+        else:
+            self._pen.double(at)
 
     def finish(self) -> bool:
-        return self._pen.finish()
+        self._dragging = False
+        return self._handles.finish() or self._pen.finish()
 
     def cancel(self) -> bool:
-        return self._pen.cancel()
+        self._dragging = False
+        return self._handles.cancel() or self._pen.cancel()
 
     def forget(self) -> None:
+        self._dragging = False
+        self._handles.forget()
         self._pen.forget()
 
     def key(self, event: QKeyEvent) -> bool:
+        if not self._pen.busy and self._handles.key_claims(event):
+            return self._handles.key(event)
         return self._pen.key(event)
 
     def key_claims(self, event: QKeyEvent) -> bool:
-        return self._pen.key_claims(event)
+        return (not self._pen.busy and self._handles.key_claims(event)
+                ) or self._pen.key_claims(event)
 
     def choose(self, option: int) -> None:
         self._pen.finish()
@@ -78,7 +109,10 @@ class WishGesture(Gesture):
         self.say(self._pen.hint)
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
-        self._pen.paint(painter, frame)
+        if not self._pen.busy:
+            self._handles.paint(painter, frame)
+        if not self._dragging:
+            self._pen.paint(painter, frame)
 
     # -- for the pens --------------------------------------------------------------
 

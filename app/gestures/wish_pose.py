@@ -15,7 +15,7 @@ from app.gestures.base import At
 from app.gestures.spots import moving_under
 from app.gestures.wish_pens import Pen
 from core.model import Sketch
-from core.model.edits import add_pose, change, pose_handles, shift_wish
+from core.model.edits import add_pose, change, free_crank_deg, pose_handles, shift_wish
 from core.units import show_angle
 
 if TYPE_CHECKING:
@@ -25,12 +25,14 @@ _DRAG_PX = 6.0
 
 
 def pose_here(sketch: Sketch, pose: Pose, part_id: str) -> tuple[Sketch, str]:
-    """The sketch with a part wanted where it stands in the pose shown, at that crank
-    angle, and the wish's id. EditError for a part that tells no direction."""
+    """The sketch with a part wanted where it stands in the pose shown, at that crank angle
+    (a later one when it has a pose there already), and the wish's id. EditError for a part
+    that tells no direction."""
     at, toward = pose_handles(sketch, part_id)
     place = pose.at(at)
     angle = math.degrees(cmath.phase(pose.at(toward) - place))
-    return add_pose(sketch, place, angle, math.degrees(pose.crank_rad), at=at, toward=toward)
+    crank = free_crank_deg(sketch, math.degrees(pose.crank_rad), at)
+    return add_pose(sketch, place, angle, crank, at=at, toward=toward)
 
 
 class PosePen(Pen):
@@ -61,10 +63,11 @@ class PosePen(Pen):
             self._made = pose_here(session.committed, frame.pose, part_id)
         else:
             place = self.look(at).place
-            crank = math.degrees(frame.pose.crank_rad)
             handles = ("", "")
             if len(picked) == 1 and picked[0] not in frame.fixed:
                 handles = pose_handles(session.committed, picked[0])
+            crank = free_crank_deg(session.committed, math.degrees(frame.pose.crank_rad),
+                                   handles[0])
             self._made = add_pose(session.committed, place, 0.0, crank,
                                   at=handles[0], toward=handles[1])
         self._pressed = at

@@ -29,6 +29,7 @@ from core.model.edits.wishing import (
     add_zone,
     attach,
     close_path,
+    free_crank_deg,
     insert_handle,
     move_handle,
     move_tick,
@@ -46,9 +47,9 @@ from core.model.edits.wishing import (
 __all__ = [
     "Carry", "add", "add_path", "add_point", "add_pose", "add_tick", "add_zone", "attach",
     "carry_load", "carry_part", "change", "change_point", "close_path", "connect",
-    "copy_parts", "detached", "follow_twins", "fresh_id", "fresh_point", "get", "group_of",
-    "ids", "insert_handle", "joined_parts", "mirror", "mirroring", "move_handle",
-    "move_tick", "next_layer", "paste", "path_end", "pin_of", "pose_handles", "pose_map",
-    "put", "remove", "remove_handle", "remove_tick", "rename", "reverse_path", "set_tick",
-    "shift_wish", "shifted_wish", "shifting", "twin_line", "untwin",
+    "copy_parts", "detached", "follow_twins", "free_crank_deg", "fresh_id", "fresh_point",
+    "get", "group_of", "ids", "insert_handle", "joined_parts", "mirror", "mirroring",
+    "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of", "pose_handles",
+    "pose_map", "put", "remove", "remove_handle", "remove_tick", "rename", "reverse_path",
+    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "untwin",
 ]

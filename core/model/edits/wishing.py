@@ -25,6 +25,8 @@ replace = msgspec.structs.replace
 Corner = tuple[float, float]
 #: A tick this near to another takes its place.
 SAME_AT = 1e-6
+#: One more pose of a part at a crank angle that is taken comes so much later.
+POSE_STEP_DEG = 60.0
 
 
 def corner(place: complex) -> Corner:
@@ -244,6 +246,26 @@ def add_pose(sketch: Sketch, place: complex, angle_deg: float, crank_deg: float,
     pose = WantedPose(id=name, crank_deg=crank_deg, x=place.real, y=place.imag,
                       angle_deg=angle_deg, at=at, toward=toward)
     return add(sketch, "wanted", pose), name
+
+
+def free_crank_deg(sketch: Sketch, crank_deg: float, at: str = "") -> float:
+    """The crank angle for one more pose of the part of `at` (of no part: ""), degrees: the
+    one given, or where that is taken by a pose of the same part, which cannot be in two
+    places at once, the first free one `POSE_STEP_DEG` on, and on, and half of that between
+    when a turn is full."""
+    taken = [pose.crank_deg for pose in sketch.wanted if isinstance(pose, WantedPose)
+             and pose.at.partition(".")[0] == at.partition(".")[0]]
+
+    def free(deg: float) -> bool:
+        return all(abs(math.remainder(deg - other, 360.0)) > 0.5 for other in taken)
+
+    step = POSE_STEP_DEG
+    while step > 1.0:
+        for k in range(round(360.0 / step)):
+            if free(crank_deg + k * step):
+                return (crank_deg + k * step) % 360.0 if k else crank_deg
+        step /= 2.0
+    return crank_deg
 
 
 def pose_handles(sketch: Sketch, part_id: str) -> tuple[str, str]:

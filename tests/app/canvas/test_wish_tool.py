@@ -230,6 +230,49 @@ def test_a_flag_on_paper_says_place_and_direction_for_no_part_yet(hand, session,
     assert (wish.at, wish.x, wish.y, wish.angle_deg) == ("", -80, -60, pytest.approx(90))
 
 
+def test_poses_one_after_the_other_are_at_crank_angles_of_their_own(hand, session):
+    session.adopt_file(Sketch(), None)
+    by_handles(hand, "6")
+    for x in (-80, 0, 80):
+        hand.drag(complex(x, 0), complex(x, 20))
+    assert [pose.crank_deg for pose in session.committed.wanted] == [0, 60, 120]
+
+
+def test_a_handle_is_dragged_with_the_pen_in_hand(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(-60j, 40.0))
+    drawn = only_wish(session)
+    handle = complex(*drawn.through[2])
+    hand.drag(handle, handle + 12j)
+    assert complex(*only_wish(session).through[2]) == pytest.approx(handle + 12j, abs=2.6)
+    assert session.undo_stack.count() == 2
+    hand.press(complex(*only_wish(session).through[2]))
+    hand.move(0j)
+    hand.key(Qt.Key.Key_Escape)
+    assert session.undo_stack.count() == 2
+    assert session.sketch is session.committed
+
+
+def test_a_handle_clicked_with_the_pen_in_hand_is_deleted_alone(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(-60j, 40.0))
+    count = len(only_wish(session).through)
+    hand.click(complex(*only_wish(session).through[2]))
+    hand.key(Qt.Key.Key_Delete)
+    assert len(only_wish(session).through) == count - 1
+
+
+def test_with_alt_a_pen_begins_on_a_handle(hand, session, four_bar):
+    hand.canvas.set_tool("wish")
+    draw(hand, loop(-60j, 40.0))
+    start = complex(*only_wish(session).through[2])
+    hand.press(start, ALT)
+    hand.move(start - 20, ALT)
+    hand.move(start - 40, ALT)
+    hand.release(start - 40, ALT)
+    assert len(session.committed.wanted) == 2
+
+
 def test_a_pose_under_way_is_given_up_by_escape(hand, session, four_bar):
     by_handles(hand, "6")
     hand.press(-10 + 35j)
@@ -301,7 +344,7 @@ def test_a_stroke_going_on_is_not_disturbed_by_what_it_passes(hand, session, fou
     """Bars, pins and other wishes under the way do not matter to it."""
     hand.canvas.set_tool("wish")
     draw(hand, loop(-50 + 10j, 20.0))
-    draw(hand, loop(-50 + 10j, 20.5))
+    draw(hand, loop(-44 + 16j, 20.0))
     assert [wish.closed for wish in session.committed.wanted] == [True, True]
     assert session.committed.parts is four_bar.parts
 

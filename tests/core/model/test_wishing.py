@@ -17,6 +17,7 @@ from core.model.edits import (
     add_zone,
     attach,
     close_path,
+    free_crank_deg,
     get,
     insert_handle,
     move_handle,
@@ -146,6 +147,19 @@ def test_a_pose_takes_its_part_to_where_it_is_wanted():
     turn, shift = pose_map(sketch, get(sketch, name))
     assert turn * 0j + shift == pytest.approx(30 + 40j)
     assert turn * 20j + shift == pytest.approx(10 + 40j)
+
+
+def test_one_more_pose_of_a_part_comes_at_a_crank_angle_of_its_own():
+    sketch = Sketch(parts=(PART,))
+    for _ in range(8):
+        sketch, _ = add_pose(sketch, 0j, 0.0, free_crank_deg(sketch, 20.0))
+    angles = [pose.crank_deg for pose in sketch.wanted]
+    assert angles[:7] == [20, 80, 140, 200, 260, 320, 50]
+    assert len(set(angles)) == 8
+    assert free_crank_deg(sketch, 33.0) == 33.0
+    assert free_crank_deg(sketch, 380.0, "arm.A") == 380.0  # a pose of another thing
+    sketch, _ = add_pose(sketch, 0j, 0.0, 380.0, at="arm.A", toward="arm.B")
+    assert free_crank_deg(sketch, 20.0, "arm.C") == 80.0
 
 
 def test_a_part_without_direction_has_no_pose():
