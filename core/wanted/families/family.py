@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from core.model import Sketch
     from core.wanted.engine import Mechanisms, View
-    from core.wanted.families.reading import Reading
+    from core.wanted.families.recognising import Recognised
     from core.wanted.goals import Goals
 
 
@@ -69,9 +69,9 @@ class Family:
         return made if goals is None else attached(self, mechanism, made, goals, view,
                                                    offset_rad)
 
-    def read(self, sketch: Sketch, tracer: str) -> Reading | None:
+    def read(self, sketch: Sketch, tracer: str) -> Recognised | None:
         """The family in a sketch with its tracer at a point "part.point", or None; see
-        `families.reading.read`."""
-        from core.wanted.families.reading import read
+        `families.recognising.read`."""
+        from core.wanted.families.recognising import read
 
         return read(self, sketch, tracer)

@@ -32,7 +32,7 @@ Node = tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Reading:
+class Recognised:
     """A family found in a sketch.
 
     Attributes
@@ -49,7 +49,7 @@ class Reading:
     offset_rad: float
 
 
-def read(family: Family, sketch: Sketch, tracer: str) -> Reading | None:
+def read(family: Family, sketch: Sketch, tracer: str) -> Recognised | None:
     """The family in a sketch, its tracer at the point `tracer`; None where the sketch is
     not of it. Gears and levers with slots are not recognised."""
     if sketch.drive is None or any(isinstance(step, SlottedLever) or (
@@ -75,12 +75,12 @@ class _Search:
         self.bodies: dict[str, str] = {}
         self.guides: dict[str, Slide] = {}
 
-    def matches(self, step: int = 0) -> Iterator[Reading]:
+    def matches(self, step: int = 0) -> Iterator[Recognised]:
         """All ways to bind the steps from one on."""
         steps = self.family.recipe.steps
         if step == len(steps):
             if self.bodies[self.family.carrier] == part_of(self.tracer):
-                yield self._reading()
+                yield self._recognised()
             return
         for points, bodies in self._ways(steps[step]):
             taken = set(self.points.values()), set(self.bodies.values())
@@ -115,7 +115,7 @@ class _Search:
             case SlideDyad(pin, link, sled):
                 for start, points in self._ends(link.at):
                     for part, node, end in self._links(start, points):
-                        guide = self._guide(end, node)
+                        guide = self._guide(end)
                         if guide is not None:
                             self.guides[sled] = guide
                             yield {**points, pin: node}, {link.body: part, sled: end}
@@ -144,12 +144,12 @@ class _Search:
                     if end != part and end not in self.fixed:
                         yield part, node, end
 
-    def _guide(self, sled: str, node: Node) -> Slide | None:
-        """The slide of a sled on the frame whose line the pin lies on or beside."""
+    def _guide(self, sled: str) -> Slide | None:
+        """The slide of a sled along a line of the frame."""
         return next((slide for slide in self.sketch.slides if part_of(slide.point) == sled
                      and part_of(slide.along[0]) in self.fixed), None)
 
-    def _reading(self) -> Reading:
+    def _recognised(self) -> Recognised:
         """The numbers of the binding, in the drawn pose."""
         recipe, drive = self.family.recipe, self.sketch.drive
         assert drive is not None
@@ -182,5 +182,5 @@ class _Search:
                     numbers |= {f"{point}.u": local.real, f"{point}.v": local.imag}
                 case _:
                     pass
-        return Reading(named(recipe, numbers, [signs]), points, dict(self.bodies),
+        return Recognised(named(recipe, numbers, [signs]), points, dict(self.bodies),
                        float(offset))
