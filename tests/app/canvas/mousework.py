@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
+import math
+
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
@@ -79,6 +82,32 @@ def move_with(canvas: Canvas, pixel: QPoint, keys: Qt.KeyboardModifier) -> None:
                         QPointF(canvas.mapToGlobal(pixel)), Qt.MouseButton.NoButton,
                         Qt.MouseButton.NoButton, keys)
     QApplication.sendEvent(canvas, event)
+
+
+def loop(middle: complex, radius: float, count: int = 40, turns: float = 0.97) -> list[complex]:
+    """Places round a circle, ending near the first."""
+    return [middle + cmath.rect(radius, 2 * math.pi * turns * k / count)
+            for k in range(count + 1)]
+
+
+def draw(hand: Hand, places: list[complex]) -> None:
+    """Press, go through places, let go."""
+    hand.press(places[0])
+    for place in places[1:]:
+        hand.move(place)
+    hand.release(places[-1])
+
+
+def take_pen(hand: Hand, option: str) -> None:
+    """The Wish tool with one of its pens, by its key."""
+    hand.canvas.set_tool("wish")
+    hand.type(option)
+
+
+def only_wish(session):
+    """The one wish of the sketch in hand."""
+    (wish,) = session.committed.wanted
+    return wish
 
 
 def part(name: str, *places: complex, fixed: bool = False, layer: int | None = None,

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import cmath
 import itertools
 import math
 
 import numpy as np
 import pytest
-from mousework import ALT, SHIFT, four_bar_sketch
+from mousework import ALT, SHIFT, draw, four_bar_sketch, loop, only_wish, take_pen
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import QToolButton
@@ -18,23 +17,6 @@ from core.model import Sketch, WantedStroke
 from core.model.edits import add, add_path, add_pose, add_tick, add_zone, get
 from core.model.validate import problems
 from core.wanted.curves import curve_of
-
-
-def loop(middle: complex, radius: float, count: int = 40, turns: float = 0.97) -> list[complex]:
-    return [middle + cmath.rect(radius, 2 * math.pi * turns * k / count)
-            for k in range(count + 1)]
-
-
-def draw(hand, places) -> None:
-    hand.press(places[0])
-    for place in places[1:]:
-        hand.move(place)
-    hand.release(places[-1])
-
-
-def only_wish(session):
-    (wish,) = session.committed.wanted
-    return wish
 
 
 def test_a_loop_drawn_by_hand_is_a_closed_path_with_few_handles(hand, session, four_bar):
@@ -108,7 +90,7 @@ def test_a_path_whose_point_goes_while_it_is_drawn_is_asked_of_nothing(hand, ses
 def test_a_ghost_is_given_up_when_its_sketch_goes(hand, session, canvas):
     session.commit("Part", four_bar_sketch())
     canvas.set_camera(Camera(4.0, 0j, 1000.0, 700.0))
-    by_handles(hand, "6")
+    take_pen(hand, "6")
     hand.press(-10 + 35j)
     hand.move(-40 - 15j)
     session.undo()  # the ghost
@@ -135,13 +117,8 @@ def test_escape_gives_a_stroke_up(hand, session, four_bar):
     assert hand.canvas.tool_id == "wish"
 
 
-def by_handles(hand, option: str) -> None:
-    hand.canvas.set_tool("wish")
-    hand.type(option)
-
-
 def test_clicks_lay_handles_and_the_first_again_closes(hand, session, four_bar):
-    by_handles(hand, "2")
+    take_pen(hand, "2")
     corners = [-80 - 60j, -40 - 60j, -40 - 40j, -80 - 40j]
     for place in (*corners, corners[0]):
         hand.click(place)
@@ -152,7 +129,7 @@ def test_clicks_lay_handles_and_the_first_again_closes(hand, session, four_bar):
 
 
 def test_enter_or_a_double_click_ends_an_open_path(hand, session, four_bar):
-    by_handles(hand, "3")
+    take_pen(hand, "3")
     hand.click(-80 - 60j)
     hand.click(-40 - 60j)
     hand.click(-40 - 30j)
@@ -167,7 +144,7 @@ def test_enter_or_a_double_click_ends_an_open_path(hand, session, four_bar):
 
 
 def test_backspace_takes_the_last_handle_back(hand, session, four_bar):
-    by_handles(hand, "2")
+    take_pen(hand, "2")
     for place in (-80 - 60j, -40 - 60j, 0 - 30j):
         hand.click(place)
     hand.key(Qt.Key.Key_Backspace)
@@ -177,7 +154,7 @@ def test_backspace_takes_the_last_handle_back(hand, session, four_bar):
 
 
 def test_a_drag_makes_a_straight_line(hand, session, four_bar):
-    by_handles(hand, "3")
+    take_pen(hand, "3")
     hand.drag(-80 - 60j, -20 - 60j)
     wish = only_wish(session)
     assert [complex(*place) for place in wish.through] == [-80 - 60j, -20 - 60j]
@@ -185,7 +162,7 @@ def test_a_drag_makes_a_straight_line(hand, session, four_bar):
 
 
 def test_a_circle_is_round(hand, session, four_bar):
-    by_handles(hand, "4")
+    take_pen(hand, "4")
     hand.drag(0 - 50j, 20 - 50j)
     wish = only_wish(session)
     places = curve_of(wish).place(np.linspace(0, 8, 400))
@@ -193,93 +170,11 @@ def test_a_circle_is_round(hand, session, four_bar):
 
 
 def test_an_ellipse_fills_its_box(hand, session, four_bar):
-    by_handles(hand, "5")
+    take_pen(hand, "5")
     hand.drag(-80 - 60j, -20 - 30j)
     places = curve_of(only_wish(session)).place(np.linspace(0, 8, 400))
     assert (places.real.min(), places.real.max()) == pytest.approx((-80, -20), abs=0.2)
     assert (places.imag.min(), places.imag.max()) == pytest.approx((-60, -30), abs=0.2)
-
-
-def test_a_part_clicked_is_wanted_where_it_stands(hand, session, four_bar):
-    session.set_crank(math.radians(200))
-    on_part = hand.canvas.pose.place("coupler", -10 + 35j)
-    by_handles(hand, "6")
-    hand.click(on_part)
-    wish = only_wish(session)
-    assert wish.crank_deg == pytest.approx(200)
-    at, toward = hand.canvas.pose.at(wish.at), hand.canvas.pose.at(wish.toward)
-    assert complex(wish.x, wish.y) == pytest.approx(at)
-    assert wish.angle_deg == pytest.approx(math.degrees(cmath.phase(toward - at)))
-    assert session.crank_rad == pytest.approx(math.radians(200))
-    assert session.committed.parts is four_bar.parts  # nothing was redrawn
-
-
-def test_a_ghost_is_put_elsewhere_by_dragging_the_part(hand, session, four_bar):
-    by_handles(hand, "6")
-    hand.drag(-10 + 35j, -40 - 15j)
-    wish = only_wish(session)
-    moved = hand.at(-40 - 15j) - hand.at(-10 + 35j)
-    assert complex(wish.x, wish.y) == pytest.approx(four_bar.place(wish.at) + moved)
-    assert session.undo_stack.count() == 1
-
-
-def test_a_flag_on_paper_says_place_and_direction_for_no_part_yet(hand, session, four_bar):
-    by_handles(hand, "6")
-    hand.drag(-80 - 60j, -80 - 40j)
-    wish = only_wish(session)
-    assert (wish.at, wish.x, wish.y, wish.angle_deg) == ("", -80, -60, pytest.approx(90))
-
-
-def test_poses_one_after_the_other_are_at_crank_angles_of_their_own(hand, session):
-    session.adopt_file(Sketch(), None)
-    by_handles(hand, "6")
-    for x in (-80, 0, 80):
-        hand.drag(complex(x, 0), complex(x, 20))
-    assert [pose.crank_deg for pose in session.committed.wanted] == [0, 60, 120]
-
-
-def test_a_handle_is_dragged_with_the_pen_in_hand(hand, session, four_bar):
-    hand.canvas.set_tool("wish")
-    draw(hand, loop(-60j, 40.0))
-    drawn = only_wish(session)
-    handle = complex(*drawn.through[2])
-    hand.drag(handle, handle + 12j)
-    assert complex(*only_wish(session).through[2]) == pytest.approx(handle + 12j, abs=2.6)
-    assert session.undo_stack.count() == 2
-    hand.press(complex(*only_wish(session).through[2]))
-    hand.move(0j)
-    hand.key(Qt.Key.Key_Escape)
-    assert session.undo_stack.count() == 2
-    assert session.sketch is session.committed
-
-
-def test_a_handle_clicked_with_the_pen_in_hand_is_deleted_alone(hand, session, four_bar):
-    hand.canvas.set_tool("wish")
-    draw(hand, loop(-60j, 40.0))
-    count = len(only_wish(session).through)
-    hand.click(complex(*only_wish(session).through[2]))
-    hand.key(Qt.Key.Key_Delete)
-    assert len(only_wish(session).through) == count - 1
-
-
-def test_with_alt_a_pen_begins_on_a_handle(hand, session, four_bar):
-    hand.canvas.set_tool("wish")
-    draw(hand, loop(-60j, 40.0))
-    start = complex(*only_wish(session).through[2])
-    hand.press(start, ALT)
-    hand.move(start - 20, ALT)
-    hand.move(start - 40, ALT)
-    hand.release(start - 40, ALT)
-    assert len(session.committed.wanted) == 2
-
-
-def test_a_pose_under_way_is_given_up_by_escape(hand, session, four_bar):
-    by_handles(hand, "6")
-    hand.press(-10 + 35j)
-    hand.move(-40 - 15j)
-    assert len(session.sketch.wanted) == 1
-    hand.key(Qt.Key.Key_Escape)
-    assert session.sketch is session.committed is four_bar
 
 
 def test_regions_for_the_pivots_and_for_points(hand, session, four_bar):
