@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import argparse
 import math
-import signal
-import threading
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from app.fitting import MOST_SEED, asking, count
 from app.headless import as_json
-from core.errors import CrankwrightError, FileError, SketchError, UnitError
+from app.searching import add_seed, count, searching
+from core.errors import CrankwrightError, FileError, UnitError
 from core.files import load, make_folder, save
 from core.model import Sketch, WantedPath
 from core.units import parse_length
@@ -52,8 +50,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         help="only this family; may be given several times")
     parser.add_argument("-o", "--out", metavar="DIR",
                         help="write each proposal as a sketch into this folder")
-    parser.add_argument("--seed", type=count(MOST_SEED), default=0, metavar="N",
-                        help="of all that is random (default 0); equal seeds give equal files")
+    add_seed(parser)
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
@@ -63,17 +60,9 @@ def command(given: argparse.Namespace) -> int:
     from core.wanted.find import find
 
     sketch, name = _asked(given)
-    asked = threading.Event()
-    before = signal.signal(signal.SIGINT, asking(asked)) \
-        if threading.current_thread() is threading.main_thread() else None
-    try:
+    with searching(name) as going:
         found = find(sketch, seed=given.seed, top=max(given.top, 1),
-                     families=given.family or None, report=lambda _: not asked.is_set())
-    except SketchError as error:
-        raise SketchError(error.what, error.where or name, error.mend) from None
-    finally:
-        if before is not None:
-            signal.signal(signal.SIGINT, before)
+                     families=given.family or None, report=lambda _: going())
     if given.out is not None:
         write(found, Path(given.out))
     print(as_json(report(found)) if given.json else text(found))

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import argparse
 import math
-import signal
-import threading
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
 from app.headless import as_json
+from app.searching import add_seed, count, searching
 from core.errors import SketchError
 from core.files import load, save
 from core.model import Sketch
@@ -21,17 +19,8 @@ if TYPE_CHECKING:
     from core.wanted.fit import Fitting
     from core.wanted.measure import Met
 
-#: Seeds and numbers of starts end here: beyond lies only a slip of the pen.
-MOST_STARTS, MOST_SEED = 1000, 2**32 - 1
-
-
-def count(most: int) -> Callable[[str], int]:
-    """A reader of whole numbers from 0 to `most` on a command line."""
-    def read(text: str) -> int:
-        if not (text.isascii() and text.isdigit() and int(text[:12]) <= most):
-            raise argparse.ArgumentTypeError(f"give a whole number from 0 to {most}")
-        return int(text)
-    return read
+#: Numbers of starts end here: beyond lies only a slip of the pen.
+MOST_STARTS = 1000
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -43,8 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         metavar="PART.POINT",
                         help="the only points that may move (default: as in the sketch, "
                         "else all that are not locked)")
-    parser.add_argument("--seed", type=count(MOST_SEED), default=0, metavar="N",
-                        help="of all that is random (default 0); equal seeds give equal files")
+    add_seed(parser)
     parser.add_argument("--starts", type=count(MOST_STARTS), metavar="N",
                         help="starts besides the sketch itself (default: as many as suit it)")
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
@@ -57,31 +45,12 @@ def command(given: argparse.Namespace) -> int:
 
     loaded = load(given.file)
     sketch = _freed(loaded, tuple(given.free))
-    name = Path(given.file).name
-    asked = threading.Event()
-    before = signal.signal(signal.SIGINT, asking(asked)) \
-        if threading.current_thread() is threading.main_thread() else None
-    try:
-        found = fit(sketch, seed=given.seed, starts=given.starts,
-                    report=lambda _: not asked.is_set())
-    except SketchError as error:
-        raise SketchError(error.what, error.where or name, error.mend) from None
-    finally:
-        if before is not None:
-            signal.signal(signal.SIGINT, before)
+    with searching(Path(given.file).name) as going:
+        found = fit(sketch, seed=given.seed, starts=given.starts, report=lambda _: going())
     if given.out is not None:
         save(replace(found.sketch, fit=loaded.fit), given.out)
     print(as_json(report(found)) if given.json else text(found))
     return 0 if found.good else 1
-
-
-def asking(asked: threading.Event) -> Callable[..., None]:
-    """What Ctrl+C does: ask the fit to stop; a second time, as ever."""
-    def ask(number: int, frame: Any) -> None:
-        if asked.is_set():
-            raise KeyboardInterrupt
-        asked.set()
-    return ask
 
 
 def _freed(sketch: Sketch, free: tuple[str, ...]) -> Sketch:

@@ -4,6 +4,7 @@ input, equal bytes for equal seeds."""
 from __future__ import annotations
 
 import json
+import signal
 import threading
 from pathlib import Path
 
@@ -11,8 +12,8 @@ import pytest
 from linkages import four_bar
 from msgspec.structs import replace
 
-from app import fitting
 from app.cli import main
+from app.searching import searching
 from core.files import load, save
 from core.model import FitRules, Sketch, WantedPath
 from core.motion import solve_turn
@@ -136,7 +137,7 @@ def test_ctrl_c_keeps_the_best_so_far(capsys: Capture, file: Path,
             return self.asked > 3
 
     monkeypatch.setattr("core.wanted.fit.tuning.PAUSE_S", 0.0)
-    monkeypatch.setattr("app.fitting.threading.Event", PressedAfterThree)
+    monkeypatch.setattr("app.searching.threading.Event", PressedAfterThree)
     out = file.with_name("stopped.json")
     main(["fit", str(file), "-o", str(out), "--json"])
     told = json.loads(capsys.readouterr().out)
@@ -146,9 +147,11 @@ def test_ctrl_c_keeps_the_best_so_far(capsys: Capture, file: Path,
 
 
 def test_ctrl_c_asks_once_and_then_insists() -> None:
-    asked = threading.Event()
-    ask = fitting.asking(asked)
-    ask(2, None)
-    assert asked.is_set()
-    with pytest.raises(KeyboardInterrupt):
-        ask(2, None)
+    before = signal.getsignal(signal.SIGINT)
+    with searching("a.json") as going:
+        assert going()
+        signal.raise_signal(signal.SIGINT)
+        assert not going()
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+    assert signal.getsignal(signal.SIGINT) is before
