@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import replace
 
 import msgspec
 import pytest
@@ -16,7 +15,7 @@ from app.panels.gallery import Gallery
 from app.panels.gallery.cards import Spots, tip_at
 from app.panels.gallery.model import Cards
 from app.panels.gallery.moving import moving
-from app.panels.gallery.order import ORDERS, Choice, Entry, arrange, held
+from app.panels.gallery.order import Choice, Entry, arrange
 from app.seeking.find_run import joined
 from core import files
 from core.model import Sketch, WantedPath
@@ -62,52 +61,6 @@ def _press(gallery: Gallery, row: int, *, twice: bool = False,
 # -- what is shown, and where -------------------------------------------------------------
 
 
-def test_kin_stand_behind_the_best_of_them(proposals) -> None:
-    entries = arrange(proposals, Choice())
-    assert len(entries) == 9
-    assert entries[0].others == 3
-    spread = arrange(proposals, Choice(spread=frozenset({99})))
-    assert [entry.follows for entry in spread[:5]] == [False, True, True, True, False]
-    assert spread[0].spread
-
-
-@pytest.mark.parametrize("order", ORDERS)
-def test_every_order_puts_the_best_first(proposals, order: str) -> None:
-    entries = arrange(proposals, Choice(order=order))
-    worth = [ORDERS[order](entry.proposal) for entry in entries]
-    assert worth == sorted(worth)
-
-
-def test_what_has_no_torque_comes_last(proposals) -> None:
-    unknown = replace(proposals[5], peak_torque_nmm=float("nan"))
-    entries = arrange((unknown, *proposals[6:]), Choice(order="Peak torque"))
-    assert entries[-1].proposal is unknown
-
-
-def test_kinds_and_the_beaten_can_be_left_out(proposals) -> None:
-    left = arrange(proposals, Choice(hidden=frozenset({"other"})))
-    assert {entry.proposal.family for entry in left} == {"four-bar"}
-    assert [e.proposal.pareto for e in arrange(proposals, Choice(best_only=True))] == [True]
-
-
-def test_under_the_mouse_nothing_changes_its_place(proposals) -> None:
-    old = arrange(proposals[4:9], Choice())
-    new = arrange((proposals[0], *proposals[5:]), Choice())
-    kept = held(old, new)
-    assert [e.proposal for e in kept[1:5]] == [e.proposal for e in old[1:5]]
-    assert kept[0].proposal.family == old[0].proposal.family
-    assert sorted(e.proposal.error for e in kept) == sorted(e.proposal.error for e in new)
-
-
-def test_a_card_without_successor_stays_while_the_mouse_is_there(proposals) -> None:
-    old = arrange(proposals[:5], Choice())
-    new = arrange(proposals[4:6], Choice())
-    kept = held(old, new)
-    assert kept[0].proposal == old[0].proposal
-    assert kept[0].others == 0
-    assert len(kept) == 3
-
-
 def test_the_model_tells_views_what_changed(qtbot, qtmodeltester, proposals) -> None:
     cards = Cards()
     entries = arrange(proposals, Choice())
@@ -121,7 +74,7 @@ def test_the_model_tells_views_what_changed(qtbot, qtmodeltester, proposals) -> 
         cards.show(entries[:2], "mm")
     text = cards.data(cards.index(0), Qt.ItemDataRole.AccessibleTextRole)
     assert "transmission 31°" in text
-    assert "torque 51 N·mm" in text
+    assert "torque 0.051 N·m" in text
 
 
 def test_a_motion_knows_where_everything_is(proposals) -> None:
@@ -286,6 +239,25 @@ def test_kinds_are_chosen_in_the_menu(look) -> None:
     action.trigger()
     assert {e.proposal.family for e in gallery.cards.entries} == {"four-bar"}
     assert gallery.kinds_button.text() == "1 of 2 kinds"
+    gallery.kinds_menu.none_action.trigger()
+    assert gallery.cards.rowCount() == 0
+    gallery.kinds_menu.all_action.trigger()
+    assert gallery.kinds_button.text() == "All kinds"
+
+
+def test_the_menu_of_kinds_stays_open_while_kinds_are_ticked(look) -> None:
+    gallery = look()
+    menu = gallery.kinds_menu
+    menu.popup(gallery.mapToGlobal(QPoint(0, 0)))
+    for action in menu.ticks:
+        QTest.mouseClick(menu, LEFT, NONE, menu.actionGeometry(action).center())
+        assert menu.isVisible()
+    assert menu.hidden == {"four-bar", "other"}
+    menu.setActiveAction(menu.all_action)
+    QTest.keyClick(menu, Qt.Key.Key_Space)
+    assert menu.isVisible()
+    assert not menu.hidden
+    menu.close()
 
 
 def test_asked_again_the_answer_is_still_there(qtbot, window, look) -> None:

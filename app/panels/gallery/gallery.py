@@ -23,7 +23,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QListView,
-    QMenu,
     QProgressBar,
     QPushButton,
     QToolButton,
@@ -32,6 +31,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.gallery.cards import CARD, CardPainter
+from app.panels.gallery.kinds import KindsMenu
 from app.panels.gallery.model import ENTRY, Cards
 from app.panels.gallery.order import ORDERS, Choice, Entry, arrange, held
 from app.seeking.find_run import FindRun
@@ -78,7 +78,7 @@ class Gallery(QWidget):
         self.order_box.setAccessibleName("Sort by")
         self.kinds_button = QToolButton(self)
         self.kinds_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self.kinds_menu = QMenu(self.kinds_button)
+        self.kinds_menu = KindsMenu(self.kinds_button)
         self.kinds_button.setMenu(self.kinds_menu)
         self.kinds_button.setToolTip("Which kinds of mechanism are shown")
         self.best_box = QCheckBox("Only the unbeaten ◆", self)
@@ -126,7 +126,7 @@ class Gallery(QWidget):
         column.addLayout(bottom)
         self.order_box.currentTextChanged.connect(self._order_chosen)
         self.best_box.toggled.connect(self._best_chosen)
-        self.kinds_menu.triggered.connect(self._kind_chosen)
+        self.kinds_menu.chosen.connect(self._kind_chosen)
         self.again_button.clicked.connect(self._again)
         self.keep_box.toggled.connect(self._keep_chosen)
         self.use_button.clicked.connect(self.use)
@@ -171,16 +171,13 @@ class Gallery(QWidget):
     def _best_chosen(self, on: bool) -> None:
         self._choose(replace(self.choice, best_only=on))
 
-    @Slot(object)
-    def _kind_chosen(self, action: object) -> None:
-        hidden = frozenset(one.data() for one in self.kinds_menu.actions()
-                           if not one.isChecked())
-        self._choose(replace(self.choice, hidden=hidden))
+    @Slot()
+    def _kind_chosen(self) -> None:
+        self._choose(replace(self.choice, hidden=self.kinds_menu.hidden))
 
     @Slot(QModelIndex)
     def _fold(self, index: QModelIndex) -> None:
-        kin = index.data(ENTRY).proposal.kin
-        self._choose(replace(self.choice, spread=self.choice.spread ^ {kin}))
+        self._choose(self.choice.with_spread(self.run.proposals, index.data(ENTRY).proposal))
 
     def _choose(self, choice: Choice) -> None:
         self.choice = choice
@@ -273,13 +270,7 @@ class Gallery(QWidget):
         kinds: dict[str, str] = {}
         for one in self.run.proposals:
             kinds.setdefault(one.family, one.name)
-        if [a.data() for a in self.kinds_menu.actions()] != sorted(kinds):
-            self.kinds_menu.clear()
-            for family in sorted(kinds):
-                action = self.kinds_menu.addAction(kinds[family])
-                action.setData(family)
-                action.setCheckable(True)
-                action.setChecked(family not in self.choice.hidden)
+        self.kinds_menu.show_kinds(kinds, self.choice.hidden)
         shown = len(kinds.keys() - self.choice.hidden)
         self.kinds_button.setText("All kinds" if shown == len(kinds)
                                   else f"{shown} of {len(kinds)} kinds")

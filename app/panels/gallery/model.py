@@ -8,12 +8,11 @@ from typing import Any
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QObject, QPersistentModelIndex, Qt
 
-from app.panels.gallery.order import Entry
+from app.panels.gallery.order import Entry, miss
 from core import units
 
 ENTRY = Qt.ItemDataRole.UserRole
 NO_PARENT = QModelIndex()
-_SMALL_NMM = 99.5
 
 
 class Cards(QAbstractListModel):
@@ -67,21 +66,13 @@ def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:
     """What the card says of a mechanism: caption and value, in the sketch's units."""
     one = entry.proposal
     worst = (units.show_length(one.worst_mm, shown) if one.worst_mm
-             else f"{one.worst:.2g} tol")
+             else f"{miss(one.worst)} tol")
     return [
-        ("mean miss", f"{one.error:.2g} tol"),
+        ("mean miss", f"{miss(one.error)} tol"),
         ("worst", worst),
         ("transmission", f"{one.transmission_deg:.0f}°"
          if math.isfinite(one.transmission_deg) else "–"),
         ("size", units.show_length(round(one.size_mm), shown)),
-        ("torque", _torque(one.peak_torque_nmm, shown)),
+        ("torque", units.show_torque(one.peak_torque_nmm, shown)
+         if math.isfinite(one.peak_torque_nmm) else "–"),
     ]
-
-
-def _torque(nmm: float, shown: str) -> str:
-    """In N·mm where N·m would be mostly noughts."""
-    if not math.isfinite(nmm):
-        return "–"
-    if shown == "mm" and nmm < _SMALL_NMM:
-        return f"{nmm:.2g} N·mm"
-    return units.show_torque(nmm, shown)

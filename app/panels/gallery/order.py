@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from core.wanted.find import Proposal
 
-#: What the gallery sorts by: text → a key, best first.
+#: A miss below this, in tolerances, is none.
+NONE = 0.005
+#: What the gallery sorts by: text → a key, best first. Misses that read the same are even.
 ORDERS: dict[str, Callable[[Proposal], float]] = {
-    "Mean miss": lambda one: _last(one.error),
-    "Worst miss": lambda one: _last(one.worst),
+    "Mean miss": lambda one: _read(one.error),
+    "Worst miss": lambda one: _read(one.worst),
     "Transmission angle": lambda one: _last(-one.transmission_deg),
     "Size": lambda one: _last(one.size_mm),
     "Peak torque": lambda one: _last(one.peak_torque_nmm),
@@ -24,15 +26,41 @@ def _last(value: float) -> float:
     return value if math.isfinite(value) else math.inf
 
 
+def miss(tolerances: float) -> str:
+    """A miss as it is read: two figures, and nothing of what is next to none."""
+    return "0" if abs(tolerances) < NONE else f"{tolerances:.2g}"
+
+
+def _read(tolerances: float) -> float:
+    return float(miss(tolerances)) if math.isfinite(tolerances) else math.inf
+
+
 @dataclass(frozen=True)
 class Choice:
     """What the user wants to see: `order` of `ORDERS`, `hidden` families, only those that
-    nothing beats (`best_only`), and the numbers of kin that are spread out (`spread`)."""
+    nothing beats (`best_only`), and which are spread out with all their kin (`spread`)."""
 
     order: str = "Mean miss"
     hidden: frozenset[str] = frozenset()
     best_only: bool = False
-    spread: frozenset[int] = frozenset()
+    spread: tuple[Proposal, ...] = ()
+
+    def with_spread(self, proposals: Iterable[Proposal], chosen: Proposal) -> Choice:
+        """The same with the kin of one spread out, or folded when they were. All of them
+        are kept in mind: their numbers change as a search goes on."""
+        kin = [one for one in proposals if one.kin == chosen.kin]
+        if any(_spread(self, one) for one in kin):
+            return replace(self, spread=tuple(
+                one for one in self.spread if not any(_same(one, other) for other in kin)))
+        return replace(self, spread=(*self.spread, *kin))
+
+
+def _same(one: Proposal, other: Proposal) -> bool:
+    return one.sketch is other.sketch or one.sketch == other.sketch
+
+
+def _spread(choice: Choice, one: Proposal) -> bool:
+    return any(_same(one, other) for other in choice.spread)
 
 
 @dataclass(frozen=True)
@@ -65,8 +93,8 @@ def arrange(proposals: Iterable[Proposal], choice: Choice) -> list[Entry]:
     for one in shown:
         clans.setdefault(one.kin, []).append(one)
     entries: list[Entry] = []
-    for kin, (first, *rest) in clans.items():
-        spread = kin in choice.spread and bool(rest)
+    for first, *rest in clans.values():
+        spread = bool(rest) and any(_spread(choice, one) for one in (first, *rest))
         entries.append(Entry(first, len(rest), spread))
         if spread:
             entries += [Entry(one, follows=True) for one in rest]
