@@ -28,6 +28,7 @@ class Seeking(QObject):
         self._window, self._session = window, window.session
         self.fit_run = FitRun(window.session, self)
         self.find_run = FindRun(window.session, self)
+        self.fit_run.fitted.connect(self._show_fitted)
         self.panel = FitPanel(window.session, self.fit_run, window)
         self.panel.hide()
         self.panel.closed.connect(self._panel_closed)
@@ -76,6 +77,12 @@ class Seeking(QObject):
         """Look at what was put in, with the tool that takes hold of it."""
         self._window.canvas.set_tool("arrange")
         self._window.canvas.fit()
+
+    @Slot()
+    def _show_fitted(self) -> None:
+        """A fit may lead the mechanism out of sight."""
+        self._window.canvas.reveal([point.place for part in self._session.committed.parts
+                                    for point in part.points])
 
     @Slot()
     def _panel_closed(self) -> None:

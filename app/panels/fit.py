@@ -141,13 +141,15 @@ class FitPanel(QFrame):
         column.setContentsMargins(12, 2, 12, 10)
         column.setSpacing(6)
         column.addLayout(head)
+        self.free_line.setToolTip("To hold a joint where it is, select its pin and tick "
+                                  "“Locked in place” above")
         column.addWidget(self.wish_area)
         column.addWidget(self.free_line)
         column.addWidget(self.trail)
         column.addWidget(self.bar)
         column.addWidget(self.stage)
+        column.addLayout(buttons)  # above the words, so that they stay under the mouse
         column.addWidget(self.words)
-        column.addLayout(buttons)
         self.close_button.clicked.connect(self._close)
         self.start_button.clicked.connect(self._start_or_stop)
         self.back_button.clicked.connect(self.run.put_back)
@@ -297,7 +299,9 @@ class FitPanel(QFrame):
         told = f"{free} joint{'s' if free != 1 else ''} may move"
         if sketch.fit.free:
             return f"{told}, as chosen under Particulars."
-        return told + (f"; {held} locked." if held else ": all, for none is locked.")
+        return told + (f"; {held} locked." if held else
+                       ", for none is locked: select a pin and tick “Locked in place” "
+                       "to hold it.")
 
 
 def _wrapped(parent: QWidget, role: str = "") -> QLabel:

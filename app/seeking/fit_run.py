@@ -27,9 +27,11 @@ class FitRun(QObject):
     `changed` follows every change of the attributes: `running`, `done` (0 to 1), `stage`,
     `trail` (errors in tolerances, falling), `before` (the error at the start, None until
     known), `words` (what the fit says at the end, or why it does not begin), `result`.
+    `fitted` when a fit has ended and changed the sketch.
     """
 
     changed = Signal()
+    fitted = Signal()
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +49,7 @@ class FitRun(QObject):
         self._base: Sketch | None = None
         self._best: Sketch | None = None
         self._fitted: Sketch | None = None
+        self._told_of: Sketch | None = None
         self._showing = False
         self._tries = 0
         session.sketch_changed.connect(self._sketch_changed)
@@ -67,7 +70,7 @@ class FitRun(QObject):
         if self.running:
             return
         self._session.cancel()
-        sketch = self._session.committed
+        sketch = self._told_of = self._session.committed
         self.words, self.result, self.trail = (), None, []
         self.before, self.done, self.stage = None, 0.0, "beginning"
         missing = what_is_missing(sketch) or self._cannot_turn()
@@ -103,7 +106,8 @@ class FitRun(QObject):
             self._finish(None, ("Put back as it was.",))
         elif self.can_put_back:
             self._session.undo()
-            self.words = ("Put back as it was.",)
+            self.words, self.trail = ("Put back as it was.",), []
+            self._told_of = self._session.committed
             self.changed.emit()
 
     def close(self) -> None:
@@ -158,9 +162,11 @@ class FitRun(QObject):
                 self._session.cancel()
             elif self._session.commit(LABEL, sketch):
                 self._fitted = self._session.committed
+                self.fitted.emit()
         finally:
             self._showing = False
         self.words, self.stage, self.done = words, "", 1.0
+        self._told_of = self._session.committed
         self.changed.emit()
 
     @Slot()
@@ -168,11 +174,13 @@ class FitRun(QObject):
         """Another hand (undo, a command, another file) changed the sketch: it wins."""
         if self.running and not self._showing:
             self.seeker.drop()
-            self._base = None
+            self._base, self._told_of = None, self._session.committed
             self.words = ("Stopped, because the sketch was changed meanwhile.",)
             self.stage = ""
             self.changed.emit()
         elif not self._showing and self._session.sketch is self._session.committed:
+            if self._told_of is not None and self._session.committed is not self._told_of:
+                self.words, self.trail = (), []  # they were about the sketch that was
             self.changed.emit()
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import msgspec
 import pytest
+import searches
 from PySide6.QtCore import QPoint, Qt
 from PySide6.QtTest import QTest
 
@@ -93,6 +95,26 @@ def test_put_back_after_a_fit_undoes_it(qtbot, fitting, four_bar: Sketch) -> Non
     QTest.mouseClick(panel.back_button, Qt.MouseButton.LeftButton)
     assert fitting.session.committed == four_bar
     assert not panel.back_button.isEnabled()
+
+
+def test_what_a_fit_said_goes_when_the_sketch_is_another(qtbot, fitting) -> None:
+    run, session = fitting.seeking.fit_run, fitting.session
+    run.stop()
+    qtbot.waitUntil(lambda: not run.running, timeout=LONG_MS)
+    assert run.words
+    session.commit("Move it", searches.moved(session.committed, "coupler", "E", 30.0))
+    assert not run.words
+    assert not run.trail
+    assert not fitting.seeking.panel.words.isVisible()
+
+
+def test_what_a_fit_led_out_of_sight_is_looked_for(qtbot, fitting) -> None:
+    run, canvas = fitting.seeking.fit_run, fitting.canvas
+    canvas.set_camera(replace(canvas.camera, centre=canvas.camera.centre + 10_000))
+    run.stop()
+    qtbot.waitUntil(lambda: not run.running, timeout=LONG_MS)
+    assert all(canvas.rect().contains(canvas.camera.to_screen(point.place).toPoint())
+               for part in fitting.session.committed.parts for point in part.points)
 
 
 def test_pressing_the_canvas_ends_the_fit_and_keeps_its_best(qtbot, fitting,
