@@ -3,7 +3,7 @@
 from core.effort.free import FreeMotion, free_acceleration
 from core.effort.inside import JointLoad
 from core.effort.masses import PartMass, mass_of
-from core.effort.torque import Band, Effort, effort, friction_band
+from core.effort.torque import Band, Effort, driving_torque, effort, friction_band
 
-__all__ = ["Band", "Effort", "FreeMotion", "JointLoad", "PartMass", "effort",
-           "free_acceleration", "friction_band", "mass_of"]
+__all__ = ["Band", "Effort", "FreeMotion", "JointLoad", "PartMass", "driving_torque",
+           "effort", "free_acceleration", "friction_band", "mass_of"]

@@ -195,6 +195,26 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     )
 
 
+def driving_torque(turn: Turn, rates: Rates | None = None) -> Floats:
+    """Torque at the crank without friction, (N,) N·mm, by virtual power alone: as
+    ``effort(turn).virtual_power_nmm``, without the reactions that take most of its time.
+
+    Raises
+    ------
+    SketchError
+        For a mass or material that cannot be.
+    """
+    sketch = turn.sketch
+    plan = layout(sketch, structure(sketch))
+    steps = np.flatnonzero(turn.reached)
+    frames = frames_of(turn, rates_of(turn) if rates is None else rates, crank_motion(turn),
+                       plan, steps)
+    shares = carry(sketch, plan, frames, weights_of(sketch, plan)).shares
+    torque = np.full(len(turn.crank_rad), np.nan)
+    torque[steps] = sense_of(turn) * np.sum([shares[name] for name in SHARES], axis=0)
+    return torque
+
+
 @dataclass(frozen=True)
 class Band:
     """Torque (N,) N·mm with friction, cranking one way; positive: the hand must push that

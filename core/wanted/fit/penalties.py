@@ -6,13 +6,21 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import CrankwrightError
 from core.model import Sketch, part_of
-from core.motion import Turn, pose_at, sensitivity, transmission, transmission_slopes
+from core.motion import (
+    Turn,
+    pose_at,
+    sensitivity,
+    solve_turn,
+    transmission,
+    transmission_slopes,
+)
 from core.wanted.borders import nearest_on
 from core.wanted.fit.freedom import Freedom
 from core.wanted.fit.holds import moving_zones, outside
@@ -34,6 +42,8 @@ OFF_MM = 0.1
 MOST_PLACES = 4
 #: Steps of w by which gaps and torque are differentiated, by the sketch's size.
 DIFFERENCE = 1e-5
+#: Steps of a cycle at which gaps and torque are measured, and the least of a crank turn.
+MEASURED_STEPS, LEAST_STEPS = 90, 24
 
 
 @dataclass(frozen=True)
@@ -151,25 +161,31 @@ class Penalties:
 
     def measured(self, w: Floats) -> list[float] | None:
         """Penalties of gaps and of the peak torque; None where they cannot be told."""
-        from core.effort import effort
-        from core.motion import solve_turn
+        from core.effort import driving_torque
         from core.space import gaps
 
         rules, found = self.sketch.fit, []
         try:
             sketch = self.freedom.finished(w)
-            turn = solve_turn(sketch, 90)
+            turn = solve_turn(sketch, self._steps)
             if rules.mind_gaps:
                 wanted = max(sketch.gap_mm, 1e-3)
                 short = [max(0.0, 1.0 - pair.smallest_mm / wanted) for pair in gaps(turn).pairs]
                 found.append(math.sqrt(sum(each * each for each in short)))
             if rules.mind_torque:
-                peak = float(np.nanmax(np.abs(effort(turn).torque_nmm)))
+                peak = float(np.nanmax(np.abs(driving_torque(turn))))
                 self.torque_nmm = self.torque_nmm or peak
                 found.append(peak / self.torque_nmm if self.torque_nmm else 0.0)
         except CrankwrightError:
             return None
         return found if np.isfinite(found).all() else None
+
+    @cached_property
+    def _steps(self) -> int:
+        """Steps of a crank turn at which gaps and torque are measured: fewer where many
+        turns make a cycle."""
+        turns = solve_turn(self.sketch, LEAST_STEPS).crank_turns
+        return max(LEAST_STEPS, MEASURED_STEPS // turns)
 
     def _differences(self, w: Floats, now: Floats) -> Floats:
         by = DIFFERENCE * self.freedom.size_mm

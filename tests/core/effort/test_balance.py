@@ -22,7 +22,7 @@ from weighted import (
     unbalanced,
 )
 
-from core.effort import effort
+from core.effort import driving_torque, effort
 from core.model import Belt, Drive, Force, Gravity, Lock, Mesh, Pin, Point, Sketch, Spring
 from core.motion import Turn, solve_turn
 
@@ -47,6 +47,7 @@ def test_every_part_is_in_balance_and_both_torques_agree(make: Make, rpm: float)
     assert scale > 0.1
     assert np.abs(found.torque_nmm - found.virtual_power_nmm).max() <= 1e-9 * scale
     assert np.allclose(sum(found.shares.values()), found.virtual_power_nmm, atol=1e-12 * scale)
+    assert np.array_equal(driving_torque(turn), found.virtual_power_nmm)
     largest = max(np.abs(f).max() for f in found.reactions.values())
     assert left_over(turn) <= 1e-9 * max(largest, scale / 100)
 
