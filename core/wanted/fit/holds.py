@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.model import LengthRule, Part, Sketch, Zone, join_ref, part_of
+from core.model.links import point_refs
 from core.motion.redimension.nodes import Nodes
 from core.wanted.borders import inside, nearest_on
 from core.wanted.fit.freedom import Freedom
@@ -20,8 +21,10 @@ Complexes = NDArray[np.complex128]
 #: Nodes and the complex gradient by each: d(value) = Σ Re(conj(gradient) · δ).
 Slope = list[tuple[int, complex]]
 
-#: No link gets shorter than this share of the sketch's size.
-SHORTEST_SHARE = 2e-3
+#: No link gets shorter than this share of the sketch's size; nor than so many times its
+#: pins' mean diameter, so that wood is left between them (common practice, no source), but
+#: never mind pins too thick for the sketch: those asking for more than that share of it.
+SHORTEST_SHARE, WALL, THICK_SHARE = 2e-3, 1.5, 0.05
 
 
 @dataclass(frozen=True)
@@ -161,21 +164,43 @@ def _bounds(freedom: Freedom) -> Iterator[Hold]:
     """Bounds on the lengths of all moving links, and that none loses its length."""
     sketch, net = freedom.sketch, freedom.net
     rules = sketch.fit
-    floor = SHORTEST_SHARE * freedom.size_mm
+    floor, thick = (share * freedom.size_mm for share in (SHORTEST_SHARE, THICK_SHARE))
+    bore = _bores(sketch, net)
     for part in sketch.parts:
         if part.fixed or part.lengths_locked:
             continue
         for one, other in combinations(_joints_of(sketch, net, part), 2):
-            least = floor if rules.shortest_mm is None else max(1e-3, rules.shortest_mm)
-            now = abs(complex(net.place[one] - net.place[other]))
             if rules.shortest_mm is None:
-                least = min(least, 0.5 * now)  # a small link may stay as small as it is
+                wall = WALL * (bore.get(one, 0.0) + bore.get(other, 0.0)) / 2
+                # A small link may stay as small as it is.
+                least = min(max(floor, min(wall, thick)), _apart(net, one, other))
+            else:
+                least = max(1e-3, rules.shortest_mm)
             yield Hold(f"the shortest link ({part.id})",
                        "" if rules.shortest_mm is None else "shortest", False, (one, other),
                        _lack(one, other, least))
             if rules.longest_mm is not None:
                 yield Hold(f"the longest link ({part.id})", "longest", False, (one, other),
                            _excess(one, other, rules.longest_mm))
+    for pair in (*sketch.meshes, *sketch.belts):
+        one, other = (net.of[ref] for ref in point_refs(pair))
+        yield Hold(f"the centres of {pair.id}", "", False, (one, other),
+                   _lack(one, other, min(floor, _apart(net, one, other))))
+
+
+def _apart(net: Nodes, one: int, other: int) -> float:
+    return abs(complex(net.place[one] - net.place[other]))
+
+
+def _bores(sketch: Sketch, net: Nodes) -> dict[int, float]:
+    """The thickest pin through each node, mm."""
+    found: dict[int, float] = {}
+    joints = [(ref, pin.diameter_mm) for pin in sketch.pins for ref in pin.at]
+    joints += [(slot.point, slot.diameter_mm) for slot in sketch.slots]
+    for ref, diameter in joints:
+        node = net.of[ref]
+        found[node] = max(found.get(node, 0.0), diameter)
+    return found
 
 
 def _joints_of(sketch: Sketch, net: Nodes, part: Part) -> list[int]:

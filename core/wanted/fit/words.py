@@ -87,7 +87,7 @@ def _in_the_way(work: Task, place: Place) -> Iterator[str]:
     now = _error(work, place.look)
     for label, source in _pressing(work, place)[:2]:
         free = _short(task(without(work.sketch, source), work.wishes), place.look,
-                      lambda _: place.look.w)
+                      lambda new: toward(new, work.freedom.places(place.look.w)))
         if free < (1.0 - WORTH) * now:
             yield (f"{_sentence(label)[:-1]} holds it back: without it the error falls from "
                    f"{now:.3g} to about {free:.2g} tolerances.")

@@ -1,0 +1,70 @@
+"""What comes out of a fit can be built: no link collapses, no gears share an axis, and what
+holds it back is told whichever rule it is."""
+
+from __future__ import annotations
+
+import numpy as np
+import weighted
+from linkages import four_bar
+from msgspec.structs import replace
+
+from core.model import FitRules, LengthRule, Sketch, WantedPath, Zone
+from core.model.validate import problems
+from core.motion import solve_turn
+from core.wanted.fit import fit
+
+EASY = FitRules(transmission_deg=0.0)
+
+
+def tiny_loop(sketch: Sketch, ref: str, across_mm: float, **more: object) -> Sketch:
+    """The sketch, wished to draw a small round loop where its point goes now."""
+    middle = solve_turn(sketch, 24).path(ref).mean(axis=0)
+    round_ = np.exp(2j * np.pi * np.arange(12) / 12) * across_mm / 2
+    wish = WantedPath(id="loop", point=ref, tolerance_mm=0.01, either_way=True, through=tuple(
+        (float(middle[0] + z.real), float(middle[1] + z.imag)) for z in round_))
+    return replace(sketch, wanted=(wish,), fit=EASY, **more)
+
+
+def shortest(sketch: Sketch, part: str, one: str, other: str) -> float:
+    return abs(sketch.place(f"{part}.{one}") - sketch.place(f"{part}.{other}"))
+
+
+def test_pins_of_a_link_keep_wood_between_them() -> None:
+    """A loop of half a millimetre wants a crank of a quarter; 6 mm pins want 9 mm."""
+    sketch = tiny_loop(four_bar(200, 40, 240, 160, 40, point=60 + 50j), "coupler.P", 0.5)
+    found = fit(sketch, starts=0).sketch
+    again = fit(found, starts=0, seed=1).sketch
+    for each in (found, again):
+        assert shortest(each, "crank", "O", "A") > 9.0 - 1e-6
+        assert shortest(each, "coupler", "A", "B") > 9.0 - 1e-6
+
+
+def test_a_link_smaller_than_that_gets_no_smaller_however_often_one_fits() -> None:
+    sketch = tiny_loop(four_bar(200, 5, 240, 160, 40, point=60 + 50j), "coupler.P", 0.5)
+    for seed in range(3):
+        sketch = fit(sketch, starts=0, seed=seed).sketch
+    assert shortest(sketch, "crank", "O", "A") > 5.0 - 1e-6
+
+
+def test_wheels_in_mesh_never_come_to_turn_about_one_place() -> None:
+    """All fixed pivots are wanted at one place, which a pair of gears cannot have."""
+    sketch = weighted.geared_pair()
+    centre = complex(np.mean([sketch.place(ref) for pin in sketch.pins for ref in pin.at]))
+    zone = Zone(id="here", corners=((centre.real, centre.imag),))
+    asked = tiny_loop(sketch, "rod.P", 10.0, zones=(zone,))
+    found = fit(asked, starts=1).sketch
+    assert not problems(found)
+    assert abs(found.place(found.meshes[0].a) - found.place(found.meshes[0].b)) > 0.1
+
+
+def test_a_rule_of_points_nothing_else_speaks_of_can_be_what_holds_back() -> None:
+    """Without the rule its point no longer counts, so the fit without it has fewer numbers."""
+    sketch = four_bar(100, 40, 120, 80, 40, point=60 + 50j)
+    rule = LengthRule(id="arm", ends=("coupler.A", "coupler.P"), shortest_mm=70.0,
+                      longest_mm=79.0)
+    other = replace(sketch, wanted=(), length_rules=(rule,), fit=EASY)
+    wish = WantedPath(id="loop", point="coupler.B", tolerance_mm=0.01, curve="places",
+                      closed=False, through=((130.0, 30.0), (150.0, 80.0), (90.0, 90.0)))
+    found = fit(replace(other, wanted=(wish,)), starts=1)
+    assert found.words
+    assert 70.0 - 1e-6 < shortest(found.sketch, "coupler", "A", "P") < 79.0 + 1e-6
