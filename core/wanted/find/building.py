@@ -38,6 +38,11 @@ class Candidate:
     transmission_deg: float
     offset_rad: float
 
+    @property
+    def key(self) -> bytes:
+        """What tells its mechanism from all others."""
+        return self.family.id.encode() + self.mechanism.params.tobytes()
+
 
 def proposal(problem: Problem, one: Candidate) -> Proposal | None:
     """The proposal of a candidate, or None where the real sketch does not do what was

@@ -17,7 +17,7 @@ from core.wanted.find.problem import Problem
 
 #: Two mechanisms are one when no joint is ever further apart than this share of their size;
 #: and too much alike to offer both.
-_SAME, _ALIKE = 5e-3, 5e-2
+_SAME, ALIKE = 5e-3, 5e-2
 #: Rounds in which fresh seeds are kept from ending at the edge of locking.
 _EARLY = 3
 #: So many are remembered.
@@ -26,6 +26,7 @@ _MOST = 240
 _LOOKS = 12
 
 Complexes = NDArray[np.complex128]
+Floats = NDArray[np.float64]
 Ints = NDArray[np.intp]
 Keep = Callable[[], bool]
 
@@ -113,7 +114,7 @@ class Pursuit:
         """The best few that are good and unlike each other."""
         if self.found is None:
             return None
-        return self._unlike(_some(self.found, np.flatnonzero(self.found.good)), _ALIKE, count)
+        return self._unlike(_some(self.found, np.flatnonzero(self.found.good)), ALIKE, count)
 
     def _distinct(self, descent: Descent) -> Descent:
         """Each mechanism once, the good ones first, by error, no more than are of use."""
@@ -123,24 +124,44 @@ class Pursuit:
 
     def _unlike(self, descent: Descent, apart: float, most: int) -> Descent:
         """The first `most` that are further apart than that from those before."""
-        seen = self._looks(descent.mechanisms)
+        crowd = Crowd(apart)
         kept: list[int] = []
-        for k in range(len(seen)):
+        for k, (joints, size) in enumerate(zip(*joints_of(self.family, descent.mechanisms),
+                                               strict=True)):
             if len(kept) == most:
                 break
-            if not kept or np.abs(seen[kept] - seen[k]).max(axis=1).min() > apart:
+            if crowd.takes(joints, size):
                 kept.append(k)
         return _some(descent, np.array(kept, dtype=np.intp))
 
-    def _looks(self, mechanisms: Mechanisms) -> Complexes:
-        """All joints at a few crank angles as a share of the mechanism's size: (M, L)."""
-        recipe = self.family.recipe
-        crank = 2 * np.pi * recipe.turns * np.arange(_LOOKS) / _LOOKS
-        done = run(recipe, mechanisms, crank, derive=False)
-        places = np.concatenate([done.point(name) for name in recipe.points], axis=1)
-        size = np.abs(places - places.mean(axis=1, keepdims=True)).max(axis=1, initial=1e-12)
-        looks: Complexes = places / size[:, None]
-        return looks
+
+def joints_of(family: Family, mechanisms: Mechanisms) -> tuple[Complexes, Floats]:
+    """All joints of mechanisms at a few crank angles, (M, L) complex mm, and the sizes (M,)
+    of the mechanisms, mm."""
+    recipe = family.recipe
+    crank = 2 * np.pi * recipe.turns * np.arange(_LOOKS) / _LOOKS
+    done = run(recipe, mechanisms, crank, derive=False)
+    places = np.concatenate([done.point(name) for name in recipe.points], axis=1)
+    middle = places.mean(axis=1, keepdims=True)
+    return places, np.abs(places - middle).max(axis=1, initial=1e-12)
+
+
+class Crowd:
+    """Mechanisms of one family none of which is much like another: of every two some joint
+    is further apart than a share of their size."""
+
+    def __init__(self, apart: float) -> None:
+        self.apart = apart
+        self._seen: list[Complexes] = []
+
+    def takes(self, joints: Complexes, size: float) -> bool:
+        """Whether a mechanism (its joints (L,) and size, mm) is unlike all so far; it then
+        is one of them."""
+        if self._seen and np.abs(np.array(self._seen) - joints).max(axis=1).min() \
+                <= self.apart * size:
+            return False
+        self._seen.append(joints)
+        return True
 
 
 def _both(one: Descent | None, other: Descent) -> Descent:

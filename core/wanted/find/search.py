@@ -11,13 +11,13 @@ import numpy as np
 from core.errors import SketchError
 from core.model import Sketch
 from core.wanted.atlas.shape import Complexes
-from core.wanted.engine import Descent, Mechanisms, View, descend, joined, run
+from core.wanted.engine import Descent, Mechanisms, View, descend, run
 from core.wanted.families import FAMILIES, Family
 from core.wanted.find.building import Candidate, proposal
 from core.wanted.find.kin import kin_of
 from core.wanted.find.problem import Problem, problem_of
 from core.wanted.find.proposal import Found, Proposal
-from core.wanted.find.pursuit import Pursuit, Stage
+from core.wanted.find.pursuit import ALIKE, Crowd, Pursuit, Stage, joints_of
 from core.wanted.find.ranking import ranked
 
 Report = Callable[[Found], bool]
@@ -182,29 +182,43 @@ class _Search:
                    self.state.done, self.state.stage)
 
     def _build(self, one: Candidate) -> tuple[Proposal, Complexes] | None:
-        key = one.family.id.encode() + one.mechanism.params.tobytes()
-        if key not in self._built:
+        if one.key not in self._built:
             self._going()
             made = proposal(self.problem, one)
-            self._built[key] = None if made is None else (made, _path(one))
-        return self._built[key]
+            self._built[one.key] = None if made is None else (made, _path(one))
+        return self._built[one.key]
 
     def _with_kin(self) -> None:
-        """Add the cognates of the best four-bars."""
+        """Add the cognates of the best four-bars. Where a search came to one of them by
+        itself, the two are much alike, and only the better is kept."""
         if not self.problem.only_paths:
             return
-        bars = [one for pursuit in self.pursuits if pursuit.family.id == "four-bar"
-                for one in _candidates(pursuit, self.each)]
-        wanted = {pursuit.family.id for pursuit in self.pursuits}
-        kin: dict[str, list[Mechanisms]] = {}
+        listed = [one for pursuit in self.pursuits for one in _candidates(pursuit, self.each)]
+        bars = sorted((one for one in listed if one.family.id == "four-bar"), key=_error)
+        crowds = {pursuit.family.id: Crowd(ALIKE) for pursuit in self.pursuits}
+
+        def taken(one: Candidate) -> bool:
+            joints, size = joints_of(one.family, one.mechanism)
+            return crowds[one.family.id].takes(joints[0], float(size[0]))
+
+        for one in listed:
+            if one.family.id != "four-bar":
+                taken(one)
+        fresh: list[Candidate] = []
         for one in bars:
-            for family, mechanism in kin_of(one.mechanism, timed=self.problem.timed):
-                if family in wanted:
-                    kin.setdefault(family, []).append(mechanism)
-        fresh = [found for family, several in kin.items()
-                 for one in self._seen(FAMILIES[family], bars[0].view, joined(several))
-                 if (found := self._build(one)) is not None]
-        self._rank([*self._best(self.each), *fresh])
+            if taken(one):
+                fresh += filter(taken, self._kin(one))
+            else:
+                self._built[one.key] = None
+        built = list(self._built_of(fresh))
+        self._rank([*self._best(self.each), *built])
+
+    def _kin(self, one: Candidate) -> Iterator[Candidate]:
+        """The cognates of a four-bar that are good, of families asked for."""
+        wanted = {pursuit.family.id for pursuit in self.pursuits}
+        for name, mechanism in kin_of(one.mechanism, timed=self.problem.timed):
+            if name in wanted:
+                yield from self._seen(FAMILIES[name], one.view, mechanism)
 
     def _seen(self, family: Family, view: View, mechanisms: Mechanisms) -> list[Candidate]:
         """Mechanisms held against the goals as they are."""

@@ -14,11 +14,12 @@ from core.model import Drive, FitRules, Sketch, WantedPath, WantedPose, Zone
 from core.model.validate import problems
 from core.model.wanted import Knot, WantedAngle, WantedDwell, WantedStroke
 from core.motion import solve_turn
-from core.wanted.engine import moved, run
+from core.wanted.engine import joined, moved, run
 from core.wanted.families import FAMILIES
 from core.wanted.find import Found, Proposal, find
 from core.wanted.find.posed import posed_four_bars
 from core.wanted.find.problem import problem_of
+from core.wanted.find.pursuit import ALIKE, Crowd, joints_of
 from core.wanted.measure import measure, overall
 
 TURN = 2 * np.pi
@@ -70,6 +71,32 @@ def test_every_proposal_keeps_what_it_promises() -> None:
         assert one.size_mm > 60
         assert one.peak_torque_nmm >= 0
         assert 0 < one.transmission_deg <= 90
+
+
+def test_of_mechanisms_much_alike_one_is_offered_wherever_they_lie() -> None:
+    """Three metres from the origin a hundredth of the size is still a hundredth."""
+    family = FAMILIES["four-bar"]
+    one = family.sample(np.random.default_rng(3), 1)
+    joints, size = joints_of(family, joined([
+        moved(family.recipe, one, turn, 3000.0) for turn in (30.0, 30.3, 36.0)]))
+    crowd = Crowd(ALIKE)
+    assert [crowd.takes(*each) for each in zip(joints, size, strict=True)] == [
+        True, False, True]
+
+
+def test_a_cognate_found_twice_is_offered_once() -> None:
+    """By itself and as the kin of another: the loop is one a search comes to both ways."""
+    loop = ((0, 0), (40, -12), (80, 0), (70, 24), (40, 32), (10, 24))
+    wish = WantedPath(id="loop", through=loop, either_way=True, tolerance_mm=0.8)
+    family, crowd = FAMILIES["four-bar"], Crowd(ALIKE)
+    found = find(Sketch(wanted=(wish,)), families=["four-bar"], top=6)
+    assert len(found.proposals) > 3
+    assert len({one.kin for one in found.proposals}) < len(found.proposals)
+    for one in found.proposals:
+        read = family.read(one.sketch, "coupler.tip")
+        assert read is not None
+        joints, size = joints_of(family, read.mechanism)
+        assert crowd.takes(joints[0], float(size[0]))
 
 
 def test_proposals_are_ranked_and_some_are_pareto_best() -> None:
