@@ -119,7 +119,8 @@ def write(found: Found, folder: Path) -> None:
 
 def report(found: Found) -> dict[str, Any]:
     """The result as plain numbers and words: errors in tolerances of the wishes."""
-    return {"stage": found.stage, "proposals": [_plain(one) for one in found.proposals]}
+    return {"stage": found.stage, "words": list(found.words),
+            "proposals": [_plain(one) for one in found.proposals]}
 
 
 def _plain(one: Proposal) -> dict[str, Any]:
@@ -133,8 +134,7 @@ def _plain(one: Proposal) -> dict[str, Any]:
 def text(found: Found) -> str:
     """The result as a table for a terminal."""
     if not found.proposals:
-        return found.stage if found.stage not in ("Done", "Stopped") else (
-            "No mechanism was found for this.")
+        return "\n".join(["No mechanism was found for this.", *found.words])
     head = ("", "mechanism", "error", "worst", "mm", "transm. °", "size mm", "N·m", "")
     rows = [head, *(_row(number, one)
                     for number, one in enumerate(found.proposals, start=1))]
@@ -147,7 +147,7 @@ def text(found: Found) -> str:
         *lines, "",
         f"{met} of {len(found.proposals)} meet every wish. Errors are in tolerances: 1 is just "
         "met. * no other is better", "in error, transmission angle, size and torque at once. "
-        "Equal letters: the same path, another build."])
+        "Equal letters: the same path, another build.", *found.words])
 
 
 def _row(number: int, one: Proposal) -> tuple[str, ...]:

@@ -92,14 +92,16 @@ class _Search:
             Pursuit(problem, family, view,
                     np.random.default_rng([seed, zlib.crc32(repr((family.id, view)).encode())]))
             for family in families for view in problem.views(family)]
+        blind = sum(not problem.views(family) for family in families)
+        self.words = _blind(blind, len(families))
         self.stopped = False
-        self.state = Found()
+        self.state = Found(words=self.words)
         self._built: dict[bytes, tuple[Proposal, Complexes] | None] = {}
 
     def run(self) -> Found:
         """All stages."""
         if not self.pursuits:
-            self._tell((), 1.0, "No family can show all that is wished at once.")
+            self._tell((), 1.0, "Done")
             return self.state
         self._stage(FIRST, self.pursuits, "Looking through the atlas", 0.15, each=1)
         self._stage(SECOND, self._promising(HOPEFUL, PROMISING), "Trying what is near", 0.4,
@@ -147,7 +149,7 @@ class _Search:
         return not self.stopped
 
     def _tell(self, proposals: tuple[Proposal, ...], done: float, stage: str) -> None:
-        self.state = Found(proposals, done, stage)
+        self.state = Found(proposals, done, stage, self.words)
         if self._report is not None and not self.stopped:
             self.stopped = not self._report(self.state)
 
@@ -226,6 +228,16 @@ class _Search:
         as_is = descend(family.recipe, mechanisms, goals, view, self.problem.limits, rounds=1,
                         steps=0)
         return _listed(family, view, as_is, range(len(mechanisms)))
+
+
+def _blind(count: int, families: int) -> tuple[str, ...]:
+    """What is to be said where some of the families cannot show all wishes."""
+    if not count:
+        return ()
+    if count == families:
+        return ("No family can show all that is wished at once.",)
+    return (f"{count} of {families} families cannot show all that is wished at once and "
+            f"{'is' if count == 1 else 'are'} left out.",)
 
 
 def _error(one: Candidate) -> float:

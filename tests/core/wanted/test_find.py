@@ -240,7 +240,18 @@ def test_what_no_family_shows_is_said() -> None:
     two = (hidden("four-bar", 1), replace(hidden("four-bar", 2), id="foot"))
     found = find(Sketch(wanted=two))
     assert found.proposals == ()
-    assert found.stage.startswith("No family can show")
+    assert found.words == ("No family can show all that is wished at once.",)
+
+
+def test_families_left_out_are_told() -> None:
+    """A slider-crank has one body that swings, a four-bar two."""
+    panels = tuple(WantedAngle(id=name, knots=(Knot(crank_deg=0, angle_deg=0),
+                                               Knot(crank_deg=180, angle_deg=high)))
+                   for name, high in (("root", 30), ("tip", 20)))
+    found = find(Sketch(wanted=panels), families=["four-bar", "slider-crank"],
+                 report=lambda _: False)
+    assert found.words == ("1 of 2 families cannot show all that is wished at once and is "
+                           "left out.",)
 
 
 @pytest.mark.parametrize(("sketch", "words"), [
