@@ -12,8 +12,9 @@ from core.wanted.stroke import thinned
 
 #: Corners and places beyond these are thinned to a smooth path.
 MOST_CORNERS, MOST_PLACES = 120, 60
-#: A smooth path leaves the curve by at most this share of its size.
-OFF = 1e-3
+#: A smooth path leaves the curve by at most this share of its size: more than the chords do
+#: that stand for a curve read from a file, so that their corners are not followed.
+OFF = 1.5e-3
 _MOST_TICKS = 12
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from core.files.curves import read_curves
 from core.model import WantedPath
 from core.wanted.curves import curve_of
 from core.wanted.stroke import MOST_HANDLES, comes_back, smoothed, thinned
@@ -104,6 +105,14 @@ def test_a_fine_curve_gets_few_handles():
     assert len(wish.through) < 30
     run = curve_of(wish).place(np.linspace(0, len(wish.through), 1500))
     assert off(SHAPES["ellipse"], run) < 2e-3 * 120
+
+
+def test_a_curve_from_a_file_gets_few_handles_too():
+    """It is told in chords; their corners are not followed."""
+    svg = b'''<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="80mm"
+        viewBox="0 0 120 80"><path d="M10,40 C10,0 110,0 110,40 C110,80 10,80 10,40 Z"/></svg>'''
+    (told,) = read_curves(svg, "svg")
+    assert len(traced(told.places, closed=True).through) <= 16
 
 
 def test_a_long_timed_table_keeps_its_timing_in_a_few_ticks():
