@@ -110,7 +110,8 @@ def test_a_fine_curve_gets_few_handles():
 def test_a_curve_from_a_file_gets_few_handles_too():
     """It is told in chords; their corners are not followed."""
     svg = b'''<svg xmlns="http://www.w3.org/2000/svg" width="120mm" height="80mm"
-        viewBox="0 0 120 80"><path d="M10,40 C10,0 110,0 110,40 C110,80 10,80 10,40 Z"/></svg>'''
+        viewBox="0 0 120 80">
+        <path d="M10,40 C10,0 110,0 110,40 C110,80 10,80 10,40 Z"/></svg>'''
     (told,) = read_curves(svg, "svg")
     assert len(traced(told.places, closed=True).through) <= 16
 
