@@ -71,6 +71,8 @@ class Pursuit:
 
     def go(self, stage: Stage, going: Keep) -> None:
         """Do one stage; `going` is asked after every round and may stop it."""
+        if not stage.seeds and self.found is None:
+            return  # nothing to go on with
         start = self._start(stage)
         turns = self.family.recipe.turns
         early = _EARLY if stage.seeds else 0
