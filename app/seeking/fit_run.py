@@ -9,8 +9,8 @@ from PySide6.QtCore import QObject, Signal, Slot
 from app.seeking.seeker import Job, Seeker
 from app.session import Session
 from core.errors import CrankwrightError
-from core.model import Sketch, WantedPose
-from core.model.wanted import WantedMotion
+from core.model import Sketch
+from core.wanted.attached import attached
 
 if TYPE_CHECKING:
     from core.wanted.fit import Fitting, Progress
@@ -191,18 +191,11 @@ def what_is_missing(sketch: Sketch) -> str:
                 "take, or ask for an angle of a part in the Motion menu.")
     if sketch.drive is None:
         return "The sketch has no crank yet: give it one, or let Find propose a mechanism."
-    loose = [wish.id for wish in sketch.wanted if not attached(wish)]
-    if len(loose) == len(sketch.wanted):
+    if not attached(sketch):
+        loose = [wish.id for wish in sketch.wanted]
         return (f"{_listed(loose)} {'is' if len(loose) == 1 else 'are'} not attached: choose "
                 "a point or part for it under Particulars, or let Find propose a mechanism.")
     return ""
-
-
-def attached(wish: WantedMotion) -> bool:
-    """Whether the wish is of a point or part of the sketch."""
-    if isinstance(wish, WantedPose):
-        return bool(wish.at and wish.toward)
-    return bool(getattr(wish, "point", "") or getattr(wish, "part", ""))
 
 
 def _listed(names: list[str]) -> str:

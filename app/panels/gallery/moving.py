@@ -123,12 +123,10 @@ def _wheels(sketch: Sketch) -> dict[str, tuple[str, float]]:
     """Part → name of the point in the middle of its wheel, and the wheel's radius, mm."""
     found = {}
     for mesh in sketch.meshes:
-        apart = abs(sketch.place(mesh.a) - sketch.place(mesh.b))
-        other = -mesh.teeth_b if mesh.internal else mesh.teeth_b
-        module = apart / max(abs(mesh.teeth_a + other), 1)
-        for ref, teeth in ((mesh.a, mesh.teeth_a), (mesh.b, mesh.teeth_b)):
+        radii = mesh.pitch_radii(abs(sketch.place(mesh.a) - sketch.place(mesh.b)))
+        for ref, radius in zip((mesh.a, mesh.b), radii, strict=True):
             part, point = split_ref(ref)
-            found[part] = (point, module * teeth)
+            found[part] = (point, radius)
     for belt in sketch.belts:
         for ref, diameter in ((belt.a, belt.diameter_a_mm), (belt.b, belt.diameter_b_mm)):
             part, point = split_ref(ref)
