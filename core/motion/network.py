@@ -147,40 +147,38 @@ def _carriers(sketch: Sketch, locks: tuple[Lock, ...]) -> tuple[int, ...]:
     body_of, _ = rigid_bodies(
         tuple((part.id, part.fixed, ()) for part in sketch.parts), locks)
 
-    def row_of(ref: str, where: str) -> int:
-        part = split_ref(ref)[0]
-        if part not in rows:
+    places = sketch.places()
+
+    def end(ref: str, where: str) -> tuple[int, complex]:
+        row, at = rows.get(split_ref(ref)[0]), places.get(ref)
+        if row is None or at is None:
             raise _dangling(where, ref)
-        return rows[part]
+        return row, at
 
-    def at(ref: str, where: str) -> complex:
-        row_of(ref, where)
-        try:
-            return sketch.place(ref)
-        except KeyError:
-            raise _dangling(where, ref) from None
+    pins = [[end(ref, f"pin {pin.id!r}") for ref in pin.at] for pin in sketch.pins]
 
-    def holders(centre: str, where: str) -> dict[int, int]:
-        row, here = row_of(centre, where), at(centre, where)
-        held, waiting = {body_of[row]: row}, list(sketch.pins)
+    def holders(row: int, here: complex) -> dict[int, int]:
+        held = {body_of[row]: row}
+        waiting = [ends for ends in pins
+                   if any(abs(at - here) < SAME_AXIS_MM for _, at in ends)]
         found = True
         while found:  # several pins may make up one axis
             found = False
-            for pin in list(waiting):
-                name = f"pin {pin.id!r}"
-                if any(body_of[row_of(ref, name)] in held
-                       and abs(at(ref, name) - here) < SAME_AXIS_MM for ref in pin.at):
-                    held |= {body_of[row_of(ref, name)]: row_of(ref, name) for ref in pin.at
-                             if body_of[row_of(ref, name)] not in held}
-                    waiting.remove(pin)
+            for ends in list(waiting):
+                if any(body_of[row] in held and abs(at - here) < SAME_AXIS_MM
+                       for row, at in ends):
+                    for row, _ in ends:
+                        held.setdefault(body_of[row], row)
+                    waiting.remove(ends)
                     found = True
         return held
 
     found = []
     for pair in pairs:
         where = f"{'mesh' if isinstance(pair, Mesh) else 'belt'} {pair.id!r}"
-        a, b = (body_of[row_of(ref, where)] for ref in (pair.a, pair.b))
-        of_a, of_b = holders(pair.a, where), holders(pair.b, where)
+        ends = [end(ref, where) for ref in (pair.a, pair.b)]
+        a, b = (body_of[row] for row, _ in ends)
+        of_a, of_b = (holders(row, here) for row, here in ends)
         # Only a frame gear can be its own axis holder's body: a fixed ring about a carrier.
         both = sorted(body for body in of_a if body in of_b and body not in (a, b))
         found.append(of_a[both[0]] if both else -1)
