@@ -245,6 +245,11 @@ def test_kinds_are_chosen_in_the_menu(look) -> None:
     assert gallery.kinds_button.text() == "All kinds"
 
 
+def test_the_gallery_fits_on_the_screen(look) -> None:
+    gallery = look()
+    assert gallery.screen().availableGeometry().contains(gallery.geometry())
+
+
 def test_the_menu_of_kinds_stays_open_while_kinds_are_ticked(look) -> None:
     gallery = look()
     menu = gallery.kinds_menu

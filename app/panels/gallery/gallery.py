@@ -40,6 +40,8 @@ from app.session import Session
 FRAME_MS = 40
 #: One crank turn on the screen, s.
 TURN_S = 3.0
+#: Width and height a window manager may put round a window.
+_BORDER = (16, 48)
 KEEP_KEY, SIZE_KEY = "gallery/keep open", "gallery/geometry"
 
 
@@ -64,12 +66,16 @@ class Gallery(QWidget):
         run.changed.connect(self.refresh)
         session.look.changed.connect(self._relook)
         self.painter_of_cards.kin_pressed.connect(self._fold)
-        self.resize(4 * CARD.width() + 60, 3 * CARD.height() - 60)
+        room = self.screen().availableGeometry()
+        self.resize(QSize(4 * CARD.width() + 60, 3 * CARD.height() - 60).boundedTo(
+            room.size() - QSize(*_BORDER)))
         geometry = settings.value(SIZE_KEY)
         if geometry is not None:
             self.restoreGeometry(geometry)
         elif parent is not None:
-            self.move(parent.geometry().center() - self.rect().center())
+            here = self.rect().translated(parent.geometry().center() - self.rect().center())
+            self.move(max(room.left(), min(here.left(), room.right() - here.width())),
+                      max(room.top(), min(here.top(), room.bottom() - here.height())))
         self.refresh()
 
     def _build(self) -> None:
