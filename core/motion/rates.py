@@ -121,9 +121,7 @@ def rates(turn: Turn) -> Rates:
     MotionError
         For a turn that was not made by :func:`core.motion.solve_turn`.
     """
-    solution = turn.solution
-    if solution is None:
-        raise MotionError("this turn was not solved", mend="solve the sketch first")
+    solution = turn.solved
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         motion = solve_motion(solution.state)
         _bridge(solution, motion)

@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 
-from core.errors import MotionError
 from core.model import join_ref, part_of
 from core.motion.closed import normal
 from core.motion.group_rates import Inverse, axis_parts, used
@@ -104,9 +103,7 @@ def sensitivity(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> Sensitivi
     KeyError
         For a point that does not exist.
     """
-    solution = turn.solution
-    if solution is None:
-        raise MotionError("this turn was not solved", mend="solve the sketch first")
+    solution = turn.solved
     count, drawn = len(moves), velocities_of(turn, moves)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         slots = at_slots(turn, drawn)

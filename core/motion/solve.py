@@ -97,9 +97,7 @@ def pose_at(turn: Turn, crank_rad: Floats) -> Turn:
     MotionError
         For a turn that was not made by :func:`solve_turn`.
     """
-    if turn.solution is None:
-        raise MotionError("this turn was not solved", mend="solve the sketch first")
-    grid = turn.solution.grid
+    grid = turn.solved.grid
     crank = np.atleast_1d(np.asarray(crank_rad, np.float64))
     state = probe(grid.state, grid.tracks, grid.sheet(crank))
     return _turn(turn.sketch, grid, crank, turn.crank_turns, turn.repeats, state,

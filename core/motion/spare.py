@@ -7,7 +7,6 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import MotionError
 from core.motion.closed import normal
 from core.motion.network import GROUND
 from core.motion.residual import sketch_size
@@ -40,9 +39,7 @@ def spare_misfits(turn: Turn, moves: Sequence[Mapping[str, complex]]) -> tuple[F
     MotionError
         For a turn that was not solved.
     """
-    solution = turn.solution
-    if solution is None:
-        raise MotionError("this turn was not solved", mend="solve the sketch first")
+    solution = turn.solved
     plan, state = solution.grid.plan, solution.state
     net, spare = plan.network, set(plan.spare)
     rows: list[tuple[NDArray[np.float64], NDArray[np.float64]]] = []

@@ -98,8 +98,7 @@ def structure(sketch: Sketch) -> Structure:
 def _misfits(sketch: Sketch) -> tuple[tuple[str, float], ...]:
     """Spare joints that do not fit, and by how much, tried on the turn."""
     turn = solve_turn(sketch, TRIAL_STEPS)
-    assert turn.solution is not None
-    return turn.solution.grid.reach.misfits
+    return turn.solved.grid.reach.misfits
 
 
 def _too_many(misfits: tuple[tuple[str, float], ...]) -> str:

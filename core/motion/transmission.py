@@ -19,7 +19,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import MotionError
 from core.motion.closed import normal
 from core.motion.group_rates import axis_parts, used
 from core.motion.plan import KNOWN, Block, Guide
@@ -52,9 +51,7 @@ def transmission(turn: Turn) -> tuple[Transmission, ...]:
     MotionError
         For a turn that was not solved.
     """
-    solution = turn.solution
-    if solution is None:
-        raise MotionError("this turn was not solved", mend="solve the sketch first")
+    solution = turn.solved
     plan = solution.grid.plan
     return tuple(
         Transmission(plan.network.parts_of(block.moved), block.kind, block.number,
@@ -79,8 +76,7 @@ def transmission_of(turn: Turn, solution: Solution, block: Block) -> Floats:
 def transmission_slopes(sensitive: Sensitivity, number: int) -> Floats:
     """(N, D) rad per unit of move: derivatives of the transmission angle of the group of
     that number; 0 where the angle is 0 or π/2, a fold or a best."""
-    solution = sensitive.turn.solution
-    assert solution is not None
+    solution = sensitive.turn.solved
     block = solution.grid.plan.blocks[number]
     with np.errstate(divide="ignore", invalid="ignore"):
         _, slope = _Matrix(solution.state, block, sensitive.within).angle()

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from core.errors import MotionError
 from core.model import Sketch, part_of
 
 if TYPE_CHECKING:
@@ -69,6 +70,13 @@ class Turn:
         self.crank_turns, self.repeats, self.limits = crank_turns, repeats, limits
         self.solution = solution
         self._angle_rad, self._residual_mm = angle_rad, residual_mm
+
+    @property
+    def solved(self) -> Solution:
+        """How it was solved. Raises MotionError for a turn made by hand."""
+        if self.solution is None:
+            raise MotionError("this turn was not solved", mend="solve the sketch first")
+        return self.solution
 
     @cached_property
     def _row(self) -> dict[str, int]:

@@ -40,8 +40,7 @@ def followed(turn: Turn, crank_rad: float) -> dict[int, tuple[float, complex]]:
     EditError
         When loose parts cannot follow the crank there.
     """
-    assert turn.solution is not None
-    grid = turn.solution.grid
+    grid = turn.solved.grid
     plan = grid.plan
     if not plan.loose:
         return {}

@@ -43,9 +43,8 @@ def rebase(turn: Turn, crank_rad: float) -> Sketch:
     }
     turned_rad = {part_id: float(pose.angle_rad[0, row])
                   for row, part_id in enumerate(pose.part_ids)}
-    assert turn.solution is not None
     for body, (angle, shift) in followed(turn, crank_rad).items():
-        for part_id in turn.solution.grid.plan.network.parts_of([body]):
+        for part_id in turn.solved.grid.plan.network.parts_of([body]):
             carry[part_id], turned_rad[part_id] = Carry(cmath.rect(1.0, angle), shift), angle
     return redrawn(sketch, carry, turned_rad, math.degrees(crank_rad))
 
