@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QRectF
-from PySide6.QtGui import QPainter
+from PySide6.QtCore import QRectF, Qt
+from PySide6.QtGui import QKeyEvent, QPainter
 
 from app.canvas.frame import Frame
 
@@ -27,9 +27,16 @@ class Clicks:
         """One more."""
         self.places.append(place)
 
-    def back(self) -> None:
-        """One less."""
+    def claims(self, event: QKeyEvent) -> bool:
+        """Whether a key means these places: Backspace takes one back."""
+        return bool(self.places) and event.key() == Qt.Key.Key_Backspace
+
+    def key(self, event: QKeyEvent) -> bool:
+        """Do what a key means; whether it meant these places."""
+        if not self.claims(event):
+            return False
         self.places.pop()
+        return True
 
     def taken(self) -> list[complex]:
         """All of them; none are left."""

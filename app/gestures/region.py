@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
 from PySide6.QtGui import QKeyEvent, QPainter, QPolygonF
 
 from app.canvas.frame import Frame, with_alpha
@@ -103,14 +102,13 @@ class RegionGesture(Gesture):
         self.rest()
 
     def key(self, event: QKeyEvent) -> bool:
-        if not self.key_claims(event):
-            return False
-        self._clicks.back()
-        self.canvas.update()
-        return True
+        meant = self._clicks.key(event)
+        if meant:
+            self.canvas.update()
+        return meant
 
     def key_claims(self, event: QKeyEvent) -> bool:
-        return bool(self._clicks.places) and event.key() == Qt.Key.Key_Backspace
+        return self._clicks.claims(event)
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
         place = self._meant.place if self._meant is not None else None

@@ -208,14 +208,13 @@ class ByHandles(Pen):
         return bool(self._clicks.taken())
 
     def key(self, event: QKeyEvent) -> bool:
-        if not self.key_claims(event):
-            return False
-        self._clicks.back()
-        self.canvas.update()
-        return True
+        meant = self._clicks.key(event)
+        if meant:
+            self.canvas.update()
+        return meant
 
     def key_claims(self, event: QKeyEvent) -> bool:
-        return self.busy and event.key() == Qt.Key.Key_Backspace
+        return self._clicks.claims(event)
 
     def paint(self, painter: QPainter, frame: Frame) -> None:
         through, closes = self._clicks.with_cursor(

@@ -70,7 +70,7 @@ def seeds(task: Task, random: np.random.Generator, count: int,
                                  go_on)
     home = np.angle(here["throw"] - here["shaft"])
     drawn = run(recipe, found, np.array([home]), derive=False)
-    ahead = _pointing(task, plain, found, late) if plain.toward >= 0 else None
+    ahead = _pointing(task, found, late) if plain.toward >= 0 else None
     for index in np.argsort(cost)[:count]:
         place = net.place.copy()
         for name, node in plain.nodes.items():
@@ -113,7 +113,7 @@ def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
     return joined(kept)[np.array(apart, np.intp)], costs[apart], late[apart]
 
 
-def _pointing(task: Task, plain: Plain, found: Mechanisms, late: Floats) -> Complexes:
+def _pointing(task: Task, found: Mechanisms, late: Floats) -> Complexes:
     """(M,) unit directions, from the axis of the coupler, that suit the wished poses."""
     poses = [wish for wish in task.wishes if isinstance(wish, WantedPose)]
     crank = np.radians([pose.crank_deg for pose in poses]) + late[:, None]

@@ -221,9 +221,9 @@ class _Run:
         return self.stopped
 
     def _note(self, place: Place) -> None:
-        bar = math.inf if self.best is None else _value(self.work, self.best)
+        bar = math.inf if self.best is None else _value(self.best)
         # What is come to from elsewhere must be better, not only as good.
-        if _value(self.work, place) < bar * (FAVOUR if self.best is self.own else 1.0):
+        if _value(place) < bar * (FAVOUR if self.best is self.own else 1.0):
             self.best = place
         self.trail.append(self._error)
 
@@ -276,7 +276,7 @@ def _first(items: Iterator[T], count: int) -> Iterator[T]:
         yield item
 
 
-def _value(work: Task, place: Place) -> float:
+def _value(place: Place) -> float:
     """What places are compared by: cost, and what must hold over the turn a hundredfold."""
     return place.look.cost + 100.0 * place.look.over
 
