@@ -62,17 +62,15 @@ def _shown(family: Family, channel: Channel, body: str | None) -> Shown:
 
 def attached(family: Family, mechanism: Mechanisms, sketch: Sketch, goals: Goals, view: View,
              offset_rad: float) -> Sketch:
-    """The sketch of a mechanism with the wishes of the goals, those of nothing tied to what
-    stands for them. A wished pose gets a second point on its body to show its direction."""
+    """The sketch of a mechanism with the wishes of the goals, tied to what stands for them.
+    A wished pose gets a second point on its body to show its direction."""
     stands = {wish: own for own, channel in zip(view, goals.channels, strict=True)
-              for wish in channel.of if not channel.ref}
-    loose = [wish for wish in goals.wishes if wish.id in stands]
-    poses = [wish for wish in loose if isinstance(wish, WantedPose)]
+              for wish in channel.of}
+    poses = [wish for wish in goals.wishes if isinstance(wish, WantedPose)]
     if poses:
         sketch = _pointed(family, mechanism, sketch, poses, offset_rad)
     return _renamed(replace(sketch, wanted=tuple(
-        _tied(family, wish, stands[wish.id]) if wish.id in stands else wish
-        for wish in goals.wishes)))
+        _tied(family, wish, stands[wish.id]) for wish in goals.wishes)))
 
 
 def _renamed(sketch: Sketch) -> Sketch:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -9,9 +10,19 @@ import msgspec
 import numpy as np
 
 from core.errors import SketchError
-from core.model import Sketch, WantedAngle, WantedPath, WantedPose, WantedStroke
+from core.model import (
+    Sketch,
+    WantedAngle,
+    WantedDwell,
+    WantedPath,
+    WantedPose,
+    WantedRatio,
+    WantedStroke,
+    WantedSwing,
+)
 from core.model.links import parts_of
 from core.model.wanted import WantedMotion
+from core.units import show_angle
 from core.wanted.atlas.asking import Asked, asked
 from core.wanted.engine import View
 from core.wanted.engine.limits import Limits
@@ -22,8 +33,15 @@ replace = msgspec.structs.replace
 
 #: Bodies are tried for wished angles in at most so many orders.
 _ORDERS = 6
+#: Crank angles nearer than this are the same.
+_SAME_DEG = 0.01
 #: Places of a closed curve looked at, and as a first sieve.
 _FINE, _COARSE = 64, 24
+
+
+#: Name of what wishes of nothing yet share. (No part or point of a sketch has it: ids are
+#: not blank.)
+_SHARED = " "
 
 
 @dataclass(frozen=True)
@@ -97,7 +115,7 @@ def problem_of(sketch: Sketch) -> Problem:
         When nothing is wished, or the wishes say too little to find anything by.
     """
     loose = tuple(wish for wish in sketch.wanted if not parts_of(wish))
-    wishes = loose or tuple(map(_detached, sketch.wanted))
+    wishes = _shared(loose or tuple(map(_detached, sketch.wanted)))
     if not wishes:
         raise SketchError("nothing is wished in this sketch", mend="draw a path on the paper")
     if not any(map(_tells, wishes)):
@@ -105,20 +123,61 @@ def problem_of(sketch: Sketch) -> Problem:
             f"{wishes[0].id!r} alone says too little to find a mechanism by",
             mend="draw a path of two places or more, set two poses, or wish an angle, "
                  "a swing or a stroke")
+    _check_poses(wishes)
     drive = sketch.drive
     sense = -1 if drive is not None and drive.rpm < 0 else 1
     zones = tuple(zone for zone in sketch.zones if not zone.points)
     return Problem(sketch, wishes, sense, Limits.of(sketch.fit, zones), _home(sketch))
 
 
+def _check_poses(wishes: tuple[WantedMotion, ...]) -> None:
+    """All poses are of one part here, which cannot be in two places at once."""
+    poses = [wish for wish in wishes if isinstance(wish, WantedPose)]
+    for k, one in enumerate(poses):
+        for other in poses[:k]:
+            apart = abs(math.remainder(one.crank_deg - other.crank_deg, 360.0))
+            away = max(abs(one.x - other.x) / (one.tolerance_mm + other.tolerance_mm),
+                       abs(math.remainder(one.angle_deg - other.angle_deg, 360.0))
+                       / (one.tolerance_deg + other.tolerance_deg),
+                       abs(one.y - other.y) / (one.tolerance_mm + other.tolerance_mm))
+            if apart < _SAME_DEG and away > 1.0:
+                raise SketchError(
+                    f"{other.id!r} and {one.id!r} are different poses wanted at the same "
+                    f"crank angle, {show_angle(one.crank_deg)}",
+                    mend="give one of them another crank angle")
+
+
 def _detached(wish: WantedMotion) -> WantedMotion:
-    gone = {"point": "", "part": "", "line": (), "at": "", "toward": ""}
+    """The wish for a mechanism yet to be found. The name of its part or point stays: wishes
+    of one thing will be of one thing again. (All poses are of one body anyway.)"""
+    gone = {"line": (), "at": "", "toward": ""}
     return replace(wish, **{field: gone[field] for field in wish.__struct_fields__
                             if field in gone})
 
 
+def _shared(wishes: tuple[WantedMotion, ...]) -> tuple[WantedMotion, ...]:
+    """The wishes, rests and time ratios of nothing yet made those of the first wished angle
+    or swing of nothing yet, else of the wished point: they say how a motion is to be, not
+    that there is another."""
+    part = next((k for k, wish in enumerate(wishes)
+                 if isinstance(wish, WantedAngle | WantedSwing) and not wish.part), None)
+    point = next((k for k, wish in enumerate(wishes)
+                  if isinstance(wish, WantedPath | WantedStroke) and not wish.point), None)
+    field, first = ("part", part) if part is not None else ("point", point)
+    rests = [k for k, wish in enumerate(wishes) if isinstance(wish, WantedDwell | WantedRatio)
+             and not wish.part and not wish.point]
+    if first is None or not rests:
+        return wishes
+    return tuple(replace(wish, **{field: _SHARED}) if k == first or k in rests else wish
+                 for k, wish in enumerate(wishes))
+
+
 def _tells(wish: WantedMotion) -> bool:
+    if wish.weight <= 0.0:
+        return False
     match wish:
+        case WantedDwell():  # what never moves rests
+            return False
         case WantedPath(through=through):
             return len(set(through)) > 1
         case WantedAngle(knots=knots):
@@ -147,7 +206,7 @@ def _home(sketch: Sketch) -> complex:
     """Where a mechanism goes that may be anywhere: into the first region for pivots, else
     right of everything drawn."""
     for zone in sketch.zones:
-        if zone.keep == "in" and not zone.points:
+        if zone.keep == "in" and not zone.points and zone.corners:
             return complex(*np.mean(zone.corners, axis=0))
     places = list(sketch.places().values())
     if not places:

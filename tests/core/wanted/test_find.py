@@ -12,7 +12,15 @@ from core.errors import SketchError
 from core.files import dumps
 from core.model import Drive, FitRules, Sketch, WantedPath, WantedPose, Zone
 from core.model.validate import problems
-from core.model.wanted import Knot, WantedAngle, WantedDwell, WantedStroke
+from core.model.wanted import (
+    Knot,
+    WantedAngle,
+    WantedDwell,
+    WantedMotion,
+    WantedRatio,
+    WantedStroke,
+    WantedSwing,
+)
 from core.motion import solve_turn
 from core.wanted.engine import joined, moved, run
 from core.wanted.families import FAMILIES
@@ -231,9 +239,32 @@ def test_a_crank_turned_clockwise_is_minded() -> None:
 
 def test_wishes_of_parts_that_are_there_count_when_there_are_no_others() -> None:
     wish = replace(hidden("four-bar", 1), point="arm.P")
-    assert problem_of(Sketch(wanted=(wish,))).wishes[0].point == ""
+    assert problem_of(Sketch(wanted=(wish,))).wishes == (wish,)
     loose = replace(wish, id="other", point="")
     assert problem_of(Sketch(wanted=(wish, loose))).wishes == (loose,)
+
+
+SWING = WantedSwing(id="swing", from_deg=0, to_deg=40)
+REST = WantedDwell(id="rest", from_deg=10, to_deg=60)
+STROKE = WantedStroke(id="stroke", start=(0, 0), end=(80, 0))
+RATIO = WantedRatio(id="ratio", ratio=1.4)
+
+
+@pytest.mark.parametrize("wishes", [
+    (SWING, REST), (STROKE, RATIO),
+    (replace(SWING, part="lever"), replace(RATIO, part="lever"))], ids=lambda wishes: "+".join(
+        wish.id for wish in wishes))
+def test_what_says_how_something_moves_is_wished_of_the_same_thing(
+        wishes: tuple[WantedMotion, ...]) -> None:
+    assert len(problem_of(Sketch(wanted=wishes)).goals().channels) == 1
+
+
+def test_it_then_is_of_one_part_of_what_is_found() -> None:
+    found = find(Sketch(wanted=(SWING, RATIO)), top=2, families=["four-bar"])
+    assert found.proposals
+    for one in found.proposals:
+        kept(one)
+        assert len({wish.part for wish in one.sketch.wanted}) == 1
 
 
 def test_what_no_family_shows_is_said() -> None:
@@ -257,6 +288,11 @@ def test_families_left_out_are_told() -> None:
 @pytest.mark.parametrize(("sketch", "words"), [
     (Sketch(), "nothing is wished"),
     (Sketch(wanted=(WantedPath(id="w", through=((1, 2),)),)), "says too little"),
+    (Sketch(wanted=(WantedDwell(id="w", from_deg=0, to_deg=90),)), "says too little"),
+    (Sketch(wanted=(replace(hidden("four-bar", 1), weight=0.0),)), "says too little"),
+    (Sketch(wanted=(WantedPose(id="up", crank_deg=370, x=0, y=0, angle_deg=0),
+                    WantedPose(id="down", crank_deg=10, x=50, y=0, angle_deg=0))),
+     "'up' and 'down' are different poses wanted at the same crank angle, 10°"),
 ])
 def test_too_little_to_go_by_is_said_in_a_sentence(sketch: Sketch, words: str) -> None:
     with pytest.raises(SketchError, match=words):
@@ -265,4 +301,4 @@ def test_too_little_to_go_by_is_said_in_a_sentence(sketch: Sketch, words: str) -
 
 def test_an_unknown_family_is_named_with_those_there_are() -> None:
     with pytest.raises(SketchError, match=r"no family 'none'.*four-bar"):
-        find(Sketch(wanted=(WantedDwell(id="d", from_deg=0, to_deg=90),)), families=["none"])
+        find(Sketch(wanted=(SWING,)), families=["none"])
