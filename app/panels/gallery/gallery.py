@@ -41,7 +41,7 @@ FRAME_MS = 40
 #: One crank turn on the screen, s.
 TURN_S = 3.0
 #: Width and height a window manager may put round a window.
-_BORDER = (16, 48)
+_BORDER = (16, 64)
 KEEP_KEY, SIZE_KEY = "gallery/keep open", "gallery/geometry"
 
 
@@ -67,8 +67,9 @@ class Gallery(QWidget):
         session.look.changed.connect(self._relook)
         self.painter_of_cards.kin_pressed.connect(self._fold)
         room = self.screen().availableGeometry()
+        room.adjust(0, 0, -_BORDER[0], -_BORDER[1])
         self.resize(QSize(4 * CARD.width() + 60, 3 * CARD.height() - 60).boundedTo(
-            room.size() - QSize(*_BORDER)))
+            room.size()))
         geometry = settings.value(SIZE_KEY)
         if geometry is not None:
             self.restoreGeometry(geometry)
