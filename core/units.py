@@ -240,6 +240,16 @@ def show_angle(deg: float) -> str:
     return f"{_decimals(deg, 2)}°" if math.isfinite(deg) else "–"
 
 
+def show_error(value: float, unit: str, units: str = "mm") -> str:
+    """How far off a wish is, `unit` being "mm" (then shown in `units`), "deg", or "" for a
+    plain number, to three figures; a dash for NaN and infinity."""
+    if unit == "mm":
+        return show_length(value, units)
+    if unit == "deg":
+        return show_angle(value)
+    return f"{value:.3g}" if math.isfinite(value) else "–"
+
+
 def show_torque(nmm: float, units: str = "mm") -> str:
     """A torque to three figures: N·m, or lbf·in when lengths are in inches."""
     if units == "in":

@@ -323,11 +323,8 @@ def _before_and_now(before: Met | None, now: Met, shown: str) -> str:
 
 
 def _error(met: Met, shown: str) -> str:
-    if not math.isfinite(met.rms):
-        return "not reached"
-    if met.unit == "mm":
-        return units.show_length(met.rms, shown)
-    return units.show_angle(met.rms) if met.unit == "deg" else f"{met.rms:.3f}"
+    return units.show_error(met.rms, met.unit, shown) if math.isfinite(met.rms) \
+        else "not reached"
 
 
 def _number(value: float) -> str:

@@ -198,7 +198,7 @@ def _lines(sketch: Sketch, mets: dict[str, Met]) -> list[Line]:
         elif not math.isfinite(met.worst):
             lines.append((("wish", wish.id), "missed", "out of reach", met.text))
         else:
-            off = _off(met, sketch.units)
+            off = units.show_error(met.worst, met.unit, sketch.units)
             lines.append((("wish", wish.id), "met" if met.met else "missed",
                           f"met, {off} off" if met.met else f"{off} off", met.text))
     lines += [(("zone", zone.id), "rule", f"keep {zone.keep}", "A region for a fit")
@@ -212,12 +212,6 @@ def headline(lines: list[Line]) -> str:
     told = [state for _, state, _, _ in lines if state != "rule"]
     return f"Wanted motion: {told.count('met')} of {len(told)} met" if told else \
         "Rules for a fit"
-
-
-def _off(met: Met, shown: str) -> str:
-    if met.unit == "mm":
-        return units.show_length(round(met.worst, 2), shown)
-    return units.show_angle(round(met.worst, 2)) if met.unit == "deg" else f"{met.worst:.2g}"
 
 
 def mark(state: str, theme: Theme, ratio: int = 2) -> QIcon:

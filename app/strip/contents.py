@@ -141,16 +141,10 @@ def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     else:
         shown = study.sketch.units
         one = units.MM_PER_INCH if shown == "in" and chosen.unit == "mm" else 1.0
-        lane.set_text(partial(_text, _off(chosen.unit), one, shown))
+        unit = chosen.unit
+        lane.set_text(lambda value: units.show_error(value * one, unit, shown))
         off, limit = chosen.lane / one, chosen.tolerance / one
         lane.more.setText(chosen.wish)
     lane.level.setPos(limit)
     lane.level.setVisible(True)
     lane.set_data(deg, off, keep=(0.0, 1.5 * limit))
-
-
-def _off(unit: str) -> Show:
-    """How an error in a unit of a wish is written: "mm", "deg" or "" (a plain number)."""
-    if unit == "mm":
-        return units.show_length
-    return lambda value, _: units.show_angle(value) if unit == "deg" else f"{value:.3g}"

@@ -18,6 +18,7 @@ from core.units import (
     parse_number,
     parse_torque,
     show_angle,
+    show_error,
     show_force,
     show_length,
     show_mass,
@@ -101,6 +102,10 @@ def test_the_unit_can_be_left_out() -> None:
 def test_other_quantities_are_shown() -> None:
     assert show_angle(12.5) == "12.5°"
     assert show_angle(-30) == "−30°"
+    assert show_error(0.254, "mm", "in") == show_length(0.254, "in")
+    assert show_error(1.5, "deg") == "1.5°"
+    assert show_error(0.12345, "") == "0.123"
+    assert {show_error(math.inf, unit) for unit in ("mm", "deg", "")} == {"–"}
     assert show_torque(123.456) == "0.123 N·m"
     assert show_torque(112.98483, "in") == "1 lbf·in"
     assert show_force(4.4482216, "in") == "1 lbf"
