@@ -21,10 +21,14 @@ Complexes = NDArray[np.complex128]
 #: Nodes and the complex gradient by each: d(value) = Σ Re(conj(gradient) · δ).
 Slope = list[tuple[int, complex]]
 
+#: Before the id of a part in the source of its locked lengths.
+LOCKED = "lengths of "
 #: No link gets shorter than this share of the sketch's size; nor than so many times its
 #: pins' mean diameter, so that wood is left between them (common practice, no source), but
 #: never mind pins too thick for the sketch: those asking for more than that share of it.
 SHORTEST_SHARE, WALL, THICK_SHARE = 2e-3, 1.5, 0.05
+#: A link drawn shorter than that (an eccentric) may shrink to this share of it.
+ECCENTRIC = 1 / 3
 
 
 @dataclass(frozen=True)
@@ -32,8 +36,8 @@ class Hold:
     """One equation or inequality: `value(places)` is to be 0, or not above 0.
 
     `label` says in words what it is; `source` is the id of the rule or zone it comes from,
-    "longest" or "shortest" for the bounds on all links, "" for what cannot be given up;
-    `about` are the nodes it speaks of.
+    "longest" or "shortest" for the bounds on all links, `LOCKED` and the part's id for
+    locked lengths, "" for what cannot be given up; `about` are the nodes it speaks of.
     """
 
     label: str
@@ -105,8 +109,8 @@ def _rigid(sketch: Sketch, net: Nodes) -> Iterator[Hold]:
         pairs += [(anchor, node) for node in held[2:] for anchor in held[:2]]
         for one, other in pairs:
             length = abs(complex(net.place[other] - net.place[one]))
-            yield Hold(f"the locked lengths of {name}", "", True, (one, other),
-                       _excess(one, other, length))
+            yield Hold(f"the lock on the lengths of {name}", f"{LOCKED}{name}", True,
+                       (one, other), _excess(one, other, length))
 
 
 def _excess(one: int, other: int, length: float
@@ -172,8 +176,9 @@ def _bounds(freedom: Freedom) -> Iterator[Hold]:
         for one, other in combinations(_joints_of(sketch, net, part), 2):
             if rules.shortest_mm is None:
                 wall = WALL * (bore.get(one, 0.0) + bore.get(other, 0.0)) / 2
-                # A small link may stay as small as it is.
-                least = min(max(floor, min(wall, thick)), _apart(net, one, other))
+                least, now = max(floor, min(wall, thick)), _apart(net, one, other)
+                if now < least:
+                    least = min(max(floor, ECCENTRIC * least), now)
             else:
                 least = max(1e-3, rules.shortest_mm)
             yield Hold(f"the shortest link ({part.id})",

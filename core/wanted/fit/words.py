@@ -13,9 +13,10 @@ from core.model import Sketch, join_ref, split_ref
 from core.motion import Turn, sensitivity, transmission
 from core.wanted.fit.beginnings import begin, toward
 from core.wanted.fit.descent import Place, descend
+from core.wanted.fit.holds import LOCKED
 from core.wanted.fit.looking import Look, Task, task
 from core.wanted.fit.seeing import pose_of, seen_at
-from core.wanted.measure import Met
+from core.wanted.measure import Met, measure, overall
 
 replace = msgspec.structs.replace
 Floats = NDArray[np.float64]
@@ -24,6 +25,14 @@ Floats = NDArray[np.float64]
 TRIED = 40
 #: A bound is named when the error (tolerances) falls by at least this share without it.
 WORTH = 0.05
+#: So many bounds are tried, the dearest first.
+MOST_NAMED = 4
+#: What is so near to its bound, by the sketch's size, is at it.
+AT_BOUND = 1e-6
+#: What stands for the smallest transmission angle wanted.
+TRANSMISSION = "transmission angle"
+#: Wishes pull against each other when the others' error falls to this share without one.
+FREED = 0.5
 
 
 def words(work: Task, place: Place | None, turn: Turn, mets: Sequence[Met], *, kept: bool,
@@ -59,6 +68,7 @@ def words(work: Task, place: Place | None, turn: Turn, mets: Sequence[Met], *, k
         said += _over(work, place)
         if missed and not stopped:
             said += _in_the_way(work, place)
+            said += _against(work, place, turn, [met.wish for met in missed])
     said += _poor(work.sketch, turn)
     return tuple(said)
 
@@ -85,8 +95,9 @@ def _over(work: Task, place: Place) -> Iterator[str]:
 def _in_the_way(work: Task, place: Place) -> Iterator[str]:
     """Bounds, rules and locks without which the error would fall, the dearest first."""
     now = _error(work, place.look)
-    for label, source in _pressing(work, place)[:2]:
-        free = _short(task(without(work.sketch, source), work.wishes), place.look,
+    for label, source in _pressing(work, place)[:MOST_NAMED]:
+        other = task(without(work.sketch, source), work.wishes)
+        free = _short(other, place.look,
                       lambda new: toward(new, work.freedom.places(place.look.w)))
         if free < (1.0 - WORTH) * now:
             yield (f"{_sentence(label)[:-1]} holds it back: without it the error falls from "
@@ -99,36 +110,72 @@ def _in_the_way(work: Task, place: Place) -> Iterator[str]:
                    f"{now:.3g} to about {free:.2g} tolerances.")
 
 
+def _against(work: Task, place: Place, turn: Turn, missed: Sequence[str]) -> Iterator[str]:
+    """That a wish, missed most of several, keeps another from being met."""
+    worst, others = missed[0], missed[1:]
+    if not others:
+        return
+    rest = tuple(wish for wish in work.wishes if wish.id in others)
+    one = task(replace(work.sketch, wanted=rest), rest)
+    now = overall((met for met in measure(turn) if met.wish in others), one.sketch)
+    free = _short(one, place.look, lambda new: toward(new, work.freedom.places(place.look.w)))
+    if free < FREED * now:
+        yield (f"The wishes pull against each other: without {worst}, {_listed(others)} would "
+               f"fall from {now:.3g} to about {free:.2g} tolerances.")
+
+
+def _listed(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def _error(work: Task, look: Look) -> float:
     return math.sqrt(look.missed / work.goals.weight)
 
 
 def _pressing(work: Task, place: Place) -> list[tuple[str, str]]:
     """Label and source of what holds the fit back, by the multipliers of the last step;
-    then equations that can be given up."""
+    then what is at its bound, equations that can be given up, and the other bounds: a
+    descent may have ended elsewhere for their sake."""
     below = [hold for hold in work.holds if not hold.equal]
     zones = [work.penalties.zones[cause.number][0].id for cause in place.look.penalty.causes
              if cause.kind == "zone"]
     named = [(hold.label, hold.source) for hold in below]
     named += [(f"the region {zone}", zone) for zone in zones]
     found: dict[str, str] = {}
+    if any(cause.kind == "transmission" and cause.slope for cause in place.look.penalty.causes):
+        found[TRANSMISSION] = (f"the wish for a transmission angle of "
+                               f"{work.sketch.fit.transmission_deg:.0f}°")
     for at in np.argsort(-place.multipliers[:len(named)]):
         label, source = named[at]
         if place.multipliers[at] > 0.0 and source:
             found.setdefault(source, label)
+    _, _, g, _ = work.held(place.look.w)
+    near = -AT_BOUND * work.freedom.size_mm
+    for (label, source), value in zip(named, [*g, *place.look.penalty.over], strict=True):
+        if value > near and source:
+            found.setdefault(source, label)
     for hold in work.holds:
         if hold.equal and hold.source:
             found.setdefault(hold.source, hold.label)
+    for label, source in named:
+        if source:
+            found.setdefault(source, label)
     return [(label, source) for source, label in found.items()]
 
 
 def without(sketch: Sketch, source: str) -> Sketch:
-    """The sketch without a rule, a zone, or one of the bounds on all links."""
+    """The sketch without a rule, a zone, one of the bounds on all links, the wish for a good
+    transmission angle, or the lock on the lengths of a part."""
     rules = sketch.fit
     if source in ("longest", "shortest"):
         rules = replace(rules, **{f"{source}_mm": None})
+    if source == TRANSMISSION:
+        rules = replace(rules, transmission_deg=0.0)
+    parts = tuple(replace(part, lengths_locked=False) if source == f"{LOCKED}{part.id}"
+                  else part for part in sketch.parts)
     return replace(
-        sketch, fit=rules, zones=tuple(zone for zone in sketch.zones if zone.id != source),
+        sketch, fit=rules, parts=parts,
+        zones=tuple(zone for zone in sketch.zones if zone.id != source),
         length_rules=tuple(rule for rule in sketch.length_rules if rule.id != source))
 
 

@@ -8,7 +8,7 @@ import weighted
 from linkages import four_bar
 from msgspec.structs import replace
 
-from core.model import FitRules, LengthRule, Sketch, WantedPath, Zone
+from core.model import FitRules, LengthRule, Sketch, WantedPath, WantedSwing, Zone
 from core.model.validate import problems
 from core.motion import solve_turn
 from core.wanted.fit import fit
@@ -39,11 +39,11 @@ def test_pins_of_a_link_keep_wood_between_them() -> None:
         assert shortest(each, "coupler", "A", "B") > 9.0 - 1e-6
 
 
-def test_a_link_smaller_than_that_gets_no_smaller_however_often_one_fits() -> None:
+def test_an_eccentric_keeps_half_its_pins_however_often_one_fits() -> None:
     sketch = tiny_loop(four_bar(200, 5, 240, 160, 40, point=60 + 50j), "coupler.P", 0.5)
     for seed in range(3):
         sketch = fit(sketch, starts=0, seed=seed).sketch
-    assert shortest(sketch, "crank", "O", "A") > 5.0 - 1e-6
+    assert shortest(sketch, "crank", "O", "A") > 3.0 - 1e-6
 
 
 def test_wheels_in_mesh_never_come_to_turn_about_one_place() -> None:
@@ -68,3 +68,38 @@ def test_a_rule_of_points_nothing_else_speaks_of_can_be_what_holds_back() -> Non
     found = fit(replace(other, wanted=(wish,)), starts=1)
     assert found.words
     assert 70.0 - 1e-6 < shortest(found.sketch, "coupler", "A", "P") < 79.0 + 1e-6
+
+
+def swinging(to_deg: float, **more: object) -> Sketch:
+    """A four-bar whose rocker is to swing from 0 to an angle, rather exactly."""
+    wish = WantedSwing(id="swing", part="rocker", from_deg=0, to_deg=to_deg,
+                       tolerance_deg=0.02)
+    sketch = replace(four_bar(100, 40, 120, 80, 40, point=60 + 50j), fit=EASY, wanted=(wish,))
+    return replace(sketch, **more)
+
+
+def test_locked_lengths_that_hold_back_are_named() -> None:
+    sketch = swinging(90)
+    parts = tuple(replace(part, lengths_locked=part.id == "crank", points=tuple(
+        replace(point, locked=part.fixed or point.id == "B") for point in part.points))
+        for part in sketch.parts)
+    found = fit(replace(sketch, parts=parts), starts=0)
+    assert not found.good
+    assert any("lock on the lengths of crank holds it back" in said for said in found.words)
+
+
+def test_the_wish_for_a_transmission_angle_is_named_when_it_holds_back() -> None:
+    found = fit(swinging(110, fit=FitRules(transmission_deg=80.0)), starts=0)
+    assert not found.good
+    assert any("wish for a transmission angle of 80° holds it back" in said
+               for said in found.words)
+
+
+def test_wishes_that_pull_against_each_other_are_named() -> None:
+    sketch = swinging(40)
+    (one,) = sketch.wanted
+    found = fit(replace(sketch, wanted=(one, replace(one, id="wide", to_deg=60))), starts=0)
+    assert not found.good
+    (said,) = [said for said in found.words if "pull against each other" in said]
+    assert "swing" in said
+    assert "wide" in said
