@@ -77,6 +77,7 @@ class Penalties:
         self.zones = moving_zones(sketch)
         self.costly = sketch.fit.mind_gaps or sketch.fit.mind_torque
         self.torque_nmm = 0.0
+        self._warm: Turn | None = None
 
     def rows(self, w: Floats, turn: Turn) -> Rows | None:
         """All of them at w; None where something cannot be worked out."""
@@ -167,7 +168,7 @@ class Penalties:
         rules, found = self.sketch.fit, []
         try:
             sketch = self.freedom.finished(w)
-            turn = solve_turn(sketch, self._steps)
+            turn = self._warm = solve_turn(sketch, self._steps, self._warm)
             if rules.mind_gaps:
                 wanted = max(sketch.gap_mm, 1e-3)
                 short = [max(0.0, 1.0 - pair.smallest_mm / wanted) for pair in gaps(turn).pairs]
