@@ -12,10 +12,11 @@ from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.paint_paths import reached_runs
 from app.canvas.paint_poses import paint_pose
+from app.canvas.paint_swings import paint_swing
 from app.canvas.paint_zones import paint_zone, paint_zone_ground
 from app.canvas.symbols import draw_arrow, halo_text
 from app.canvas.wish_lines import along, at_place, dashed, screened
-from core.model import WantedPath, WantedPose, WantedStroke
+from core.model import WantedPath, WantedPose, WantedStroke, WantedSwing
 from core.units import show_angle
 
 HANDLE_PX = 4.0
@@ -71,6 +72,8 @@ def paint_wishes(painter: QPainter, frame: Frame) -> None:
             _paint_miss(painter, frame, wish.at, complex(wish.x, wish.y), wish.crank_deg)
         elif isinstance(wish, WantedStroke):
             _paint_stroke(painter, frame, wish)
+        elif isinstance(wish, WantedSwing):
+            paint_swing(painter, frame, wish)
 
 
 def _paint_path(painter: QPainter, frame: Frame, wish: WantedPath) -> None:

@@ -9,8 +9,9 @@ import shapely
 
 from app.canvas.frame import Frame
 from app.canvas.paint_poses import FLAG_PX, pose_grips
+from app.canvas.paint_swings import swing_arc
 from app.canvas.wish_lines import at_place
-from core.model import WantedPath, WantedPose, WantedStroke, Zone, part_of
+from core.model import WantedPath, WantedPose, WantedStroke, WantedSwing, Zone, part_of
 from core.model.edits import get, pose_map
 
 Item = tuple[str, str]
@@ -91,7 +92,7 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
 
 
 def wishes_under(frame: Frame, place: complex) -> list[Item]:
-    """Paths, poses, strokes and edges of regions at a place, the last drawn first."""
+    """Paths, poses, strokes, swings and edges of regions at a place, the last drawn first."""
     found: list[Item] = []
     if not frame.look.shows("wishes"):
         return found
@@ -102,6 +103,9 @@ def wishes_under(frame: Frame, place: complex) -> list[Item]:
             hit = _on_pose(frame, wish, place)
         elif isinstance(wish, WantedStroke):
             hit = _near_run(frame, place, [complex(*wish.start), complex(*wish.end)])
+        elif isinstance(wish, WantedSwing):
+            arc = swing_arc(frame, wish)
+            hit = arc is not None and _near_run(frame, place, arc[1].tolist())
         else:
             hit = False
         if hit:
