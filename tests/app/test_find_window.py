@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import msgspec
 import pytest
 import searches
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtGui import QPainter, QPixmap
 from PySide6.QtTest import QTest
 
 from app.panels.gallery import Gallery
@@ -16,9 +18,11 @@ from app.panels.gallery.cards import Spots, tip_at
 from app.panels.gallery.model import Cards
 from app.panels.gallery.moving import moving
 from app.panels.gallery.order import Choice, Entry, arrange
+from app.panels.gallery.thumbnail import Thumbnail
 from app.seeking.find_run import joined
+from app.theme import LIGHT
 from core import files
-from core.model import Sketch, WantedPath
+from core.model import Knot, Sketch, WantedAngle, WantedPath
 
 pytestmark = pytest.mark.usefixtures("nearby")
 LONG_MS = 60_000
@@ -91,6 +95,31 @@ def test_a_mechanism_that_locks_has_no_motion(four_bar: Sketch) -> None:
     locking = searches.moved(four_bar, "crank", "B", 200.0)
     locking = searches.moved(locking, "coupler", "B", 200.0)
     assert moving(locking) is None
+
+
+def test_the_parts_asked_for_angles_are_numbered_in_the_picture_and_named(
+        proposals, four_bar: Sketch) -> None:
+    knots = (Knot(crank_deg=0, angle_deg=0), Knot(crank_deg=180, angle_deg=30))
+    sketch = msgspec.structs.replace(four_bar, wanted=(
+        WantedAngle(id="root", part="rocker", knots=knots),
+        WantedAngle(id="tip", part="coupler", knots=knots)))
+    motion = moving(sketch)
+    assert {link.part: link.asked for link in motion.links} == \
+        {"crank": 0, "rocker": 1, "coupler": 2}
+    entry = Entry(replace(proposals[0], sketch=sketch))
+    assert tip_at(Spots(), Spots().picture.center(), entry).endswith("1: root; 2: tip.")
+    picture = QPixmap(200, 140)
+    painter = QPainter(picture)
+    thumb = Thumbnail(motion, picture.size())
+    thumb.paint(painter, QPointF(), 0.0, LIGHT)
+    painter.end()
+    wish = LIGHT.wish.rgb()
+    image = picture.toImage()
+    middles = [sum(thumb._places[0][k] for k in link.at) / len(link.at)
+               for link in motion.links if link.asked]
+    for at in middles:
+        assert wish in {image.pixel(round(at.real) + dx, round(at.imag) + dy)
+                        for dx in range(-6, 7) for dy in range(-6, 7)}
 
 
 def test_everything_on_a_card_is_explained(proposals) -> None:

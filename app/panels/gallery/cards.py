@@ -218,7 +218,19 @@ def tip_at(spots: Spots, at: QPointF, entry: Entry) -> str:
             return TIPS[head]
     if spots.kin.contains(at) and (entry.others or entry.follows):
         return "Other mechanisms whose point takes the same path; press, or Space, to see them"
-    return f"{entry.proposal.name}. Double-click puts it into the sketch."
+    return f"{entry.proposal.name}. Double-click puts it into the sketch.{_asked(entry)}"
+
+
+def _asked(entry: Entry) -> str:
+    """What the numbers in the picture stand for, where there are some."""
+    wishes: dict[str, list[str]] = {}
+    for wish in entry.proposal.sketch.wanted:
+        if getattr(wish, "part", ""):
+            wishes.setdefault(wish.part, []).append(wish.id)
+    if len(wishes) < 2:
+        return ""
+    return " " + "; ".join(f"{number}: {', '.join(names)}" for number, names
+                           in enumerate(wishes.values(), start=1)) + "."
 
 
 def kin_text(entry: Entry) -> str:

@@ -21,12 +21,14 @@ _FEW_MM = 1.0
 @dataclass(frozen=True)
 class Link:
     """A moving part: its corners are columns `at` of the places; `wheel_mm` is the radius
-    of a wheel on it about the first corner, 0 without."""
+    of a wheel on it about the first corner, 0 without. `asked` counts the parts of which an
+    angle, swing, rest or ratio is wished, from 1 in the order of the wishes; 0 for others."""
 
     part: str
     layer: int
     at: tuple[int, ...]
     wheel_mm: float = 0.0
+    asked: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ def moving(sketch: Sketch) -> Moving | None:
         return None
     columns: list[NDArray[np.complex128]] = []
     links = []
-    wheels = _wheels(sketch)
+    wheels, asked = _wheels(sketch), _asked_parts(sketch)
     for part in sorted((p for p in sketch.parts if not p.fixed),
                        key=lambda p: sketch.layer_of(p.id)):
         drawn = np.array([point.place for point in part.points])
@@ -85,7 +87,8 @@ def moving(sketch: Sketch) -> Moving | None:
         columns += list(places.T)
         hub, radius = wheels.get(part.id, ("", 0.0))
         links.append(Link(part.id, sketch.layer_of(part.id),
-                          tuple(first + k for k in _round(part, hub)), radius))
+                          tuple(first + k for k in _round(part, hub)), radius,
+                          asked.index(part.id) + 1 if part.id in asked else 0))
     grounds = np.array([sketch.place(ref) for pin in sketch.pins for ref in pin.at
                         if sketch.part(part_of(ref)).fixed], np.complex128)
     tracks = tuple((sketch.place(slide.along[0]), sketch.place(slide.along[1]))
@@ -132,6 +135,11 @@ def _wheels(sketch: Sketch) -> dict[str, tuple[str, float]]:
             part, point = split_ref(ref)
             found[part] = (point, diameter / 2)
     return found
+
+
+def _asked_parts(sketch: Sketch) -> list[str]:
+    parts = [getattr(wish, "part", "") for wish in sketch.wanted]
+    return list(dict.fromkeys(part for part in parts if part))
 
 
 def _wished_points(sketch: Sketch) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QLineF, QPointF, QSize, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import (
     QColor,
     QPainter,
@@ -18,11 +18,12 @@ from PySide6.QtGui import (
 from app.canvas.frame import with_alpha
 from app.canvas.shapes import to_polygon
 from app.panels.gallery.moving import Link, Moving
-from app.theme import Theme
+from app.theme import Theme, font
 
 _EDGE_PX = 9.0
 _BAR_PX = 6.0
 _PIN_PX = 2.0
+_NUMBER_PX = 6.5
 
 
 class Thumbnail:
@@ -52,6 +53,8 @@ class Thumbnail:
         places = self._places[step].tolist()
         edge = QPen(QColor("#0d1012") if theme.dark else theme.ink, 1)
         edge.setCosmetic(True)
+        asked = QPen(theme.wish, 2.2)
+        asked.setCosmetic(True)
         standing = painter.transform()
         for link, shape in zip(self.motion.links, self._shapes, strict=True):
             corners = [places[k] for k in link.at]
@@ -62,7 +65,7 @@ class Thumbnail:
                 painter.setBrush(with_alpha(wood, 0.45))
                 painter.drawEllipse(_point(corners[0]), radius, radius)
             if shape is not None:
-                painter.setPen(edge)
+                painter.setPen(asked if link.asked else edge)
                 painter.setBrush(wood)
                 painter.setTransform(shape.placed(corners) * standing)
                 painter.drawPath(shape.path)
@@ -77,7 +80,24 @@ class Thumbnail:
         painter.setBrush(theme.path)
         for path in self._paths:
             painter.drawEllipse(_point(complex(path[step])), 3.0, 3.0)
+        if sum(link.asked > 0 for link in self.motion.links) > 1:
+            self._paint_numbers(painter, places, theme)
         painter.restore()
+
+    def _paint_numbers(self, painter: QPainter, places: list[complex], theme: Theme) -> None:
+        """Which of the wishes each part meets, in the order of their list."""
+        painter.setFont(font(8.0, bold=True))
+        for link in self.motion.links:
+            if link.asked:
+                corners = [places[k] for k in link.at]
+                middle = _point(sum(corners) / len(corners))
+                painter.setPen(Qt.PenStyle.NoPen)
+                painter.setBrush(theme.wish)
+                painter.drawEllipse(middle, _NUMBER_PX, _NUMBER_PX)
+                painter.setPen(theme.paper)
+                painter.drawText(QRectF(middle.x() - _NUMBER_PX, middle.y() - _NUMBER_PX,
+                                        2 * _NUMBER_PX, 2 * _NUMBER_PX),
+                                 Qt.AlignmentFlag.AlignCenter, str(link.asked))
 
     def paint_still(self, painter: QPainter, corner: QPointF, theme: Theme) -> None:
         """What stands still: slides, paths, what is wished, fixed pivots."""
