@@ -4,7 +4,7 @@ in tolerances with what is held against them, and exact derivatives of all of it
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -81,7 +81,8 @@ class Look:
 
 @dataclass
 class Task:
-    """A fit of a sketch to some of its wishes; `turns` of its crank make a cycle."""
+    """A fit of a sketch to some of its wishes; `turns` of its crank make a cycle, `go_on`
+    says, between steps, whether it has not been stopped."""
 
     sketch: Sketch
     wishes: tuple[WantedMotion, ...]
@@ -89,6 +90,7 @@ class Task:
     holds: tuple[Hold, ...]
     turns: int = 1
     steps: int = STEPS
+    go_on: Callable[[], bool] = lambda: True
 
     @cached_property
     def goals(self) -> Goals:

@@ -35,6 +35,8 @@ STARTS, STARTS_LARGE = 16, 5
 OWN, FIRST, MORE = 80, 10, 300
 #: The best of a batch that are followed further, and the starts at random after them.
 SEEDS, AFTER = 4, 2
+#: Of a sketch that locks so many times as many starts are drawn, and the best taken.
+SIFTED = 4
 #: An error (tolerances) below which nothing else is tried.
 PERFECT = 0.02
 #: and below which fewer other starts are tried, none of them in batches.
@@ -175,7 +177,19 @@ class _Run:
                 yield look
                 left = AFTER
             self.stage = "other starts"
-        yield from _first(others(self.work, own, random), min(count, left))
+        more = others(self.work, own, random)
+        yield from _first(more if own is not None else self._sifted(more, count),
+                          min(count, left))
+
+    def _sifted(self, looks: Iterator[Look], count: int) -> Iterator[Look]:
+        """The best of several times as many: where the sketch itself locks, what goes round
+        at all mostly does so in another way than is wanted."""
+        drawn: list[Look] = []
+        for look in _first(looks, SIFTED * count):
+            drawn.append(look)
+            if not self._go_on():
+                break
+        yield from sorted(drawn, key=_cost)
 
     def _race(self, starts: Iterator[Look]) -> None:
         """Descents a few steps each, the worse half let go every round."""
@@ -232,6 +246,8 @@ class _Run:
         return math.inf if self.best is None else _rms(self.work, self.best)
 
     def _go_on(self) -> bool:
+        if self.stopped:
+            return False
         now = time.monotonic()
         if self.patience_s is not None and now - self.began > self.patience_s:
             self.stopped = True
@@ -258,11 +274,12 @@ class _Run:
                 sketch, turn, error, sound = found, checked, now, True
         mets = measure(turn)
         met = all(each.met for each in mets if any(w.id == each.wish for w in work.wishes))
-        kept = sketch is not before or self._kept_before()
+        kept, stopped = sketch is not before or self._kept_before(), self.stopped
+        work.go_on, self.done, self.stage = self._go_on, 1.0, "what holds it back"
         said = words(work, self.best if sketch is not before else None, turn, mets,
-                     kept=kept, stopped=self.stopped)
+                     kept=kept, stopped=stopped)
         return Fitting(sketch, before, error, before_error, mets, measure(was),
-                       met and sound and kept, self.stopped, said, tuple(self.trail))
+                       met and sound and kept, stopped, said, tuple(self.trail))
 
     def _kept_before(self) -> bool:
         """Whether all that must hold did so in the sketch as it was."""

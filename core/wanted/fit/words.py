@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import msgspec
 import numpy as np
@@ -97,8 +97,7 @@ def _in_the_way(work: Task, place: Place) -> Iterator[str]:
     now = _error(work, place.look)
     for label, source in _pressing(work, place)[:MOST_NAMED]:
         other = task(without(work.sketch, source), work.wishes)
-        free = _short(other, place.look,
-                      lambda new: toward(new, work.freedom.places(place.look.w)))
+        free = _short(other, work, place.look)
         if free < (1.0 - WORTH) * now:
             yield (f"{_sentence(label)[:-1]} holds it back: without it the error falls from "
                    f"{now:.3g} to about {free:.2g} tolerances.")
@@ -118,7 +117,7 @@ def _against(work: Task, place: Place, turn: Turn, missed: Sequence[str]) -> Ite
     rest = tuple(wish for wish in work.wishes if wish.id in others)
     one = task(replace(work.sketch, wanted=rest), rest)
     now = overall((met for met in measure(turn) if met.wish in others), one.sketch)
-    free = _short(one, place.look, lambda new: toward(new, work.freedom.places(place.look.w)))
+    free = _short(one, work, place.look)
     if free < FREED * now:
         yield (f"The wishes pull against each other: without {worst}, {_listed(others)} would "
                f"fall from {now:.3g} to about {free:.2g} tolerances.")
@@ -189,16 +188,20 @@ def _unlocked(work: Task, look: Look, ref: str) -> float:
     rules = work.sketch.fit
     free = rules.free and (*rules.free, ref)
     other = task(replace(work.sketch, parts=parts, fit=replace(rules, free=free)), work.wishes)
-    return _short(other, look, lambda new: toward(new, work.freedom.places(look.w)))
+    return _short(other, work, look)
 
 
-def _short(work: Task, look: Look, start: Callable[[Task], Floats]) -> float:
-    begun = begin(work, start(work))
+def _short(other: Task, work: Task, look: Look) -> float:
+    """The error a short fit of another task comes to from where a fit came to; cut shorter
+    when that is stopped."""
+    begun = begin(other, toward(other, work.freedom.places(look.w)))
     if begun is None:
         return math.inf
-    least = _error(work, begun)
-    for place in descend(work, begun, TRIED):
-        least = min(least, _error(work, place.look))
+    least = _error(other, begun)
+    for place in descend(other, begun, TRIED):
+        least = min(least, _error(other, place.look))
+        if not work.go_on():
+            break
     return least
 
 

@@ -4,6 +4,7 @@ holds it back is told whichever rule it is."""
 from __future__ import annotations
 
 import numpy as np
+import pytest
 import weighted
 from linkages import four_bar
 from msgspec.structs import replace
@@ -11,7 +12,7 @@ from msgspec.structs import replace
 from core.model import FitRules, LengthRule, Sketch, WantedPath, WantedSwing, Zone
 from core.model.validate import problems
 from core.motion import solve_turn
-from core.wanted.fit import fit
+from core.wanted.fit import Progress, fit, tuning
 
 EASY = FitRules(transmission_deg=0.0)
 
@@ -41,7 +42,7 @@ def test_pins_of_a_link_keep_wood_between_them() -> None:
 
 def test_an_eccentric_keeps_half_its_pins_however_often_one_fits() -> None:
     sketch = tiny_loop(four_bar(200, 5, 240, 160, 40, point=60 + 50j), "coupler.P", 0.5)
-    for seed in range(3):
+    for seed in range(2):
         sketch = fit(sketch, starts=0, seed=seed).sketch
     assert shortest(sketch, "crank", "O", "A") > 3.0 - 1e-6
 
@@ -107,3 +108,22 @@ def test_wishes_that_pull_against_each_other_are_named() -> None:
     (said,) = [said for said in found.words if "pull against each other" in said]
     assert "swing" in said
     assert "wide" in said
+
+
+def test_what_holds_a_fit_back_is_sought_no_further_once_it_is_stopped(
+        monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tuning, "PAUSE_S", 0.0)
+    sketch = four_bar(100, 40, 120, 80, 40, point=60 + 50j)
+    rule = LengthRule(id="arm", ends=("coupler.A", "coupler.P"), shortest_mm=76.0,
+                      longest_mm=79.0)
+    asked = tiny_loop(sketch, "coupler.P", 30.0, length_rules=(rule,))
+    stages: list[str] = []
+
+    def report(progress: Progress) -> bool:
+        stages.append(progress.stage)
+        return progress.stage != "what holds it back"
+
+    found = fit(asked, starts=0, report=report)
+    assert stages.count("what holds it back") == 1
+    assert stages[-1] == "what holds it back"
+    assert not found.stopped  # all that was to be tried had been
