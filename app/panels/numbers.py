@@ -5,67 +5,30 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Slot
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHBoxLayout,
-    QHeaderView,
-    QLabel,
-    QPushButton,
-    QSizePolicy,
-    QTableWidget,
-    QTableWidgetItem,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QSignalBlocker, QTimer, Slot
+from PySide6.QtWidgets import QHeaderView, QTableWidgetItem, QWidget
 
+from app.panels.edited_table import EditedTable
 from app.panels.rows.tables import Table
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
 
-ROW_PX = 26
 #: So many rows are seen at once; more are scrolled.
 ROWS_SEEN = 8
 
 
-class NumberTable(QWidget):
+class NumberTable(EditedTable):
     """Rows of a `Table`: type in a cell, add or remove a row; one undo step each."""
 
     def __init__(self, session: Session, table: Table, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__(table.title, table.heads, f"Add a {table.noun}", parent)
         self._session, self.table = session, table
         self._shown: object = None
-        self.grid = QTableWidget(0, len(table.heads), self)
-        self.grid.setHorizontalHeaderLabels(table.heads)
         self.grid.setAccessibleName(table.title)
-        self.grid.setShowGrid(False)
-        self.grid.setTabKeyNavigation(False)
-        self.grid.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.grid.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.grid.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         self.grid.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
-        self.grid.verticalHeader().setDefaultSectionSize(ROW_PX)
-        heading = QLabel(table.title, self)
-        heading.setProperty("role", "heading")
-        self.error = QLabel(self)
-        self.error.setProperty("role", "error")
-        self.error.setWordWrap(True)
-        self.error.hide()
-        self.more = QPushButton(f"Add a {table.noun}", self)
         self.more.setToolTip(table.tip)
-        self.less = QPushButton("Remove", self)
         self.less.setToolTip(f"Take out the {table.noun} marked in the table")
-        buttons = QHBoxLayout()
-        buttons.addWidget(self.more)
-        buttons.addWidget(self.less)
-        buttons.addStretch(1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(3)
-        for widget in (heading, self.grid, self.error):
-            column.addWidget(widget)
-        column.addLayout(buttons)
         self.more.clicked.connect(self._add)
         self.less.clicked.connect(self._remove)
         self.grid.itemSelectionChanged.connect(self._marked)
@@ -78,8 +41,7 @@ class NumberTable(QWidget):
         """Write what the sketch says."""
         sketch = self._session.sketch
         rows = self.table.read(sketch)
-        if self._shown == (rows, sketch.units) \
-                or self.grid.state() == QAbstractItemView.State.EditingState:
+        if self._shown == (rows, sketch.units) or self.being_edited:
             return
         self._shown = (rows, sketch.units)
         blocked = QSignalBlocker(self.grid)
@@ -87,15 +49,10 @@ class NumberTable(QWidget):
         for row, values in enumerate(rows):
             for column, (value, kind) in enumerate(zip(values, self.table.quantities,
                                                        strict=True)):
-                cell = self.grid.item(row, column)
-                if cell is None:
-                    cell = QTableWidgetItem()
-                    self.grid.setItem(row, column, cell)
-                cell.setText(kind.show(value, sketch.units))
+                self.cell(row, column).setText(kind.show(value, sketch.units))
         del blocked
         self.grid.setVisible(bool(rows))
-        self.grid.setFixedHeight(self.grid.horizontalHeader().sizeHint().height()
-                                 + ROW_PX * min(len(rows), ROWS_SEEN) + 4)
+        self.show_rows(len(rows), ROWS_SEEN)
 
     @Slot(QTableWidgetItem)
     def _changed(self, cell: QTableWidgetItem) -> None:
@@ -138,11 +95,7 @@ class NumberTable(QWidget):
         try:
             changed = how(self._session.committed)
         except CrankwrightError as trouble:
-            self._tell(str(trouble))
+            self.tell(str(trouble))
             return
-        self._tell("")
+        self.tell("")
         self._session.commit(label, changed)
-
-    def _tell(self, text: str) -> None:
-        self.error.setText(text)
-        self.error.setVisible(bool(text))

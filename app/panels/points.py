@@ -3,20 +3,10 @@
 from __future__ import annotations
 
 from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Slot
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QHBoxLayout,
-    QHeaderView,
-    QLabel,
-    QPushButton,
-    QSizePolicy,
-    QTableWidget,
-    QTableWidgetItem,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtWidgets import QHeaderView, QTableWidgetItem, QWidget
 
 from app.gestures.building import with_point
+from app.panels.edited_table import EditedTable
 from app.panels.rows.parts import move_to
 from app.session import Session
 from core import units
@@ -26,24 +16,18 @@ from core.space import outline_of
 
 HEADS = ("Point", "x", "y", "Held", "Path")
 NAME, X, Y, HELD, PATH = range(5)
+#: So many rows are seen at once; more are scrolled.
+ROWS_SEEN = 10
 
 
-class PointsTable(QWidget):
+class PointsTable(EditedTable):
     """Edits in place, one undo step each; errors in one sentence below."""
 
     def __init__(self, session: Session, part_id: str, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        super().__init__("Points, in the drawn pose", HEADS, "Add a point", parent)
         self._session, self._part_id = session, part_id
-        self.grid = QTableWidget(0, len(HEADS), self)
-        self.grid.setHorizontalHeaderLabels(HEADS)
         self.grid.setAccessibleName("Points of the part")
         self.grid.verticalHeader().hide()
-        self.grid.setShowGrid(False)
-        self.grid.setTabKeyNavigation(False)
-        self.grid.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        self.grid.verticalHeader().setDefaultSectionSize(26)
-        self.grid.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.grid.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Fixed)
         head = self.grid.horizontalHeader()
         head.setMinimumSectionSize(24)
         for column in (NAME, X, Y):
@@ -51,27 +35,9 @@ class PointsTable(QWidget):
         for column in (HELD, PATH):
             head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
             self.grid.setColumnWidth(column, 42)
-        self.error = QLabel(self)
-        self.error.setProperty("role", "error")
-        self.error.setWordWrap(True)
-        self.error.hide()
-        heading = QLabel("Points, in the drawn pose", self)
-        heading.setProperty("role", "heading")
-        self.more = QPushButton("Add a point", self)
         self.more.setToolTip("A point in the middle of the part; then type its place or "
                              "drag it")
-        self.less = QPushButton("Remove", self)
         self.less.setToolTip("Remove the point marked in the table, and what hangs on it")
-        below = QHBoxLayout()
-        below.addWidget(self.more)
-        below.addWidget(self.less)
-        below.addStretch(1)
-        column_ = QVBoxLayout(self)
-        column_.setContentsMargins(0, 0, 0, 0)
-        column_.setSpacing(3)
-        for widget in (heading, self.grid, self.error):
-            column_.addWidget(widget)
-        column_.addLayout(below)
         self.more.clicked.connect(self._add)
         self.less.clicked.connect(self._remove)
         self.grid.itemSelectionChanged.connect(self._marked)
@@ -87,7 +53,7 @@ class PointsTable(QWidget):
         part = next((p for p in sketch.parts if p.id == self._part_id), None)
         if part is None or self._shown == (part, sketch.units):
             return
-        if self.grid.state() == QAbstractItemView.State.EditingState:
+        if self.being_edited:
             return
         self._shown = (part, sketch.units)
         blocked = QSignalBlocker(self.grid)
@@ -99,24 +65,15 @@ class PointsTable(QWidget):
             self._mark(row, HELD, point.locked)
             self._mark(row, PATH, point.trace)
         del blocked
-        rows = min(len(part.points), 10)
-        self.grid.setFixedHeight(self.grid.horizontalHeader().sizeHint().height()
-                                 + 26 * rows + 4)
-
-    def _cell(self, row: int, column: int) -> QTableWidgetItem:
-        cell = self.grid.item(row, column)
-        if cell is None:
-            cell = QTableWidgetItem()
-            self.grid.setItem(row, column, cell)
-        return cell
+        self.show_rows(len(part.points), ROWS_SEEN)
 
     def _text(self, row: int, column: int, text: str) -> None:
-        cell = self._cell(row, column)
+        cell = self.cell(row, column)
         cell.setText(text)
         cell.setToolTip(text)
 
     def _mark(self, row: int, column: int, on: bool) -> None:
-        cell = self._cell(row, column)
+        cell = self.cell(row, column)
         cell.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsUserCheckable
                       | Qt.ItemFlag.ItemIsSelectable)
         cell.setCheckState(Qt.CheckState.Checked if on else Qt.CheckState.Unchecked)
@@ -129,9 +86,9 @@ class PointsTable(QWidget):
         try:
             label, changed = self._edit(sketch, ref, cell)
         except CrankwrightError as trouble:
-            self._tell(str(trouble))
+            self.tell(str(trouble))
         else:
-            self._tell("")
+            self.tell("")
             self._session.commit(label, changed)
         # The cell's editor is still open here; write once it has closed.
         self._shown = None
@@ -173,7 +130,3 @@ class PointsTable(QWidget):
         part = sketch.part(self._part_id)
         point = part.points[self.grid.currentRow()].id
         self._session.commit("Remove point", edits.remove(sketch, [join_ref(part.id, point)]))
-
-    def _tell(self, text: str) -> None:
-        self.error.setText(text)
-        self.error.setVisible(bool(text))
