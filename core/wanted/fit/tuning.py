@@ -288,6 +288,10 @@ class _Run:
         return bool(np.abs(c).max(initial=0.0) <= size and g.max(initial=0.0) <= size)
 
 
+def _cost(look: Look) -> float:
+    return look.cost
+
+
 def _first(items: Iterator[T], count: int) -> Iterator[T]:
     for _, item in zip(range(count), items, strict=False):
         yield item
