@@ -17,9 +17,12 @@ from core.drawing.plots import within
 
 if TYPE_CHECKING:
     from core.study import Study
+    from core.wanted.measure import Met
 
 Floats = NDArray[np.float64]
 Show = Callable[[float, str], str]
+#: What a wish asks at single crank angles is drawn as dashes so wide.
+DASH_DEG = 3.0
 
 
 def _text(show: Show, one: float, shown: str, value: float) -> str:
@@ -126,7 +129,7 @@ def _top(values: Floats) -> float:
 
 def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """How far off the selected wish is, in its own unit, or all of them, in tolerances."""
-    mets = [met for met in study.wanted if met.lane is not None]
+    mets = [met for met in study.wanted if met.lane is not None or met.unit]
     if not mets:
         lane.clear("nothing wanted is measured along the turn")
         return
@@ -135,7 +138,7 @@ def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
         chosen = mets[0]
     if chosen is None:
         lane.set_text("{:.3g} tolerances".format)
-        off = np.fmax.reduce([met.lane / met.tolerance for met in mets])
+        off = np.fmax.reduce([_errors(met, deg) / met.tolerance for met in mets])
         lane.more.setText("worst of all, in tolerances")
         limit = 1.0
     else:
@@ -143,8 +146,21 @@ def miss(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
         one = units.MM_PER_INCH if shown == "in" and chosen.unit == "mm" else 1.0
         unit = chosen.unit
         lane.set_text(lambda value: units.show_error(value * one, unit, shown))
-        off, limit = chosen.lane / one, chosen.tolerance / one
+        off, limit = _errors(chosen, deg) / one, chosen.tolerance / one
         lane.more.setText(chosen.wish)
     lane.level.setPos(limit)
     lane.level.setVisible(True)
     lane.set_data(deg, off, keep=(0.0, 1.5 * limit))
+
+
+def _errors(met: Met, deg: Floats) -> Floats:
+    """(N,) the errors of a wish at the steps of the turn; of one that asks for single crank
+    angles (places, poses) those at the steps about each."""
+    if met.lane is not None:
+        return met.lane
+    lane = np.full(deg.size, np.nan)
+    for at, error in zip(np.degrees(met.at_rad), met.errors, strict=True):
+        if math.isfinite(error):
+            near = np.abs(deg - at) <= DASH_DEG / 2
+            lane[near] = np.fmax(lane[near], error)
+    return lane

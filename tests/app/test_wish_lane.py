@@ -14,7 +14,7 @@ from PySide6.QtTest import QTest
 from app.strip.knots import KnotLane
 from core.model import edits
 from core.model.edits import angle_wishes
-from core.model.wanted import WantedAngle
+from core.model.wanted import Tick, WantedAngle, WantedPath
 from core.wanted.reading import directions
 
 LEFT = Qt.MouseButton.LeftButton
@@ -234,6 +234,22 @@ def test_the_miss_lane_counts_several_wishes_in_tolerances(wanting, qtbot) -> No
     both = [met.lane / met.tolerance for met in session.study.wanted]
     assert np.allclose(off, np.fmax(*both), equal_nan=True)
     assert lane.level.value() == 1.0
+
+
+def test_single_places_are_dashes_in_the_miss_lane(window, qtbot) -> None:
+    session = window.session
+    wish = WantedPath(id="places", point="coupler.E", curve="places", closed=False,
+                      through=((50, 90), (30, 120)),
+                      ticks=(Tick(at=0, crank_deg=90), Tick(at=1, crank_deg=200)))
+    session.commit("Want", edits.add(session.committed, "wanted", wish))
+    qtbot.waitUntil(lambda: session.study_is_current, timeout=10_000)
+    met, lane = session.study.wanted[0], window.strip.lanes["miss"]
+    assert met.lane is None
+    deg, off = lane.curve.getData()
+    for crank, error in zip((90.0, 200.0), met.errors, strict=True):
+        here = np.abs(deg - crank) < 1.4
+        assert off[here] == pytest.approx(float(error))
+    assert np.isnan(off[np.abs(deg - 150.0) < 30.0]).all()
 
 
 def test_lanes_are_switched_off_and_stay_off(wanting) -> None:
