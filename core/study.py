@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,7 +16,9 @@ from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
 from core.motion.turn import Floats
 from core.space import Gaps, gaps
-from core.wanted.measure import Met, measure, overall
+
+if TYPE_CHECKING:
+    from core.wanted.measure import Met
 
 
 @dataclass(frozen=True)
@@ -62,10 +64,18 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     speed = rates(turn)
     strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
-    mets = measure(turn)
+    mets = _met_wishes(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
                      gaps=space, wanted=mets, mends=refine)
     return Study(sketch, build, turn, speed, strain, space, found, mets)
+
+
+def _met_wishes(turn: Turn) -> tuple[Met, ...]:
+    if not turn.sketch.wanted:
+        return ()
+    from core.wanted.measure import measure  # not before something is wanted
+
+    return measure(turn)
 
 
 def _effort(turn: Turn, speed: Rates) -> Effort | None:
@@ -110,6 +120,8 @@ def report(study: Study) -> dict[str, Any]:
     Angles in degrees, lengths in mm, torques in N·m. Keys that could not be worked out
     are None. The keys are documented in the format document and stay.
     """
+    from core.wanted.measure import overall
+
     turn, strain = study.turn, study.effort
     return {
         "title": study.sketch.title,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from core.effort import Effort
 from core.findings.effort import effort_findings
@@ -16,7 +17,9 @@ from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
 from core.space import Gaps
-from core.wanted.measure import Met
+
+if TYPE_CHECKING:
+    from core.wanted.measure import Met
 
 
 def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from core.findings.finding import Finding
 from core.model import Sketch
 from core.model.links import parts_of
-from core.wanted.measure import Met
+
+if TYPE_CHECKING:
+    from core.wanted.measure import Met
 
 
 def wish_findings(sketch: Sketch, wanted: Sequence[Met]) -> Iterator[Finding]:
