@@ -124,9 +124,19 @@ def test_a_poor_transmission_angle_is_a_warning_with_its_angle() -> None:
     assert {"coupler", "rocker"} <= set(found.parts)
     cured = mended(four_bar(lengths, 40.0), "poor-transmission")
     assert "poor-transmission" not in codes(cured)
-    # At 40° exactly the crank is d less the side opposite 40° in the triangle of b and c.
-    longest = d - math.sqrt(b * b + c * c - 2 * b * c * math.cos(math.radians(40)))
+    # At 39.5° (40 to the whole degree) the crank is d less the side opposite that angle in
+    # the triangle of b and c.
+    longest = d - math.sqrt(b * b + c * c - 2 * b * c * math.cos(math.radians(39.5)))
     assert 0.96 * longest < crank_length(cured.sketch) < longest
+
+
+@pytest.mark.parametrize(("least_deg", "found"), [(39.6, False), (39.4, True)])
+def test_a_transmission_angle_is_held_against_the_limit_to_the_whole_degree(
+        least_deg: float, found: bool) -> None:
+    d, b, c = 100.0, 120.0, 80.0
+    crank = d - math.sqrt(b * b + c * c - 2 * b * c * math.cos(math.radians(least_deg)))
+    shown = codes(study(four_bar((d, crank, b, c), 40.0)))
+    assert ("poor-transmission" in shown) is found
 
 
 def test_a_block_that_runs_past_the_end_of_its_slide_is_told_by_how_much() -> None:
