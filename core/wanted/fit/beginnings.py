@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import CrankwrightError
-from core.model import Sketch
+from core.model import Sketch, part_of
 from core.motion import flip
 from core.motion.solve import plan_of
 from core.wanted.fit.looking import Look, Task
@@ -24,8 +24,11 @@ SPREADS = (0.05, 0.12, 0.3, 0.6)
 TURNS = 6
 #: Draws for one random start; each has its points moved half as far as the one before.
 DRAWS = 6
-#: Random starts given up when so many in a row did not go round.
-MISSED = 8
+#: Shares of its length to which the crank of a sketch that locks is brought.
+SHORTER = (0.7, 0.5, 0.35, 0.25, 0.15, 0.1)
+#: Random starts given up when so many in a row did not go round; of a sketch that locks
+#: itself more are tried.
+MISSED, MISSED_LOCKED = 8, 40
 
 
 def others(task: Task, own: Look | None, random: np.random.Generator) -> Iterator[Look]:
@@ -35,6 +38,8 @@ def others(task: Task, own: Look | None, random: np.random.Generator) -> Iterato
     flipped = _started(task, _flipped(task))
     drawn = _random(task, own, random)
     sources: list[Iterator[Look]] = [laid, drawn, flipped]
+    if own is None:
+        sources.insert(0, _started(task, _shortened(task)))
     while sources:
         for source in list(sources):
             found = next(source, None)
@@ -62,7 +67,7 @@ def _random(task: Task, own: Look | None, random: np.random.Generator) -> Iterat
     free = task.freedom
     base = np.zeros(free.count) if own is None else own.w
     number = missed = 0
-    while missed < MISSED:
+    while missed < (MISSED_LOCKED if own is None else MISSED):
         spread = SPREADS[number % len(SPREADS)] * free.size_mm
         number, missed = number + 1, missed + 1
         for draw in range(DRAWS):
@@ -72,6 +77,19 @@ def _random(task: Task, own: Look | None, random: np.random.Generator) -> Iterat
                 missed = 0
                 yield found
                 break
+
+
+def _shortened(task: Task) -> Iterator[Floats]:
+    """The arm of the crank ever shorter: most of what locks goes round with a short one."""
+    drive, net = task.sketch.drive, task.freedom.net
+    assert drive is not None
+    pin = next(pin for pin in task.sketch.pins if pin.id == drive.pin)
+    pivot = net.of[pin.at[0]]
+    arm = {node for ref, node in net.of.items() if part_of(ref) == drive.part} - {pivot}
+    moved = np.isin(np.arange(net.place.size), list(arm))
+    for share in SHORTER:
+        yield toward(task, np.where(
+            moved, net.place[pivot] + share * (net.place - net.place[pivot]), net.place))
 
 
 def _laid(task: Task, own: Look) -> Iterator[Floats]:

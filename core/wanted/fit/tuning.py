@@ -35,8 +35,6 @@ STARTS, STARTS_LARGE = 16, 5
 OWN, FIRST, MORE = 80, 10, 300
 #: The best of a batch that are followed further, and the starts at random after them.
 SEEDS, AFTER = 4, 2
-#: Of a sketch that locks so many times as many starts are drawn, and the best taken.
-SIFTED = 4
 #: An error (tolerances) below which nothing else is tried.
 PERFECT = 0.02
 #: and below which fewer other starts are tried, none of them in batches.
@@ -177,19 +175,7 @@ class _Run:
                 yield look
                 left = AFTER
             self.stage = "other starts"
-        more = others(self.work, own, random)
-        yield from _first(more if own is not None else self._sifted(more, count),
-                          min(count, left))
-
-    def _sifted(self, looks: Iterator[Look], count: int) -> Iterator[Look]:
-        """The best of several times as many: where the sketch itself locks, what goes round
-        at all mostly does so in another way than is wanted."""
-        drawn: list[Look] = []
-        for look in _first(looks, SIFTED * count):
-            drawn.append(look)
-            if not self._go_on():
-                break
-        yield from sorted(drawn, key=_cost)
+        yield from _first(others(self.work, own, random), min(count, left))
 
     def _race(self, starts: Iterator[Look]) -> None:
         """Descents a few steps each, the worse half let go every round."""
@@ -286,10 +272,6 @@ class _Run:
         c, _, g, _ = self.work.held(np.zeros(self.work.freedom.count))
         size = 1e-9 * self.work.freedom.size_mm
         return bool(np.abs(c).max(initial=0.0) <= size and g.max(initial=0.0) <= size)
-
-
-def _cost(look: Look) -> float:
-    return look.cost
 
 
 def _first(items: Iterator[T], count: int) -> Iterator[T]:

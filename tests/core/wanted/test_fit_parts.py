@@ -22,12 +22,14 @@ from core.model import (
     WantedPath,
     WantedRatio,
     WantedStroke,
+    WantedSwing,
     Zone,
 )
 from core.model.edits import mirror
 from core.model.wanted import Knot
 from core.motion import pose_at, solve_turn, spare_misfits
 from core.wanted.fit import batch
+from core.wanted.fit.beginnings import others
 from core.wanted.fit.freedom import freedom
 from core.wanted.fit.holds import outside
 from core.wanted.fit.looking import Task, task
@@ -336,3 +338,14 @@ def test_whatever_is_wished_of_its_tracer_a_plain_four_bar_has_random_starts(
     best = next(batch.seeds(own, np.random.default_rng(1), 4, lambda: True))
     assert begun is not None
     assert best.missed < 0.2 * begun.missed
+
+
+def test_a_sketch_that_locks_is_begun_with_a_shorter_crank() -> None:
+    sketch = locked(four_bar(74, 87, 99, 117, 30, point=60 + 50j), "frame.O", "frame.Q")
+    wish = WantedSwing(id="w", part="rocker", from_deg=0, to_deg=50)
+    own = task(replace(sketch, wanted=(wish,), fit=EASY), (wish,))
+    assert own.look(np.zeros(own.freedom.count)) is None
+    first = next(others(own, None, np.random.default_rng(0)))
+    short = own.freedom.drawn(first.w)
+    assert abs(short.place("crank.A") - short.place("crank.O")) < 0.71 * 87
+    assert short.place("rocker.B") == pytest.approx(sketch.place("rocker.B"))
