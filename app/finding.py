@@ -44,7 +44,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         "a table smoothly, one with crank angles not at all)")
     parser.add_argument("--tolerance", type=_length, metavar="MM", help="how far the path "
                         "may be off (default: as in the sketch; of --path 1 %% of its size)")
-    parser.add_argument("--top", type=count(MOST_PROPOSALS), default=24, metavar="N",
+    parser.add_argument("--top", type=count(MOST_PROPOSALS, 1), default=24, metavar="N",
                         help="proposals wanted (default 24), cognates besides")
     parser.add_argument("--family", action="append", default=[], metavar="ID",
                         help="only this family; may be given several times")

@@ -16,11 +16,11 @@ from core.errors import SketchError
 MOST_SEED = 2**32 - 1
 
 
-def count(most: int) -> Callable[[str], int]:
-    """A reader of whole numbers from 0 to `most` on a command line."""
+def count(most: int, least: int = 0) -> Callable[[str], int]:
+    """A reader of whole numbers from `least` to `most` on a command line."""
     def read(text: str) -> int:
-        if not (text.isascii() and text.isdigit() and int(text[:12]) <= most):
-            raise argparse.ArgumentTypeError(f"give a whole number from 0 to {most}")
+        if not (text.isascii() and text.isdigit() and least <= int(text[:12]) <= most):
+            raise argparse.ArgumentTypeError(f"give a whole number from {least} to {most}")
         return int(text)
     return read
 

@@ -107,6 +107,7 @@ def test_a_plain_path_is_a_smooth_closed_curve_with_few_handles(tmp_path: Path) 
     (("--path", "PATH", "--family", "magic"), "there is no family 'magic'"),
     (("FILE", "--tolerance", "-3"), "no tolerance"),
     (("FILE", "--top", "many"), "whole number"),
+    (("FILE", "--top", "0"), "whole number from 1"),
     (("FILE",), "nothing is wished"),
 ])
 def test_bad_input_is_one_sentence(capsys: Capture, tmp_path: Path,

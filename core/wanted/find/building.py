@@ -94,7 +94,8 @@ def _surrounded(sketch: Sketch, users: Sketch) -> Sketch:
 
 def _turned(sketch: Sketch, turns: int) -> Turn | None:
     """The whole turn, when there is nothing against it."""
-    if any(problem.fatal for problem in problems(sketch)):
+    # A link without length is no fatal problem, but nothing to offer.
+    if any(problem.fatal or problem.place.startswith("parts") for problem in problems(sketch)):
         return None
     try:
         turn = solve_turn(sketch, steps=_STEPS)

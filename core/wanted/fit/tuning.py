@@ -13,6 +13,7 @@ import numpy as np
 
 from core.errors import SketchError
 from core.model import Sketch
+from core.model.links import parts_of
 from core.motion import Turn, solve_turn
 from core.motion.solve import plan_of, usable_drive
 from core.wanted.attached import attached
@@ -114,6 +115,9 @@ def fit(sketch: Sketch, *, seed: int = 0, starts: int | None = None,
     """
     wishes = attached(sketch)
     usable_drive(sketch, plan_of(sketch))
+    if not wishes and any(not parts_of(wish) for wish in sketch.wanted):
+        raise SketchError("nothing is wanted of this sketch's own points and parts",
+                          mend="attach the wishes there are, or find a mechanism for them")
     if not wishes:
         raise SketchError("nothing is wanted of this sketch",
                           mend="draw a path for one of its points, or ask for an angle")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from functools import lru_cache
 
 import numpy as np
@@ -22,9 +23,10 @@ from core.model.wanted import (
     WantedSwing,
 )
 from core.motion import solve_turn
-from core.wanted.engine import joined, moved, run
+from core.wanted.engine import Mechanisms, joined, moved, run
 from core.wanted.families import FAMILIES
 from core.wanted.find import Found, Proposal, find
+from core.wanted.find.building import Candidate, proposal
 from core.wanted.find.posed import posed_four_bars
 from core.wanted.find.problem import problem_of
 from core.wanted.find.pursuit import ALIKE, Crowd, joints_of
@@ -302,3 +304,17 @@ def test_too_little_to_go_by_is_said_in_a_sentence(sketch: Sketch, words: str) -
 def test_an_unknown_family_is_named_with_those_there_are() -> None:
     with pytest.raises(SketchError, match=r"no family 'none'.*four-bar"):
         find(Sketch(wanted=(SWING,)), families=["none"])
+
+
+def test_a_mechanism_with_a_link_without_length_is_not_offered() -> None:
+    family = FAMILIES["four-bar"]
+    own = family.sample(np.random.default_rng(3), 1)
+    wish = hidden("four-bar", 1)
+    problem = problem_of(Sketch(wanted=(wish,)))
+    candidate = Candidate(family, (("point", family.tracer),), own, 1.0, 30.0, 0.0)
+    assert proposal(problem, candidate) is not None
+    names = [parameter.name for parameter in family.parameters]
+    short = own.params.copy()
+    short[0, names.index("crank")] = 1e-12
+    still = dataclasses.replace(candidate, mechanism=Mechanisms(short, own.signs))
+    assert proposal(problem, still) is None

@@ -277,6 +277,8 @@ def test_wishes_of_nothing_do_not_count_and_are_mentioned() -> None:
     sketch = wider()
     found = fit(replace(sketch, wanted=(*sketch.wanted, loose)), starts=0)
     assert any("attached to no point" in said for said in found.words)
+    with pytest.raises(SketchError, match="own points and parts; attach the wishes"):
+        fit(replace(sketch, wanted=(loose,)))
 
 
 def test_a_rocking_crank_and_one_driven_clockwise_are_fitted_too() -> None:
