@@ -15,6 +15,8 @@ MOUSE = (
     ("Drag a pin, point or part (Arrange)", "re-dimension: the links change length"),
     ("Drag a wanted path, pose or region (Arrange)", "move it; once selected, its handles "
      "reshape it: a double-click on the path adds one, Delete takes the held one out"),
+    ("Drag a handle with Wish in hand", "reshape what is selected; with Alt the pen begins "
+     "there"),
     ("Drag the crank, or a part with Hand", "turn the mechanism"),
     ("Drag anywhere on the turn strip", "turn the crank"),
     ("Drag a knot on the turn strip", "change the angle wanted; double-click adds a knot, "
