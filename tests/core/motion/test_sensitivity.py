@@ -99,6 +99,21 @@ def test_groups_on_groups_agree_with_differences(kinds: list[str], seed: int) ->
         assume(False)
 
 
+@given(st.lists(st.sampled_from(KINDS), min_size=1, max_size=4), st.integers(0, 2**31),
+       st.floats(-700, 700))
+@settings(max_examples=15)
+def test_cranks_that_rock_agree_wherever_they_are_drawn(kinds: list[str], seed: int,
+                                                        drawn_deg: float) -> None:
+    sketch = grown(kinds, seed, drawn_deg=drawn_deg)
+    sketch = replace(sketch, drive=replace(sketch.drive, kind="rock", from_deg=drawn_deg - 50,
+                                           to_deg=drawn_deg + 20))
+    between = np.radians(drawn_deg + np.random.default_rng(seed).uniform(-50, 20, 9))
+    try:
+        assume(differences_agree(sketch, seed, crank_rad=between) > 0)
+    except MotionError:
+        assume(False)
+
+
 def four_bar_point(x: np.ndarray, turn: float) -> complex:
     """The coupler point of a four-bar, analytic in the drawn coordinates `x` (O, A, B, Q,
     P as x and y one after the other): x + iy of the place a crank turn on.
