@@ -30,7 +30,8 @@ class Frame:
     """One picture: the view, the pose, the colours, and what is lit up.
 
     `ratio` is device pixels per logical pixel; `unfinished` the parts being drawn, which
-    get no marks; `labels` the texts written so far.
+    get no marks; `busy` while something is drawn that is not in the sketch yet; `labels` the
+    texts written so far.
     """
 
     camera: Camera
@@ -45,6 +46,7 @@ class Frame:
     fixed: frozenset[str] = frozenset()
     ratio: float = 1.0
     unfinished: frozenset[str] = frozenset()
+    busy: bool = False
     labels: Labels = field(default_factory=Labels)
 
     @property

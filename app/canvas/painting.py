@@ -72,7 +72,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     """Everything above the paper."""
     painter.setRenderHint(QPainter.RenderHint.Antialiasing, True)
     sketch, hidden = frame.sketch, frame.look.hidden
-    if not sketch.parts and sketch.underlay is None and not sketch.wanted:
+    empty = not sketch.parts and sketch.underlay is None and not sketch.wanted
+    if empty and not frame.busy:
         paint_invitation(painter, frame)
     paint_twins(painter, frame)
     _paint_stack(painter, frame)

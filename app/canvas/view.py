@@ -129,7 +129,7 @@ class Canvas(QWidget):
         fixed = frozenset(part.id for part in session.sketch.parts if part.fixed)
         return Frame(self.camera, self.pose, session.turn, session.study, session.look,
                      session.look.theme, self.shapes, session.selection, self.hovered, fixed,
-                     self._ratio, self.gesture.unfinished)
+                     self._ratio, self.gesture.unfinished, self.gesture.busy)
 
     def set_camera(self, camera: Camera) -> None:
         """Look at another part of the plane."""

@@ -54,6 +54,11 @@ class Gesture:
 
     # -- what the canvas calls -----------------------------------------------------
 
+    @property
+    def busy(self) -> bool:
+        """Whether something is being drawn that the sketch does not show yet."""
+        return False
+
     def press(self, at: At) -> None:
         """The left button goes down."""
 

@@ -45,6 +45,10 @@ class WishGesture(Gesture):
 
     # -- what the canvas calls -----------------------------------------------------
 
+    @property
+    def busy(self) -> bool:
+        return self._pen.busy
+
     def press(self, at: At) -> None:
         self._dragging = self._over_handle(at)
         (self._handles if self._dragging else self._pen).press(at)

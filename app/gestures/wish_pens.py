@@ -46,11 +46,6 @@ class Pen(Gesture):
         self.meant: Snap | None = None
         self.asked = ""
 
-    @property
-    def busy(self) -> bool:
-        """Whether something is under way."""
-        return False
-
     def paint(self, painter: QPainter, frame: Frame) -> None:
         if self.meant is not None:
             paint_snap(painter, frame, self.meant)

@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 from mousework import ALT, SHIFT, draw, four_bar_sketch, loop, only_wish, take_pen
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QImage, QPixmap
 from PySide6.QtWidgets import QToolButton
 
@@ -303,3 +303,18 @@ def picture(canvas, ratio: int) -> QImage:
     made.setDevicePixelRatio(ratio)
     canvas.render(made)
     return made.toImage()
+
+
+def test_the_words_on_bare_paper_go_as_soon_as_something_is_drawn(hand, session, canvas):
+    session.adopt_file(Sketch(), None)
+    canvas.set_tool("wish")
+    middle = canvas.rect().adjusted(100, 180, -100, -180)
+    words = canvas.grab(middle).toImage()
+    corner = canvas.camera.to_plane(QPointF(40, 40))
+    hand.press(corner)
+    hand.move(corner + 1)
+    hand.move(corner + 3)
+    drawn = canvas.grab(middle).toImage()
+    assert drawn != words
+    hand.key(Qt.Key.Key_Escape)
+    assert canvas.grab(middle).toImage() == words
