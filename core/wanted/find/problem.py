@@ -81,6 +81,13 @@ class Problem:
         return all(channel.kind == "point" for channel in self.goals().channels)
 
     @cached_property
+    def two_angles(self) -> bool:
+        """Whether two bodies are to go at angles of their own."""
+        poses = {wish.id for wish in self.wishes if isinstance(wish, WantedPose)}
+        return sum(channel.kind == "angle" and poses.isdisjoint(channel.of)
+                   for channel in self.goals().channels) > 1
+
+    @cached_property
     def timed(self) -> bool:
         """Whether crank readings are in the wishes."""
         return bool(self.goals().timed.any())

@@ -45,6 +45,8 @@ _EACH = 4
 _LISTED = 12
 #: So many places in the list are for kinds of mechanism not among the best.
 _KINDS = 8
+#: Two panels on a hinge, driven by rods.
+_PANELS = tuple(name for name in FAMILIES if name.startswith("panel-chain"))
 #: Points of a path kept to tell kin by.
 _PATH = 480
 
@@ -136,7 +138,14 @@ class _Search:
         """The best so far, of those beyond `least` only the ones not far behind."""
         best = sorted(self.pursuits, key=lambda one: one.best)[:count]
         behind = _BEHIND * max(best[0].best, 1.0)
-        return [one for k, one in enumerate(best) if k < least or one.best < behind]
+        found = [one for k, one in enumerate(best) if k < least or one.best < behind]
+        apt = min(filter(self._apt, self.pursuits), key=lambda one: one.best, default=None)
+        return found if apt is None or apt in found else [*found, apt]
+
+    def _apt(self, one: Pursuit | Candidate) -> bool:
+        """Whether it is of the kind made for what is wished: hinged panels for two angles,
+        which the bodies of other kinds are not."""
+        return self.problem.two_angles and one.family.id in _PANELS
 
     def _deep(self, promising: Sequence[Pursuit]) -> list[Pursuit]:
         """The best, and the simplest family asked for when it is not among them."""
@@ -163,7 +172,8 @@ class _Search:
         least = 0.5 * self.problem.sketch.fit.transmission_deg
         own = [_candidates(pursuit, each) for pursuit in self.pursuits]
         kinds: dict[str, Candidate] = {}
-        for one in sorted((first[0] for first in own if first), key=_error):
+        for one in sorted((first[0] for first in own if first),
+                          key=lambda one: (not self._apt(one), one.error)):
             kinds.setdefault(one.family.id, one)
         every = sorted((one for several in own for one in several),
                        key=lambda one: (one.transmission_deg < least, one.error))

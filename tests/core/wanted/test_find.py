@@ -30,6 +30,7 @@ from core.wanted.find.building import Candidate, proposal
 from core.wanted.find.posed import posed_four_bars
 from core.wanted.find.problem import problem_of
 from core.wanted.find.pursuit import ALIKE, Crowd, joints_of
+from core.wanted.find.search import _Search
 from core.wanted.measure import measure, overall
 
 TURN = 2 * np.pi
@@ -318,3 +319,17 @@ def test_a_mechanism_with_a_link_without_length_is_not_offered() -> None:
     short[0, names.index("crank")] = 1e-12
     still = dataclasses.replace(candidate, mechanism=Mechanisms(short, own.signs))
     assert proposal(problem, still) is None
+
+
+def test_two_angles_are_tried_on_hinged_panels_to_the_end_whatever_else_is_nearer() -> None:
+    knots = (Knot(crank_deg=0, angle_deg=0), Knot(crank_deg=180, angle_deg=9))
+    wishes = (WantedAngle(id="root", knots=knots), WantedAngle(id="tip", knots=knots))
+    families = [FAMILIES[name] for name in ("six-bar-rocker-crank-arm", "panel-chain-crank")]
+
+    def tried(count: int) -> set[str]:
+        problem = problem_of(Sketch(wanted=wishes[:count]))
+        search = _Search(problem, families, 0, 24, None)
+        return {one.family.id for one in search._promising(1, 1)}
+
+    assert tried(1) == {"six-bar-rocker-crank-arm"}
+    assert tried(2) == {"six-bar-rocker-crank-arm", "panel-chain-crank"}
