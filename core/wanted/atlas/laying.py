@@ -105,9 +105,10 @@ def costs(wish: Wished, coefficients: Complexes, starts: int = STARTS
     if wish.tied:
         turn = _tied(turn, wish.tied, starts)
     power = float(np.mean(np.abs(about) ** 2))
-    square = turn.real**2 + turn.imag**2
-    left = power - 2 * (turn.real * cross.real + turn.imag * cross.imag) + square * spread
-    wild = (square > LARGEST**2 * power) | (square * LARGEST**2 < power)
+    with np.errstate(over="ignore", invalid="ignore"):  # of paths all but a point; wild
+        square = turn.real**2 + turn.imag**2
+        left = power - 2 * (turn.real * cross.real + turn.imag * cross.imag) + square * spread
+        wild = ~(square <= LARGEST**2 * power) | (square * LARGEST**2 < power)
     left = np.where(wild, np.inf, np.maximum(left, 0.0))
     return left, turn, mean - turn * middle
 
