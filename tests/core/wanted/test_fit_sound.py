@@ -6,10 +6,19 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import weighted
-from linkages import four_bar
+from linkages import four_bar, linkage
 from msgspec.structs import replace
 
-from core.model import FitRules, LengthRule, Sketch, WantedPath, WantedSwing, Zone
+from core.model import (
+    FitRules,
+    LengthRule,
+    Mesh,
+    Sketch,
+    Tick,
+    WantedPath,
+    WantedSwing,
+    Zone,
+)
 from core.model.validate import problems
 from core.motion import solve_turn
 from core.wanted.fit import Progress, fit, tuning
@@ -127,3 +136,25 @@ def test_what_holds_a_fit_back_is_sought_no_further_once_it_is_stopped(
     assert stages.count("what holds it back") == 1
     assert stages[-1] == "what holds it back"
     assert not found.stopped  # all that was to be tried had been
+
+
+@pytest.mark.parametrize(("teeth", "late_deg"), [(20, 100.0), (40, 300.0), (40, 500.0),
+                                                 (40, 650.0)])
+def test_a_crank_whose_zero_alone_is_off_has_it_put_right(teeth: int, late_deg: float) -> None:
+    """A wheel's point at the very places wished, but at other readings of the crank; in a
+    cycle of two turns too, where the zero moves by half a cycle at most."""
+    sketch = linkage(
+        {"frame": {"O": 0j, "Q": 90 + 0j}, "crank": {"O": 0j, "T": 20 + 0j},
+         "wheel": {"Q": 90 + 0j, "T": 120 + 10j}}, ["frame.O crank.O", "frame.Q wheel.Q"],
+        meshes=(Mesh(id="m", a="crank.O", b="wheel.Q", teeth_a=20, teeth_b=teeth),))
+    turn = solve_turn(sketch, 8)
+    wish = WantedPath(
+        id="loop", point="wheel.T", curve="places", tolerance_mm=0.1,
+        through=tuple((float(x), float(y)) for x, y in turn.path("wheel.T")),
+        ticks=tuple(Tick(at=float(k), crank_deg=float(np.degrees(crank)) + late_deg)
+                    for k, crank in enumerate(turn.crank_rad)))
+    found = fit(replace(sketch, wanted=(wish,)), starts=0)
+    assert found.good
+    assert abs(found.sketch.drive.drawn_deg) <= 180.0 * turn.crank_turns
+    off = (found.sketch.drive.drawn_deg - late_deg) % (360.0 * turn.crank_turns)
+    assert min(off, 360.0 * turn.crank_turns - off) < 1e-3
