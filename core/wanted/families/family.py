@@ -12,7 +12,6 @@ if TYPE_CHECKING:
 
     from core.model import Sketch
     from core.wanted.engine import Mechanisms, View
-    from core.wanted.families.recognising import Recognised
     from core.wanted.goals import Goals
 
 
@@ -68,10 +67,3 @@ class Family:
                          title=title)
         return made if goals is None else attached(self, mechanism, made, goals, view,
                                                    offset_rad)
-
-    def read(self, sketch: Sketch, tracer: str) -> Recognised | None:
-        """The family in a sketch with its tracer at a point "part.point", or None; see
-        `families.recognising.read`."""
-        from core.wanted.families.recognising import read
-
-        return read(self, sketch, tracer)

@@ -11,6 +11,7 @@ import pytest
 import shapely
 from linkages import eight_bar, four_bar, slider_crank, walking_leg
 from msgspec.structs import replace
+from recognised import read
 
 from core.model import (
     Knot,
@@ -132,7 +133,7 @@ def test_a_family_is_recognised_in_its_own_sketch(name: str) -> None:
     family, made = FAMILIES[name], some(name, 3)
     for k in range(3):
         sketch = family.sketch(made[k], offset_rad=0.4)
-        found = family.read(sketch, tip(family, sketch))
+        found = read(family, sketch, tip(family, sketch))
         assert found is not None
         at = np.linspace(0, 6, 20)
         drawn = run(family.recipe, made[k], at, derive=False).point(family.tracer)
@@ -144,7 +145,7 @@ def test_a_family_is_recognised_in_its_own_sketch(name: str) -> None:
 
 def test_a_four_bar_is_read_as_drawn() -> None:
     sketch = four_bar(100, 40, 120, 80, 50, left=False, point=60 + 50j)
-    found = FOUR_BAR.read(sketch, "coupler.P")
+    found = read(FOUR_BAR, sketch, "coupler.P")
     assert found is not None
     assert found.mechanism.params[0] == pytest.approx([0, 0, 100, 0, 40, 120, 80, 60, 50])
     assert found.mechanism.signs.tolist() == [[-1]]
@@ -153,11 +154,11 @@ def test_a_four_bar_is_read_as_drawn() -> None:
 
 
 def test_other_topologies_are_not_taken_for_a_family() -> None:
-    assert FOUR_BAR.read(slider_crank(40, 120, 10, 30), "rod.B") is None
-    assert FOUR_BAR.read(walking_leg(), "foot.F") is None
-    assert FOUR_BAR.read(eight_bar(), "plate.W") is None
+    assert read(FOUR_BAR, slider_crank(40, 120, 10, 30), "rod.B") is None
+    assert read(FOUR_BAR, walking_leg(), "foot.F") is None
+    assert read(FOUR_BAR, eight_bar(), "plate.W") is None
     bare = replace(four_bar(100, 40, 120, 80, 50, point=1j), drive=None)
-    assert FOUR_BAR.read(bare, "coupler.P") is None
+    assert read(FOUR_BAR, bare, "coupler.P") is None
 
 
 def wishes_of(kind: str) -> list[WantedMotion]:

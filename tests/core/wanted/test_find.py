@@ -8,6 +8,7 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from msgspec.structs import replace
+from recognised import read
 
 from core.errors import SketchError
 from core.files import dumps
@@ -104,9 +105,9 @@ def test_a_cognate_found_twice_is_offered_once() -> None:
     assert len(found.proposals) > 3
     assert len({one.kin for one in found.proposals}) < len(found.proposals)
     for one in found.proposals:
-        read = family.read(one.sketch, "coupler.tip")
-        assert read is not None
-        joints, size = joints_of(family, read.mechanism)
+        seen = read(family, one.sketch, "coupler.tip")
+        assert seen is not None
+        joints, size = joints_of(family, seen.mechanism)
         assert crowd.takes(joints[0], float(size[0]))
 
 
