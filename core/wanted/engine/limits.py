@@ -49,7 +49,7 @@ class Limits:
     def of(cls, rules: FitRules, zones: tuple[Zone, ...] = ()) -> Limits:
         """As a sketch's rules of fit and zones say."""
         return cls(rules.transmission_deg, rules.shortest_mm, rules.longest_mm,
-                   tuple(zone for zone in zones if not zone.points))
+                   tuple(zone for zone in zones if zone.corners and not zone.points))
 
 
 #: Local coordinates of a joint on its body: rows of the parameters, −1 for nothing.

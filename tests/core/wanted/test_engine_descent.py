@@ -7,7 +7,7 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from core.model import Knot, Tick, WantedAngle, WantedPath, WantedPose, Zone
+from core.model import FitRules, Knot, Tick, WantedAngle, WantedPath, WantedPose, Zone
 from core.wanted.engine import Descent, Limits, Mechanisms, descend, moved, run, watch
 from core.wanted.engine.limits import Hinges, strays
 from core.wanted.families import FAMILIES, Family
@@ -227,3 +227,8 @@ def test_no_mechanisms_are_no_trouble() -> None:
     found = descended(FOUR_BAR, some(FOUR_BAR, 2, seed=1)[:0], wish)
     assert len(found.mechanisms) == 0
     assert found.order().size == 0
+
+
+def test_a_region_without_corners_holds_nothing() -> None:
+    """A file that was damaged may have one."""
+    assert Limits.of(FitRules(), (Zone(id="none", corners=()),)).zones == ()
