@@ -234,7 +234,8 @@ def _transmission(turn: Turn, structure: Structure, mends: bool) -> Iterator[Fin
 def _pushes_badly(loop: FourBar) -> bool:
     """To the whole degree, as it is told: the limit is no sharper, and what was sought to
     keep it lies a little on either side."""
-    return round(math.degrees(loop.worst_rad)) < LEAST_TRANSMISSION_DEG
+    return math.isfinite(loop.worst_rad) and (
+        round(math.degrees(loop.worst_rad)) < LEAST_TRANSMISSION_DEG)
 
 
 def _pushes_well(turn: Turn) -> bool:
