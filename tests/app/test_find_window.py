@@ -46,7 +46,11 @@ def look(qtbot, window) -> Callable[..., Gallery]:
         window.action("find").trigger()
         run = window.seeking.find_run
         qtbot.waitUntil(lambda: len(run.proposals) >= least, timeout=LONG_MS)
-        return window.seeking.gallery
+        gallery = window.seeking.gallery
+        # Where an earlier test left the mouse: under it no card would change its place.
+        gallery.list.viewport().setAttribute(Qt.WidgetAttribute.WA_UnderMouse, False)
+        gallery.refresh()
+        return gallery
     return opened
 
 
@@ -207,32 +211,25 @@ def test_the_gallery_stays_open_when_asked_to(window, look) -> None:
     assert window.settings.value("gallery/keep open", type=bool) is True
 
 
-def _with_kin(gallery: Gallery) -> int:
-    """The row of the card with kin: the first, unless the mouse happens to rest on the
-    gallery, where no card changes its place."""
-    return next(row for row, entry in enumerate(gallery.cards.entries) if entry.others)
-
-
 def test_a_press_on_the_line_about_kin_spreads_and_folds_them(look) -> None:
     gallery = look()
-    row = _with_kin(gallery)
     count = gallery.cards.rowCount()
     spot = Spots().kin.center().toPoint()
     spare = (gallery.list.gridSize().width() - 250) // 2
     for want in (count + 3, count):
-        _press(gallery, row, at=spot + QPoint(spare, 0))
+        _press(gallery, 0, at=spot + QPoint(spare, 0))
         assert gallery.cards.rowCount() == want
     assert gallery.chosen() is None
 
 
 def test_space_spreads_and_folds_the_kin_of_the_chosen_card(look) -> None:
     gallery = look()
-    count, row = gallery.cards.rowCount(), _with_kin(gallery)
-    gallery.list.setCurrentIndex(gallery.cards.index(row))
+    count = gallery.cards.rowCount()
+    gallery.list.setCurrentIndex(gallery.cards.index(0))
     for want in (count + 3, count):
         QTest.keyClick(gallery.list, Qt.Key.Key_Space)
         assert gallery.cards.rowCount() == want
-        assert gallery.list.currentIndex().row() == row
+        assert gallery.list.currentIndex().row() == 0
 
 
 def test_what_is_chosen_stays_in_its_place_while_more_is_found(qtbot, window, look) -> None:
