@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from PySide6.QtCore import QSize, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QSize, Qt, Signal, Slot
 from PySide6.QtGui import QImage, QPixmap, QResizeEvent
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.later import Later
 from app.session import Session
 from core import units
 from core.drawing import PAPERS, Page, SheetOptions, layout_sheets
@@ -115,10 +116,7 @@ class SheetsDialog(QDialog):
         whole.addWidget(box)
 
         self.resize(QSize(980, 700).boundedTo(parent.size() * 0.95))
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REDRAW_MS)
-        self._later.timeout.connect(self.redraw)
+        self._later = Later(self, REDRAW_MS, self.redraw)
         for signal in (self.paper.currentIndexChanged, self.scale.textEdited,
                        self.angle.textEdited, self.templates.toggled, self.extremes.toggled):
             signal.connect(self._soon)

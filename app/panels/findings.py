@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -19,6 +19,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import icons
+from app.later import Later
 from app.session import Session
 from app.theme import Theme
 from core.errors import CrankwrightError
@@ -167,18 +168,10 @@ class FindingsPanel(QWidget):
         column.setSpacing(2)
         column.addWidget(self.heading)
         column.addWidget(area, 1)
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self.refresh)
-        session.study_changed.connect(self._soon)
+        self._later = Later(self, REFRESH_MS, self.refresh)
+        session.study_changed.connect(self._later.soon)
         session.look.changed.connect(self._relook)
         self.refresh()
-
-    @Slot()
-    def _soon(self) -> None:
-        if not self._later.isActive():
-            self._later.start()
 
     @Slot()
     def _relook(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QRectF, QSize, Qt, QTimer, Signal, Slot
+from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QFrame,
@@ -22,6 +22,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import engine, icons
+from app.later import Later
 from app.panels.trail import Trail
 from app.seeking.fit_run import FitRun
 from app.session import Session
@@ -88,10 +89,7 @@ class FitPanel(QFrame):
         self._rows: dict[str, tuple[MetMark, QLabel, QLabel]] = {}
         self.setAccessibleName("Fit")
         self._build()
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self.refresh)
+        self._later = Later(self, REFRESH_MS, self.refresh)
         self._was_running = False
         run.changed.connect(self._run_changed)
         session.study_changed.connect(self._soon)
@@ -202,8 +200,8 @@ class FitPanel(QFrame):
 
     @Slot()
     def _soon(self) -> None:
-        if self.isVisible() and not self._later.isActive():
-            self._later.start()
+        if self.isVisible():
+            self._later.soon()
 
     def showEvent(self, event: object) -> None:
         self.refresh()

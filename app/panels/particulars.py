@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Qt, QTimer, Slot
+from PySide6.QtCore import Qt, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QFormLayout,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.later import Later
 from app.panels.fields import SEVERAL, WIDGETS, BoxField, Field
 from app.panels.numbers import NumberTable
 from app.panels.points import PointsTable
@@ -45,10 +46,7 @@ class Particulars(QScrollArea):
         self.numbers: list[NumberTable] = []
         self.wants: QToolButton | None = None
         self._offers: dict[str, list[QAction]] = {}
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self.refresh)
+        self._later = Later(self, REFRESH_MS, self.refresh)
         session.sketch_changed.connect(self._soon)
         session.selection_changed.connect(self.refresh)
         self.refresh()
@@ -63,8 +61,8 @@ class Particulars(QScrollArea):
     def _soon(self) -> None:
         if self._session.sketch is self._session.committed:
             self.refresh()
-        elif not self._later.isActive():
-            self._later.start()
+        else:
+            self._later.soon()
 
     @Slot()
     def refresh(self) -> None:

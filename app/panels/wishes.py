@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QEvent, QObject, QRectF, QSignalBlocker, Qt, QTimer, Slot
+from PySide6.QtCore import QEvent, QObject, QRectF, QSignalBlocker, Qt, Slot
 from PySide6.QtGui import QAction, QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app import icons
+from app.later import Later
 from app.session import Item, Session
 from app.theme import Theme
 from core import units
@@ -72,10 +73,7 @@ class WishList(QWidget):
         column.addWidget(self.tree, 1)
         self._offers = QHBoxLayout()
         column.addLayout(self._offers)
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self.refresh)
+        self._later = Later(self, REFRESH_MS, self.refresh)
         session.sketch_changed.connect(self._soon)
         session.study_changed.connect(self._soon)
         session.selection_changed.connect(self._follow_selection)
@@ -106,8 +104,8 @@ class WishList(QWidget):
     def _soon(self) -> None:
         if self._session.sketch is self._session.committed:
             self.refresh()
-        elif not self._later.isActive():
-            self._later.start()
+        else:
+            self._later.soon()
 
     @Slot()
     def _relook(self) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-import msgspec
 from PySide6.QtCore import QObject, Signal, Slot
 
 from app import engine
@@ -14,7 +13,7 @@ from app.seeking.seeker import Job, Seeker
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
-from core.model.wanted import WantedMotion
+from core.model.edits import unattached
 
 if TYPE_CHECKING:
     from core.wanted.find import Found, Proposal
@@ -24,8 +23,6 @@ FIND = "core.wanted.find:find"
 MOST = 36
 #: So many are kept when it is searched again and again.
 MOST_KEPT = 120
-#: Fields of wishes that say of what they are, and not what is wanted.
-_OF_WHAT = {"point": "", "part": "", "at": "", "toward": "", "line": ()}
 NOTHING_WANTED = ("Nothing is wanted yet. Take the Wish tool (D), draw the path a point is to "
                   "take on the paper, and ask again.")
 
@@ -198,9 +195,4 @@ def _question(sketch: Sketch) -> object:
     """What decides the answer: the wishes without what they are attached to, regions,
     rules, and which way the crank goes round."""
     sense = sketch.drive is None or sketch.drive.rpm >= 0
-    return tuple(map(_loose, sketch.wanted)), sketch.zones, sketch.fit, sense
-
-
-def _loose(wish: WantedMotion) -> WantedMotion:
-    names = {name: value for name, value in _OF_WHAT.items() if hasattr(wish, name)}
-    return msgspec.structs.replace(wish, **names)
+    return tuple(map(unattached, sketch.wanted)), sketch.zones, sketch.fit, sense

@@ -7,10 +7,11 @@ from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
-from PySide6.QtCore import QSettings, QTimer, Slot
+from PySide6.QtCore import QSettings, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QMenu, QToolButton, QVBoxLayout, QWidget
 
+from app.later import Later
 from app.session import Session
 from app.strip import contents
 from app.strip.axis import CrankAxis
@@ -75,10 +76,7 @@ class TurnStrip(QWidget):
                          "knots to drag")
         column.addWidget(self.axis)
         session.turn_changed.connect(self._turn_changed)
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self._study_changed)
+        self._later = Later(self, REFRESH_MS, self._study_changed)
         session.study_changed.connect(self._soon)
         session.selection_changed.connect(self._study_changed)
         session.selection_changed.connect(self.wishes.refresh)
@@ -157,8 +155,8 @@ class TurnStrip(QWidget):
     def _soon(self) -> None:
         if self._session.sketch is self._session.committed:
             self._study_changed()
-        elif not self._later.isActive():
-            self._later.start()
+        else:
+            self._later.soon()
 
     @Slot()
     def _study_changed(self) -> None:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Collection
 
-from PySide6.QtCore import QObject, QTimer, Slot
+from PySide6.QtCore import QObject, Slot
 from PySide6.QtWidgets import QWidget
 
+from app.later import Later
 from app.session import Session
 from app.strip.knots import KnotLane
 from core import units
@@ -37,10 +38,7 @@ class WishLanes(QObject):
         self._chosen: tuple[str, int] | None = None
         self._before: WantedAngle | None = None
         self._on = True
-        self._later = QTimer(self)
-        self._later.setSingleShot(True)
-        self._later.setInterval(REFRESH_MS)
-        self._later.timeout.connect(self.refresh)
+        self._later = Later(self, REFRESH_MS, self.refresh)
         for lane in self.lanes:
             lane.hide()
             plot = lane.plot
@@ -59,8 +57,8 @@ class WishLanes(QObject):
         settled = self._session.sketch is self._session.committed
         if settled or self._before is not None or not self._shown:
             self.refresh()
-        elif not self._later.isActive():
-            self._later.start()
+        else:
+            self._later.soon()
 
     def shown(self) -> list[tuple[KnotLane, str]]:
         """The lanes on the screen and the ids of their wishes."""

@@ -4,7 +4,7 @@ copying, mirroring and checking all read."""
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import Any, TypeVar
+from typing import Any, TypeVar, get_args
 
 import msgspec
 
@@ -17,6 +17,7 @@ from core.model.wanted import (
     LengthRule,
     WantedAngle,
     WantedDwell,
+    WantedMotion,
     WantedPath,
     WantedPose,
     WantedRatio,
@@ -40,8 +41,7 @@ PART_FIELDS: dict[type, tuple[str, ...]] = {
     WantedRatio: ("part",),
 }
 #: Kinds whose references may be empty: not attached to anything yet.
-UNATTACHED = (WantedPath, WantedAngle, WantedPose, WantedSwing, WantedStroke, WantedDwell,
-              WantedRatio)
+UNATTACHED = get_args(WantedMotion)
 #: Fields that hold pin ids.
 PIN_FIELDS: dict[type, tuple[str, ...]] = {
     Drive: ("pin",), Lock: ("pin",), TorsionSpring: ("pin",),

@@ -10,18 +10,7 @@ from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSpring
 from core.model.parts import Part, Point
 from core.model.refs import join_ref, split_ref
-from core.model.wanted import (
-    FitRules,
-    LengthRule,
-    WantedAngle,
-    WantedDwell,
-    WantedPath,
-    WantedPose,
-    WantedRatio,
-    WantedStroke,
-    WantedSwing,
-    Zone,
-)
+from core.model.wanted import FitRules, LengthRule, WantedMotion, Zone
 
 FORMAT: Literal["crankwright"] = "crankwright"
 VERSION = 1
@@ -90,8 +79,7 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     turns: int = 1
     underlay: Underlay | None = None
     twins: tuple[Twin, ...] = ()
-    wanted: tuple[WantedPath | WantedAngle | WantedPose | WantedSwing | WantedStroke
-                  | WantedDwell | WantedRatio, ...] = ()
+    wanted: tuple[WantedMotion, ...] = ()
     zones: tuple[Zone, ...] = ()
     length_rules: tuple[LengthRule, ...] = ()
     fit: FitRules = FitRules()

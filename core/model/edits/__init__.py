@@ -18,7 +18,7 @@ from core.model.edits.basics import (
     rename,
 )
 from core.model.edits.clipboard import copy_parts, paste
-from core.model.edits.detaching import detached
+from core.model.edits.detaching import detached, unattached
 from core.model.edits.joining import connect, pin_of
 from core.model.edits.mirroring import follow_twins, mirror, twin_line, untwin
 from core.model.edits.moving import Carry, carry_load, carry_part, mirroring, shifting
@@ -51,5 +51,5 @@ __all__ = [
     "get", "group_of", "ids", "insert_handle", "joined_parts", "mirror", "mirroring",
     "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of", "pose_handles",
     "pose_map", "put", "remove", "remove_handle", "remove_tick", "rename", "reverse_path",
-    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "untwin",
+    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "unattached", "untwin",
 ]

@@ -9,7 +9,7 @@ import msgspec
 
 from core.model.links import PART_FIELDS, POINT_FIELDS, WISH_GROUPS
 from core.model.sketch import Sketch
-from core.model.wanted import LengthRule, Zone
+from core.model.wanted import LengthRule, WantedMotion, Zone
 
 replace = msgspec.structs.replace
 
@@ -30,6 +30,12 @@ def detached(sketch: Sketch, gone: Collection[str] = ()) -> Sketch:
     if free != sketch.fit.free:
         changes["fit"] = replace(sketch.fit, free=free)
     return replace(sketch, **changes)
+
+
+def unattached(wish: WantedMotion) -> WantedMotion:
+    """The wish asked of nothing yet."""
+    names = (*POINT_FIELDS.get(type(wish), ()), *PART_FIELDS.get(type(wish), ()))
+    return replace(wish, **{name: type(getattr(wish, name))() for name in names})
 
 
 def _let_go(item: Any, known: set[str]) -> Any | None:
