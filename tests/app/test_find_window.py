@@ -214,12 +214,36 @@ def test_the_gallery_stays_open_when_asked_to(window, look) -> None:
 def test_a_press_on_the_line_about_kin_spreads_and_folds_them(look) -> None:
     gallery = look()
     count = gallery.cards.rowCount()
-    spot = Spots().kin.center().toPoint()
-    spare = (gallery.list.gridSize().width() - 250) // 2
     for want in (count + 3, count):
-        _press(gallery, 0, at=spot + QPoint(spare, 0))
+        _press(gallery, 0, at=Spots().kin.center().toPoint())
         assert gallery.cards.rowCount() == want
     assert gallery.chosen() is None
+
+
+@pytest.mark.parametrize("width", [270, 420, 640, 784, 1100])
+def test_the_line_about_kin_is_pressed_where_it_is_seen_in_every_width(qtbot, look,
+                                                                       width: int) -> None:
+    gallery = look()
+    gallery.resize(width, 500)
+    qtbot.wait(150)  # the view waits 100 ms before it lays the cards out anew
+    count = gallery.cards.rowCount()
+    _press(gallery, 0, at=Spots().kin.center().toPoint())
+    assert gallery.cards.rowCount() == count + 3
+
+
+def test_no_card_moves_aside_when_more_come_than_there_is_room_for(qtbot, window, look
+                                                                   ) -> None:
+    gallery = look()
+    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
+    entries = list(gallery.cards.entries)
+    gallery.cards.show(entries[:3], "mm")
+    qtbot.wait(150)
+    before = [gallery.list.visualRect(gallery.cards.index(row)) for row in range(3)]
+    assert before[0].top() == before[1].top() < gallery.list.viewport().height()
+    gallery.cards.show(entries, "mm")
+    qtbot.wait(150)
+    assert gallery.list.verticalScrollBar().maximum() > 0
+    assert before == [gallery.list.visualRect(gallery.cards.index(row)) for row in range(3)]
 
 
 def test_space_spreads_and_folds_the_kin_of_the_chosen_card(look) -> None:

@@ -241,9 +241,8 @@ def kin_text(entry: Entry) -> str:
 
 
 def _corner(option: QStyleOptionViewItem) -> QPointF:
-    """Where a card begins: in the middle of its place in the grid."""
-    spare = (option.rect.width() - CARD.width()) // 2
-    return QPointF(option.rect.topLeft()) + QPointF(spare, 0)
+    """Where a card begins. (The view has centred it in its place of the grid.)"""
+    return QPointF(option.rect.topLeft())
 
 
 def _paint_best(painter: QPainter, box: QRectF, theme: Theme) -> None:

@@ -40,6 +40,8 @@ from app.session import Session
 FRAME_MS = 40
 #: One crank turn on the screen, s.
 TURN_S = 3.0
+#: Round the cards; so narrow that three go beside each other on a screen of 800 points.
+_MARGIN = 8
 #: Width and height a window manager may put round a window.
 _BORDER = (16, 64)
 KEEP_KEY, SIZE_KEY = "gallery/keep open", "gallery/geometry"
@@ -125,7 +127,7 @@ class Gallery(QWidget):
         for widget in (self.keep_box, self.use_button, self.close_button):
             bottom.addWidget(widget)
         column = QVBoxLayout(self)
-        column.setContentsMargins(10, 10, 10, 10)
+        column.setContentsMargins(*4 * (_MARGIN,))
         column.addLayout(top)
         column.addWidget(self.bar)
         column.addWidget(self.words)
@@ -326,6 +328,9 @@ def _list(parent: QWidget) -> QListView:
     made.setUniformItemSizes(True)
     made.setGridSize(CARD)
     made.setVerticalScrollMode(QListView.ScrollMode.ScrollPerPixel)
+    # A bar that comes with the last cards would take room from the others and move them
+    # from under the mouse.
+    made.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
     made.setSelectionMode(QListView.SelectionMode.SingleSelection)
     made.setEditTriggers(QListView.EditTrigger.NoEditTriggers)
     made.setMouseTracking(True)
