@@ -14,6 +14,7 @@ from core.model.validate import problems
 from core.motion import Turn, solve_turn
 from core.wanted.engine import Mechanisms, View, moved, run
 from core.wanted.families import Family
+from core.wanted.find.clearance import meeting
 from core.wanted.find.problem import Problem
 from core.wanted.find.proposal import Proposal
 from core.wanted.measure import measure, overall
@@ -61,7 +62,7 @@ def proposal(problem: Problem, one: Candidate) -> Proposal | None:
         family=one.family.id, name=one.family.name, sketch=sketch,
         error=float(overall(mets, sketch)), worst=float(worst), worst_mm=float(far),
         transmission_deg=one.transmission_deg, size_mm=_size_mm(turn),
-        peak_torque_nmm=_peak_nmm(turn))
+        peak_torque_nmm=_peak_nmm(turn), meets=meeting(turn))
 
 
 def _sized(problem: Problem, one: Candidate) -> Mechanisms:

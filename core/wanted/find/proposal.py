@@ -26,6 +26,8 @@ class Proposal:
         size and torque at once.
     kin : proposals of one number draw the same path (cognates), told from each other by
         their build.
+    meets : pairs of parts or pins (``"pin ID"``) that are in each other's way somewhere
+        on the turn, as the sketch is stacked, the deepest first.
     """
 
     family: str
@@ -39,6 +41,7 @@ class Proposal:
     peak_torque_nmm: float
     pareto: bool = False
     kin: int = 0
+    meets: tuple[tuple[str, str], ...] = ()
 
     @property
     def good(self) -> bool:

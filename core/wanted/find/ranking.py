@@ -24,10 +24,10 @@ _HUGE = 10.0
 
 def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
            least_deg: float, wish_mm: float) -> tuple[Proposal, ...]:
-    """The best `top`, by error, then transmission angle, size and torque; those far below
-    the transmission angle wanted (`least_deg`) or far larger than the wishes (`wish_mm`)
-    last. Errors that agree to three digits are even. Proposals of one path are kin and
-    stand together behind the best of them, counted once.
+    """The best `top`, by error, then whether everything goes free, then transmission angle,
+    size and torque; those far below the transmission angle wanted (`least_deg`) or far
+    larger than the wishes (`wish_mm`) last. Errors that agree to three digits are even.
+    Proposals of one path are kin and stand together behind the best of them, counted once.
 
     `paths` (N,) are where the tracer of each goes.
     """
@@ -45,11 +45,11 @@ def ranked(proposals: Sequence[Proposal], paths: Sequence[Complexes], top: int,
 
 
 def _key(one: Proposal, least_deg: float, wish_mm: float
-         ) -> tuple[bool, float, float, float, float]:
+         ) -> tuple[bool, float, bool, float, float, float]:
     torque = one.peak_torque_nmm
     poor = one.transmission_deg < 0.5 * least_deg or one.size_mm > _HUGE * wish_mm > 0
     error = float(f"{one.error:.3g}") if one.error > _EXACT else 0.0
-    return (poor, error, -one.transmission_deg,
+    return (poor, error, bool(one.meets), -one.transmission_deg,
             one.size_mm, torque if np.isfinite(torque) else np.inf)
 
 

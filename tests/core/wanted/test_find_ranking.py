@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 
 from core.model import Sketch
@@ -38,6 +40,13 @@ def test_order_is_by_error_then_transmission_then_size_then_torque() -> None:
             one(0.4, name="a"), one(0.50001, transmission=60, name="a2")]
     paths = [loop(radius) for radius in (1, 2, 3, 4, 5)]
     assert names(ranked(some, paths, 9, 40, 100)) == ["a", "a2", "b", "c", "d"]
+
+
+def test_of_the_even_those_whose_parts_go_free_come_first() -> None:
+    meet = dataclasses.replace(one(0.5, transmission=80, name="meet"), meets=(("a", "b"),))
+    some = [meet, one(0.5, name="free"), one(0.6, name="worse")]
+    assert names(ranked(some, [loop(1), loop(2), loop(3)], 9, 40, 100)) == \
+        ["free", "meet", "worse"]
 
 
 def test_poor_transmission_and_giants_come_last() -> None:
