@@ -289,5 +289,6 @@ FIELDS: dict[str, dict[str, str]] = {
         "transmission_deg": "Smallest transmission angle wanted, degrees.",
         "mind_gaps": "Parts are kept from touching.",
         "mind_torque": "The peak torque is kept low.",
+        "rocking": "The crank may rock: it need not go all the way round.",
     },
 }

@@ -170,7 +170,9 @@ class FitRules(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 
     `free` empty means every point that is not locked. `start_free` lets the zero of the
     crank's reading move, so that of timing only differences count. Bounds are on every
-    link length. `transmission_deg` is the smallest transmission angle wanted.
+    link length. `transmission_deg` is the smallest transmission angle wanted. With
+    `rocking` the crank may rock to and fro, over a stretch without locks in which all
+    wishes are met, and need not go all the way round.
     """
 
     free: tuple[str, ...] = ()
@@ -180,3 +182,4 @@ class FitRules(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     transmission_deg: float = 40.0
     mind_gaps: bool = False
     mind_torque: bool = False
+    rocking: bool = False

@@ -90,10 +90,12 @@ def reach(state: State, tracks: Sequence[Track], recut: bool = False) -> Reach:
         bodies = _bodies_of(state, [joint for joint, _ in misfits])
         return Reach(0.0, -1.0, False, (Stop(0.0, 1, bodies), Stop(0.0, -1, bodies)),
                      misfits)
-    dips = [dip for track in tracks for dip in track.dips]
+    low, high = float(state.turn.min()), float(state.turn.max())
+    # A crank that rocks never comes to where it would lock beyond its swing.
+    dips = [dip for track in tracks for dip in track.dips
+            if state.closed or low <= dip <= high]
     torn = ~fits(state, groups=groups_at_once(state.plan))
     bad = np.concatenate([state.turn[torn], dips])
-    low, high = float(state.turn.min()), float(state.turn.max())
     if good.all() and not len(dips):
         return Reach(low, high, state.closed, ())
     # The same places a cycle on and a cycle back; but what had to be followed from this

@@ -19,6 +19,15 @@ from core.motion.solve import plan_of
 from core.wanted.fit.freedom import Freedom, freedom
 from core.wanted.fit.holds import Hold, holds, look
 from core.wanted.fit.penalties import Penalties, Rows
+from core.wanted.fit.rocking import (
+    Swing,
+    goes,
+    matched,
+    may_rock,
+    swing_of,
+    turning,
+    watched,
+)
 from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.fit.step import Held, restore
 from core.wanted.goals import Goals, Instants, Seen, goals
@@ -37,7 +46,7 @@ RIPE = 4
 
 @dataclass
 class Look:
-    """A sketch that goes round, with its points at `w`.
+    """A sketch that goes round, or rocks where it may, with its points at `w`.
 
     Attributes
     ----------
@@ -48,6 +57,7 @@ class Look:
     penalty : rows of what is held against it besides, and of what must hold over the turn.
     age : how many looks ago the instants were matched over the whole turn; since then they
         only went along.
+    swing : the stretch over which the crank rocks, where it may and no wish needs more.
     """
 
     w: Floats
@@ -57,6 +67,7 @@ class Look:
     r: Floats
     penalty: Rows
     age: int = 0
+    swing: Swing | None = None
 
     @property
     def offset_rad(self) -> float:
@@ -106,6 +117,11 @@ class Task:
                      start_free=self.sketch.fit.start_free and turning)
 
     @cached_property
+    def rocks(self) -> bool:
+        """Whether the crank may rock."""
+        return may_rock(self.sketch, self.wishes)
+
+    @cached_property
     def spare(self) -> bool:
         """Whether there are joints more than needed."""
         return bool(plan_of(self.sketch).spare)
@@ -145,12 +161,15 @@ class Task:
         """
         sketch = self.freedom.drawn(w)
         try:
-            turn = solve_turn(sketch, self.steps, before.turn if before is not None else None)
+            turn = solve_turn(turning(sketch) if self.rocks else sketch, self.steps,
+                              before.turn if before is not None else None)
         except CrankwrightError:
             return None
-        if not turn.reached.all() or turn.limits or (
+        if (not self.rocks and not goes(turn)) or (
                 before is not None and flipped(before.turn, turn)):
             return None
+        if self.rocks:
+            return self._rocking(w, turn, before)
         penalty = self.penalties.rows(w, turn)
         if penalty is None:
             return None
@@ -160,10 +179,51 @@ class Task:
         else:
             age = 0
             instants = self.goals.match(dense_of(turn, self.goals.channels), exact=False)
+        return self._looked(w, turn, instants, penalty, age)
+
+    def _looked(self, w: Floats, turn: Turn, instants: Instants, penalty: Rows, age: int,
+                swing: Swing | None = None) -> Look | None:
         seen = seen_at(pose_of(turn, instants), self.goals.channels, instants)
         r, _ = self.goals.residuals(instants, seen)
-        found = Look(w, turn, instants, seen, r[0], penalty, age)
+        found = Look(w, turn, instants, seen, r[0], penalty, age, swing)
         return found if math.isfinite(found.cost) else None
+
+    def _rocking(self, w: Floats, turn: Turn, before: Look | None) -> Look | None:
+        """The same of a crank that may rock: all instants within one stretch of its reach,
+        and only that stretch watched. Instants are matched anew where they would leave it,
+        and where a crank that went round now locks or the other way about."""
+        whole = goes(turn)
+        if before is not None and before.age < RIPE and before.seen.deriv is not None \
+                and goes(before.turn) == whole:
+            instants = self.goals.advance(before.instants, before.seen, (w - before.w)[None])
+            swing = swing_of(self.goals, turn, instants)
+            if swing is not None:
+                penalty = self.penalties.rows(w, watched(turn, swing, self.steps), ends=True)
+                found = None if penalty is None else self._looked(
+                    w, turn, instants, penalty, before.age + 1, swing)
+                if found is not None:
+                    return found
+        anew = self.goals.match(dense_of(turn, self.goals.channels), exact=False) if whole \
+            else matched(self.goals, turn, self.steps)
+        swing = None if anew is None else swing_of(self.goals, turn, anew)
+        if anew is None or (swing is None and not whole):
+            return None
+        penalty = self.penalties.rows(w, turn) if swing is None else self.penalties.rows(
+            w, watched(turn, swing, self.steps), ends=True)
+        return None if penalty is None else self._looked(w, turn, anew, penalty, 0, swing)
+
+    def must_rock(self, at: Look) -> bool:
+        """Whether the crank had better rock there: it locks, or the rest of its turn holds
+        more against the sketch than the stretch."""
+        if at.swing is None or not goes(at.turn):
+            return at.swing is not None
+        whole = self.penalties.rows(at.w, at.turn)
+        if whole is None:
+            return True
+        fine = 1e-9 * self.freedom.size_mm
+        return float(whole.value @ whole.value) > float(
+            at.penalty.value @ at.penalty.value) + 1e-6 or float(
+                whole.over.max(initial=0.0)) > max(fine, at.over)
 
     def matched(self, at: Look) -> Look:
         """The same with its instants matched over the whole turn."""

@@ -33,6 +33,8 @@ POOR_RAD = math.radians(10.0)
 #: Below this a group is all but locked, whatever limit was set: a wall of so many
 #: tolerances for the last of it; and nothing nearer to locking is looked at.
 WALL_RAD, WALL, LOCKED_RAD = math.radians(1.5), 10.0, math.radians(0.05)
+#: The same of a crank that rocks and turns back where it comes near locking.
+TURNING_BACK_RAD = math.radians(0.25)
 #: Groups of more than two links are asked a quarter of the limit: the measure falls with
 #: their size (chosen by trial on walking legs and eight-bars).
 LARGE_GROUP = 0.25
@@ -79,21 +81,23 @@ class Penalties:
         self.torque_nmm = 0.0
         self._warm: Turn | None = None
 
-    def rows(self, w: Floats, turn: Turn) -> Rows | None:
-        """All of them at w; None where something cannot be worked out."""
+    def rows(self, w: Floats, turn: Turn, *, ends: bool = False) -> Rows | None:
+        """All of them at w; None where something cannot be worked out. With `ends` the turn
+        is a stretch over which the crank rocks, not a round."""
+        wall = TURNING_BACK_RAD if ends else WALL_RAD
         value: list[float] = []
         over: list[float] = []
         causes: list[Cause] = []
         zones: list[Cause] = []
         for group in transmission(turn):
             limit = self._limit(group.kind)
-            for step in _dips(group.angle_rad, max(limit, WALL_RAD)):
+            for step in _dips(group.angle_rad, max(limit, wall), ends):
                 angle = float(group.angle_rad[step])
                 if angle < LOCKED_RAD:
                     return None
                 value.append(max(limit - angle, 0.0) / POOR_RAD
-                             + WALL * max(1.0 - angle / WALL_RAD, 0.0))
-                slope = -(angle < limit) / POOR_RAD - WALL / WALL_RAD * (angle < WALL_RAD)
+                             + WALL * max(1.0 - angle / wall, 0.0))
+                slope = -(angle < limit) / POOR_RAD - WALL / wall * (angle < wall)
                 causes.append(Cause("transmission", group.number,
                                     float(turn.crank_rad[step]), slope))
         for number, (zone, ref) in enumerate(self.zones):
@@ -105,8 +109,8 @@ class Penalties:
                     causes.append(Cause("line", number, float(turn.crank_rad[step])))
                 continue
             far = outside(corners, path)[0] * (1.0 if zone.keep == "in" else -1.0)
-            for step in _dips(-far, 0.05 * float(np.ptp(far)) + 1e-9):
-                zones.append(Cause("zone", number, _peak(turn, far, step)))
+            for step in _dips(-far, 0.05 * float(np.ptp(far)) + 1e-9, ends):
+                zones.append(Cause("zone", number, _peak(turn, far, step, ends)))
         if zones:
             pose = pose_at(turn, np.array([cause.crank_rad for cause in zones]))
             over = [self._outside(pose, cause.number, row) for row, cause in enumerate(zones)]
@@ -200,17 +204,20 @@ class Penalties:
         return slope
 
 
-def _dips(values: Floats, limit: float) -> list[int]:
-    """Steps where values going round are locally least and below a limit, the worst
-    first."""
-    low = (values < limit) & (values <= np.roll(values, 1)) & (values < np.roll(values, -1))
+def _dips(values: Floats, limit: float, ends: bool = False) -> list[int]:
+    """Steps where values going round (or, with `ends`, to and fro) are locally least and
+    below a limit, the worst first."""
+    before, after = np.roll(values, 1), np.roll(values, -1)
+    if ends:
+        before[0] = after[-1] = np.inf
+    low = (values < limit) & (values <= before) & (values < after)
     steps = np.flatnonzero(low)
     if not len(steps) and (values < limit).any():
         steps = np.array([int(np.nanargmin(values))])
     return [int(step) for step in steps[np.argsort(values[steps])][:MOST_PLACES]]
 
 
-def _peak(turn: Turn, values: Floats, step: int) -> float:
+def _peak(turn: Turn, values: Floats, step: int, stretch: bool = False) -> float:
     """The crank angle, rad, of the peak of values going round at a step: that of the
     parabola through it and its neighbours."""
     left, here, right = values[step - 1], values[step], values[(step + 1) % len(values)]
@@ -218,7 +225,7 @@ def _peak(turn: Turn, values: Floats, step: int) -> float:
     shift = float(np.clip((left - right) / (2 * bend), -0.5, 0.5)) if bend < 0 else 0.0
     apart = float(turn.crank_rad[1] - turn.crank_rad[0])
     rocks = turn.sketch.drive is not None and turn.sketch.drive.kind == "rock"
-    ends = rocks and step in (0, len(values) - 1)
+    ends = (rocks or stretch) and step in (0, len(values) - 1)
     return float(turn.crank_rad[step]) + (0.0 if ends else shift * apart)
 
 

@@ -15,6 +15,7 @@ from core.wanted.fit.beginnings import begin, toward
 from core.wanted.fit.descent import Place, descend
 from core.wanted.fit.holds import LOCKED
 from core.wanted.fit.looking import Look, Task, task
+from core.wanted.fit.rocking import goes, of_whole_turn
 from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.measure import Met, measure, overall
 
@@ -48,8 +49,9 @@ def words(work: Task, place: Place | None, turn: Turn, mets: Sequence[Met], *, k
                     key=lambda met: -met.worst / max(met.tolerance, 1e-12))
     if stopped:
         said.append("The fit was stopped; this is the best so far.")
-    if turn.limits or not turn.reached.all():
+    if not goes(turn):
         said.append("The crank does not go all the way.")
+    said += _rocks(work, turn)
     if place is None:
         said.append("Nothing better was found; the sketch stays as it was.")
     if missed:
@@ -71,6 +73,22 @@ def words(work: Task, place: Place | None, turn: Turn, mets: Sequence[Met], *, k
             said += _against(work, place, turn, [met.wish for met in missed])
     said += _poor(work.sketch, turn)
     return tuple(said)
+
+
+def _rocks(work: Task, turn: Turn) -> Iterator[str]:
+    """Of a crank that may rock: between which readings it does, or why not."""
+    if not work.sketch.fit.rocking:
+        return
+    drive, whole = turn.sketch.drive, of_whole_turn(work.wishes)
+    if whole:
+        speak = "speaks" if len(whole) == 1 else "speak"
+        yield (f"The crank may rock, but {_listed(whole)} {speak} of its whole turn, so it "
+               "goes round.")
+    elif drive is not None and drive.kind == "rock":
+        yield (f"The crank rocks between {drive.from_deg:.1f}° and {drive.to_deg:.1f}°, a "
+               f"swing of {drive.to_deg - drive.from_deg:.1f}°; it need not go round.")
+    elif goes(turn):
+        yield "The crank goes all the way round; it need not rock."
 
 
 def _sentence(text: str) -> str:
