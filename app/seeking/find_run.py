@@ -14,6 +14,7 @@ from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
 from core.model.edits import unattached
+from core.model.links import parts_of
 
 if TYPE_CHECKING:
     from core.wanted.find import Found, Proposal
@@ -65,6 +66,13 @@ class FindRun(QObject):
     def stale(self) -> bool:
         """Whether the wishes are others now than those that were asked for."""
         return self._asked is not None and self._asked != _question(self._session.committed)
+
+    @property
+    def taken_over(self) -> tuple[str, ...]:
+        """The wishes attached to something now that a proposal, once used, takes over."""
+        ours = {wish.id for one in self.proposals[:1] for wish in one.sketch.wanted}
+        return tuple(wish.id for wish in self._session.committed.wanted
+                     if wish.id in ours and parts_of(wish))
 
     def look(self) -> None:
         """Search, unless the answer is there (or coming) already."""

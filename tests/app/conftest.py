@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QCoreApplication, QEvent, QSettings
 
 from app.session import Session
 from core.model import Drive, Part, Pin, Point, Sketch
+
+if TYPE_CHECKING:
+    from app.panels.gallery import Gallery
 
 
 @pytest.fixture
@@ -66,6 +71,14 @@ def window(qtbot, settings: QSettings, tmp_path: Path, four_bar: Sketch) -> Iter
     made.deleteLater()
     # Without a running event loop nothing else would delete it before the next test.
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
+
+
+@pytest.fixture
+def look(qtbot, window) -> Callable[..., Gallery]:
+    """Opens the gallery on a sketch and waits for what is found."""
+    from gallery_hands import opened
+
+    return partial(opened, qtbot, window)
 
 
 @pytest.fixture

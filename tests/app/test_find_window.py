@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import replace
 
 import msgspec
 import pytest
 import searches
+from gallery_hands import LONG_MS, LOOP, WISHED, press_card
 from PySide6.QtCore import QPoint, QPointF, Qt
 from PySide6.QtGui import QPainter, QPixmap
 from PySide6.QtTest import QTest
 
-from app.panels.gallery import Gallery
 from app.panels.gallery.cards import Spots, tip_at
 from app.panels.gallery.model import Cards
 from app.panels.gallery.moving import moving
@@ -22,48 +21,15 @@ from app.panels.gallery.thumbnail import Thumbnail
 from app.seeking.find_run import joined
 from app.theme import LIGHT
 from core import files
-from core.model import Knot, Sketch, WantedAngle, WantedPath
+from core.model import Knot, Sketch, WantedAngle
 
 pytestmark = pytest.mark.usefixtures("nearby")
-LONG_MS = 60_000
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
-LOOP = WantedPath(id="loop", through=((40, 80), (60, 100), (30, 120), (10, 100)))
-WISHED = Sketch(title="a wish", wanted=(LOOP,))
 
 
 @pytest.fixture
 def proposals() -> tuple[searches.Proposal, ...]:
     return searches.offered(WISHED)
-
-
-@pytest.fixture
-def look(qtbot, window) -> Callable[..., Gallery]:
-    """Opens the gallery on a sketch and waits for what is found."""
-    def opened(sketch: Sketch = WISHED, job: str = "searches:finding",
-               least: int = 12) -> Gallery:
-        window.session.adopt_file(sketch, None)
-        window.seeking.find_run.job = job
-        window.action("find").trigger()
-        run = window.seeking.find_run
-        qtbot.waitUntil(lambda: len(run.proposals) >= least, timeout=LONG_MS)
-        gallery = window.seeking.gallery
-        # Where an earlier test left the mouse: under it no card would change its place.
-        gallery.list.viewport().setAttribute(Qt.WidgetAttribute.WA_UnderMouse, False)
-        gallery.refresh()
-        return gallery
-    return opened
-
-
-def _press(gallery: Gallery, row: int, *, twice: bool = False,
-           at: QPoint | None = None) -> None:
-    view = gallery.list
-    index = gallery.cards.index(row)
-    view.scrollTo(index)
-    spot = view.visualRect(index).topLeft() + at if at is not None \
-        else view.visualRect(index).center()
-    QTest.mouseClick(view.viewport(), LEFT, NONE, spot)
-    if twice:
-        QTest.mouseDClick(view.viewport(), LEFT, NONE, spot)
 
 
 # -- what is shown, and where -------------------------------------------------------------
@@ -174,7 +140,7 @@ def test_a_double_click_puts_the_mechanism_into_the_sketch(qtbot, window, look) 
     gallery = look()
     qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
     chosen = gallery.cards.entries[2].proposal
-    _press(gallery, 2, twice=True)
+    press_card(gallery, 2, twice=True)
     session = window.session
     assert not gallery.isVisible()
     assert {kind for kind, _ in session.selection} == {"part"}
@@ -205,55 +171,10 @@ def test_enter_uses_what_the_arrow_keys_choose(qtbot, window, look) -> None:
 def test_the_gallery_stays_open_when_asked_to(window, look) -> None:
     gallery = look()
     gallery.keep_box.setChecked(True)
-    _press(gallery, 0)
+    press_card(gallery, 0)
     QTest.mouseClick(gallery.use_button, LEFT)
     assert gallery.isVisible()
     assert window.settings.value("gallery/keep open", type=bool) is True
-
-
-def test_a_press_on_the_line_about_kin_spreads_and_folds_them(look) -> None:
-    gallery = look()
-    count = gallery.cards.rowCount()
-    for want in (count + 3, count):
-        _press(gallery, 0, at=Spots().kin.center().toPoint())
-        assert gallery.cards.rowCount() == want
-    assert gallery.chosen() is None
-
-
-@pytest.mark.parametrize("width", [270, 420, 640, 784, 1100])
-def test_the_line_about_kin_is_pressed_where_it_is_seen_in_every_width(qtbot, look,
-                                                                       width: int) -> None:
-    gallery = look()
-    gallery.resize(width, 500)
-    qtbot.wait(150)  # the view waits 100 ms before it lays the cards out anew
-    count = gallery.cards.rowCount()
-    _press(gallery, 0, at=Spots().kin.center().toPoint())
-    assert gallery.cards.rowCount() == count + 3
-
-
-def test_no_card_moves_aside_when_more_come_than_there_is_room_for(qtbot, window, look
-                                                                   ) -> None:
-    gallery = look()
-    qtbot.waitUntil(lambda: not window.seeking.find_run.running, timeout=LONG_MS)
-    entries = list(gallery.cards.entries)
-    gallery.cards.show(entries[:3], "mm")
-    qtbot.wait(150)
-    before = [gallery.list.visualRect(gallery.cards.index(row)) for row in range(3)]
-    assert before[0].top() == before[1].top() < gallery.list.viewport().height()
-    gallery.cards.show(entries, "mm")
-    qtbot.wait(150)
-    assert gallery.list.verticalScrollBar().maximum() > 0
-    assert before == [gallery.list.visualRect(gallery.cards.index(row)) for row in range(3)]
-
-
-def test_space_spreads_and_folds_the_kin_of_the_chosen_card(look) -> None:
-    gallery = look()
-    count = gallery.cards.rowCount()
-    gallery.list.setCurrentIndex(gallery.cards.index(0))
-    for want in (count + 3, count):
-        QTest.keyClick(gallery.list, Qt.Key.Key_Space)
-        assert gallery.cards.rowCount() == want
-        assert gallery.list.currentIndex().row() == 0
 
 
 def test_what_is_chosen_stays_in_its_place_while_more_is_found(qtbot, window, look) -> None:
@@ -368,7 +289,7 @@ def test_a_sketch_whose_crank_rocks_refuses_with_a_sentence(qtbot, window, look,
     drive = msgspec.structs.replace(four_bar.drive, kind="rock", from_deg=60, to_deg=120)
     rocking = msgspec.structs.replace(four_bar, drive=drive, wanted=(LOOP,))
     gallery = look(rocking)
-    _press(gallery, 0)
+    press_card(gallery, 0)
     with qtbot.waitSignal(window.session.told) as told:
         QTest.mouseClick(gallery.use_button, LEFT)
     assert "rocks" in told.args[0]

@@ -12,6 +12,7 @@ from PySide6.QtCore import (
     QPointF,
     QRectF,
     QSize,
+    QSizeF,
     Qt,
     Signal,
 )
@@ -26,7 +27,7 @@ from PySide6.QtWidgets import (
 
 from app import icons
 from app.look import Look
-from app.panels.gallery.model import ENTRY, Cards, facts
+from app.panels.gallery.model import ENTRY, Cards, facts, in_the_way
 from app.panels.gallery.moving import Moving, moving
 from app.panels.gallery.order import Entry
 from app.panels.gallery.thumbnail import Thumbnail
@@ -48,6 +49,9 @@ TIPS = {
     "torque": "Largest torque at the crank of a build in default sheet, from weight alone",
 }
 BEST = "Nothing here beats it: no other is as good in error, transmission, size and torque"
+
+MEETS = ("{}. Stacked as it is, they are in each other's way somewhere on the turn; once it is "
+         "in the sketch, the findings say where, and often how to mend it")
 
 
 class CardPainter(QStyledItemDelegate):
@@ -99,6 +103,8 @@ class CardPainter(QStyledItemDelegate):
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             thumb.paint(painter, corner + Spots().picture.topLeft(), self.crank_rad,
                         self._look.theme)
+            if entry.proposal.meets:
+                _paint_meets(painter, Spots().meets.translated(corner), self._look.theme)
             painter.restore()
 
     def _thumb(self, sketch: Sketch) -> tuple[Thumbnail | None, bool]:
@@ -193,6 +199,7 @@ class Spots:
         self.body = QRectF(QPointF(), CARD.toSizeF()).adjusted(_GAP, _GAP, -_GAP, -_GAP)
         inner = self.body.adjusted(_PAD, _PAD, -_PAD, -_PAD)
         self.picture = QRectF(inner.topLeft(), _PICTURE.toSizeF())
+        self.meets = QRectF(self.picture.topLeft(), QSizeF(92, 18))
         top = self.picture.bottom() + 5
         self.mark = QRectF(inner.left() + 1, top + 3, 14, 14)
         self.best = QRectF(inner.right() - 16, top + 2, 16, 16)
@@ -210,6 +217,8 @@ def tip_at(spots: Spots, at: QPointF, entry: Entry) -> str:
     """One sentence about what is at a place of a card."""
     if spots.best.contains(at) and entry.proposal.pareto:
         return BEST
+    if spots.meets.contains(at) and entry.proposal.meets:
+        return MEETS.format(in_the_way(entry).capitalize())
     if spots.mark.contains(at):
         return ("Meets the wish within its tolerance everywhere" if entry.proposal.worst <= 1
                 else f"Misses the wish by up to {entry.proposal.worst:.2g} tolerances")
@@ -243,6 +252,22 @@ def kin_text(entry: Entry) -> str:
 def _corner(option: QStyleOptionViewItem) -> QPointF:
     """Where a card begins. (The view has centred it in its place of the grid.)"""
     return QPointF(option.rect.topLeft())
+
+
+def _paint_meets(painter: QPainter, box: QRectF, theme: Theme) -> None:
+    """A label over the moving picture: two bars across each other, and the words."""
+    painter.setPen(QPen(theme.warning, 1.2))
+    painter.setBrush(theme.field)
+    painter.drawRoundedRect(box.adjusted(1, 1, -1, -1), 3, 3)
+    mid = QPointF(box.left() + 12, box.center().y())
+    painter.setPen(QPen(theme.warning_text, 2.6, Qt.PenStyle.SolidLine,
+                        Qt.PenCapStyle.RoundCap))
+    painter.drawLine(mid + QPointF(-4.5, 3.5), mid + QPointF(4.5, -3.5))
+    painter.drawLine(mid + QPointF(-4.5, -3.5), mid + QPointF(4.5, 3.5))
+    painter.setFont(font(8.5))
+    painter.setPen(theme.ink)
+    painter.drawText(box.adjusted(22, 0, -4, 0),
+                     Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, "parts meet")
 
 
 def _paint_best(painter: QPainter, box: QRectF, theme: Theme) -> None:

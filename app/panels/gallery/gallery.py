@@ -93,11 +93,15 @@ class Gallery(QWidget):
         self.best_box = QCheckBox("Only the unbeaten ◆", self)
         self.best_box.setToolTip("Only those that no other is as good as in error, "
                                  "transmission, size and torque at once")
+        self.free_box = QCheckBox("Only where no parts meet", self)
+        self.free_box.setToolTip("Only those in which, as they are stacked, no part or pin is "
+                                 "in another's way")
         self.again_button = QPushButton("Search further", self)
         top = QHBoxLayout()
         sort = QLabel("Sort by", self)
         sort.setBuddy(self.order_box)
-        for widget in (sort, self.order_box, self.kinds_button, self.best_box):
+        for widget in (sort, self.order_box, self.kinds_button, self.best_box,
+                       self.free_box):
             top.addWidget(widget)
         top.addStretch(1)
         top.addWidget(self.again_button)
@@ -135,6 +139,7 @@ class Gallery(QWidget):
         column.addLayout(bottom)
         self.order_box.currentTextChanged.connect(self._order_chosen)
         self.best_box.toggled.connect(self._best_chosen)
+        self.free_box.toggled.connect(self._free_chosen)
         self.kinds_menu.chosen.connect(self._kind_chosen)
         self.again_button.clicked.connect(self._again)
         self.keep_box.toggled.connect(self._keep_chosen)
@@ -179,6 +184,10 @@ class Gallery(QWidget):
     @Slot(bool)
     def _best_chosen(self, on: bool) -> None:
         self._choose(replace(self.choice, best_only=on))
+
+    @Slot(bool)
+    def _free_chosen(self, on: bool) -> None:
+        self._choose(replace(self.choice, free_only=on))
 
     @Slot()
     def _kind_chosen(self) -> None:
@@ -242,6 +251,8 @@ class Gallery(QWidget):
         told = list(run.words)
         if run.stale and not run.running:
             told.insert(0, "What is wanted has changed since this was found: search anew.")
+        elif run.taken_over and run.proposals:
+            told.append(_taken_over(run.taken_over))
         self.words.setText("\n".join(told) if told else "Looking for mechanisms…")
         self.words.setVisible(bool(told) or not run.proposals)
         self.list.setVisible(bool(run.proposals))
@@ -317,6 +328,14 @@ class Gallery(QWidget):
         self._settings.setValue(SIZE_KEY, self.saveGeometry())
         self.run.stop()
         super().closeEvent(event)
+
+
+def _taken_over(names: tuple[str, ...]) -> str:
+    """What using one does to wishes that are of something already."""
+    what, them = (f"“{names[0]}” is", "it") if len(names) == 1 \
+        else (f"{len(names)} wishes are", "them")
+    return (f"{what} attached already: using one of these moves {them} onto the new mechanism. "
+            "Undo puts everything back.")
 
 
 def _list(parent: QWidget) -> QListView:

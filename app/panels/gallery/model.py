@@ -58,8 +58,17 @@ class Cards(QAbstractListModel):
             return entry.proposal.name
         if role == Qt.ItemDataRole.AccessibleTextRole:
             told = [f"{head} {value}" for head, value in facts(entry, self.units)]
-            return "; ".join([entry.proposal.name, *told])
+            return "; ".join([entry.proposal.name, *told, *filter(None, [in_the_way(entry)])])
         return None
+
+
+def in_the_way(entry: Entry) -> str:
+    """Which of its parts meet, deepest first; "" when all go free."""
+    if not entry.proposal.meets:
+        return ""
+    (one, other), *more = entry.proposal.meets
+    also = f", and {len(more)} more {'pair' if len(more) == 1 else 'pairs'}" if more else ""
+    return f"parts meet: {one} and {other}{also}"
 
 
 def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:

@@ -38,11 +38,13 @@ def _read(tolerances: float) -> float:
 @dataclass(frozen=True)
 class Choice:
     """What the user wants to see: `order` of `ORDERS`, `hidden` families, only those that
-    nothing beats (`best_only`), and which are spread out with all their kin (`spread`)."""
+    nothing beats (`best_only`) or in which no parts meet (`free_only`), and which are spread
+    out with all their kin (`spread`)."""
 
     order: str = "Mean miss"
     hidden: frozenset[str] = frozenset()
     best_only: bool = False
+    free_only: bool = False
     spread: tuple[Proposal, ...] = ()
 
     def with_spread(self, proposals: Iterable[Proposal], chosen: Proposal) -> Choice:
@@ -85,10 +87,12 @@ class Entry:
 
 
 def arrange(proposals: Iterable[Proposal], choice: Choice) -> list[Entry]:
-    """The cards in order. Kin stand together, behind the best of them."""
+    """The cards in order, of even ones those first in which no parts meet. Kin stand
+    together, behind the best of them."""
     shown = [one for one in proposals if one.family not in choice.hidden
-             and (one.pareto or not choice.best_only)]
-    shown.sort(key=ORDERS[choice.order])
+             and (one.pareto or not choice.best_only)
+             and not (one.meets and choice.free_only)]
+    shown.sort(key=lambda one: (ORDERS[choice.order](one), bool(one.meets)))
     clans: dict[int, list[Proposal]] = {}
     for one in shown:
         clans.setdefault(one.kin, []).append(one)
