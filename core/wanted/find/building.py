@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import msgspec
@@ -12,6 +13,7 @@ from core.errors import CrankwrightError
 from core.model import Sketch
 from core.model.validate import problems
 from core.motion import Turn, solve_turn
+from core.wanted.atlas.shape import Complexes
 from core.wanted.engine import Mechanisms, View, moved, run
 from core.wanted.families import Family
 from core.wanted.find.clearance import meeting
@@ -23,6 +25,8 @@ replace = msgspec.structs.replace
 
 #: Crank steps to a turn at which a proposal is looked over.
 _STEPS = 360
+#: Points of a path kept to tell kin by.
+_PATH = 480
 #: Longer side of a mechanism that may be of any size.
 _HANDY_MM = 240.0
 
@@ -63,6 +67,25 @@ def proposal(problem: Problem, one: Candidate) -> Proposal | None:
         error=float(overall(mets, sketch)), worst=float(worst), worst_mm=float(far),
         transmission_deg=one.transmission_deg, size_mm=_size_mm(turn),
         peak_torque_nmm=_peak_nmm(turn), meets=meeting(turn))
+
+
+#: A proposal and where its tracer goes, (N,); None where it is none.
+Built = tuple[Proposal, Complexes] | None
+
+
+def built(problem: Problem, one: Candidate, going: Callable[[], bool]) -> Built:
+    """The proposal of a candidate and its path, in whatever process."""
+    made = proposal(problem, one)
+    return None if made is None else (made, _path(one))
+
+
+def _path(one: Candidate) -> Complexes:
+    """Where the tracer goes, (N,)."""
+    recipe = one.family.recipe
+    crank = 2 * np.pi * recipe.turns * np.arange(_PATH * recipe.turns) / _PATH
+    path: Complexes = run(recipe, one.mechanism, crank, derive=False).point(
+        one.family.tracer)[0]
+    return path
 
 
 def _sized(problem: Problem, one: Candidate) -> Mechanisms:

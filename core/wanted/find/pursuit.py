@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from core.wanted.atlas.nearest import neighbours
 from core.wanted.engine import Mechanisms, View, joined, run
 from core.wanted.engine.descent import Descent, descend
-from core.wanted.families import Family
+from core.wanted.families import FAMILIES, Family
 from core.wanted.find.posed import posed_four_bars
 from core.wanted.find.problem import Problem
 
@@ -94,6 +94,14 @@ class Pursuit:
                 self.problem.goals(turns), self.view, bare, rounds=10, early=0,
                 report=lambda _: going())))
 
+    def task(self, stage: Stage) -> Task:
+        """What another process has to know to do a stage."""
+        return Task(self.family.id, self.view, self.rng, self.found, stage)
+
+    def take(self, done: Pursued) -> None:
+        """What another process found, as if it had been found here."""
+        self.found, self.rng = done
+
     def _others(self, keep: int) -> Descent | None:
         """What was found but for those that go on."""
         found = self.found
@@ -135,6 +143,28 @@ class Pursuit:
             if crowd.takes(joints, size):
                 kept.append(k)
         return _some(descent, np.array(kept, dtype=np.intp))
+
+
+@dataclass(frozen=True)
+class Task:
+    """A stage of a pursuit, without what all pursuits share."""
+
+    family: str
+    view: View
+    rng: np.random.Generator
+    found: Descent | None
+    stage: Stage
+
+
+#: What was found, and where chance goes on from.
+Pursued = tuple[Descent | None, np.random.Generator]
+
+
+def pursued(problem: Problem, task: Task, going: Keep) -> Pursued:
+    """A stage done, in whatever process."""
+    own = Pursuit(problem, FAMILIES[task.family], task.view, task.rng, task.found)
+    own.go(task.stage, going)
+    return own.found, own.rng
 
 
 def joints_of(family: Family, mechanisms: Mechanisms) -> tuple[Complexes, Floats]:

@@ -11,13 +11,14 @@ import numpy as np
 from core.errors import SketchError
 from core.model import Sketch
 from core.wanted.atlas.shape import Complexes
-from core.wanted.engine import Descent, Mechanisms, View, descend, run
+from core.wanted.engine import Descent, Mechanisms, View, descend
 from core.wanted.families import FAMILIES, Family
-from core.wanted.find.building import Candidate, proposal
+from core.wanted.find.building import Built, Candidate, built
+from core.wanted.find.crew import Crew, crew
 from core.wanted.find.kin import kin_of
 from core.wanted.find.problem import Problem, problem_of
 from core.wanted.find.proposal import Found, Proposal
-from core.wanted.find.pursuit import ALIKE, Crowd, Pursuit, Stage, joints_of
+from core.wanted.find.pursuit import ALIKE, Crowd, Pursuit, Stage, joints_of, pursued
 from core.wanted.find.ranking import ranked
 
 Report = Callable[[Found], bool]
@@ -47,12 +48,11 @@ _LISTED = 12
 _KINDS = 8
 #: Two panels on a hinge, driven by rods.
 _PANELS = tuple(name for name in FAMILIES if name.startswith("panel-chain"))
-#: Points of a path kept to tell kin by.
-_PATH = 480
 
 
 def find(sketch: Sketch, *, seed: int = 0, top: int = 24,
-         families: Iterable[str] | None = None, report: Report | None = None) -> Found:
+         families: Iterable[str] | None = None, report: Report | None = None,
+         processes: int = 1) -> Found:
     """Mechanisms for the wishes of a sketch, best first.
 
     The wishes attached to nothing count (all, when there are none such); the sketch's rules
@@ -66,6 +66,10 @@ def find(sketch: Sketch, *, seed: int = 0, top: int = 24,
     families : ids of `core.wanted.families.FAMILIES`; None: all.
     report : told of the best so far, often; False stops the search, and what was found by
         then is returned. Nothing else depends on time.
+    processes : so many share the work, best one to a core, which changes nothing in what is
+        found. They are begun from nothing and import the main module anew, which therefore
+        has to guard what it does by ``if __name__ == "__main__"``; threads of linear algebra
+        are for the host to limit. They stay for the next search.
 
     Raises
     ------
@@ -80,15 +84,18 @@ def find(sketch: Sketch, *, seed: int = 0, top: int = 24,
         if name not in FAMILIES:
             raise SketchError(f"there is no family {name!r}",
                               mend=f"choose from {', '.join(FAMILIES)}")
-    return _Search(problem, [FAMILIES[name] for name in known], seed, top, report).run()
+    with crew(processes) as shared:
+        return _Search(problem, [FAMILIES[name] for name in known], seed, top, report,
+                       shared).run()
 
 
 class _Search:
     """One search under way."""
 
     def __init__(self, problem: Problem, families: Sequence[Family], seed: int, top: int,
-                 report: Report | None) -> None:
+                 report: Report | None, shared: Crew | None = None) -> None:
         self.problem, self.top, self._report = problem, top, report
+        self.crew = Crew() if shared is None else shared
         self.each = max(_EACH, -(-top // max(len(families), 1)))
         self.pursuits = [
             Pursuit(problem, family, view,
@@ -98,7 +105,7 @@ class _Search:
         self.words = _blind(blind, len(families))
         self.stopped = False
         self.state = Found(words=self.words)
-        self._built: dict[bytes, tuple[Proposal, Complexes] | None] = {}
+        self._built: dict[bytes, Built] = {}
 
     def run(self) -> Found:
         """All stages."""
@@ -123,13 +130,14 @@ class _Search:
     def _stage(self, stage: Stage, those: Sequence[Pursuit], words: str, until: float,
                each: int) -> None:
         start = self.state.done
-        for k, pursuit in enumerate(those):
-            if self.stopped:
-                return
-            pursuit.go(stage, self._going)
-            done = start + (until - start) * (k + 1) / len(those)
-            self._tell(self.state.proposals, done, words)
-            if len(those) < 2 * _LISTED or k % _LISTED == _LISTED - 1:
+        tasks = [one.task(stage) for one in those]
+        answers = self.crew.share(pursued, self.problem, tasks, self._going)
+        for k, (number, done) in enumerate(answers):
+            those[number].take(done)
+            share = start + (until - start) * (k + 1) / len(those)
+            self._tell(self.state.proposals, share, words)
+            if not self.stopped and (
+                    len(those) < 2 * _LISTED or k % _LISTED == _LISTED - 1):
                 self._list(each)
         if not self.stopped:
             self._list(each)
@@ -153,7 +161,8 @@ class _Search:
         return best if self.pursuits[0] in best else [*best, self.pursuits[0]]
 
     def _going(self) -> bool:
-        """Report as it is; whether to go on."""
+        """Report as it is, and keep the others at work; whether to go on."""
+        self.crew.feed()
         self._tell(self.state.proposals, self.state.done, self.state.stage)
         return not self.stopped
 
@@ -163,8 +172,10 @@ class _Search:
             self.stopped = not self._report(self.state)
 
     def _list(self, each: int) -> None:
-        """Build what is best now and rank it."""
-        self._rank(self._best(each))
+        """Build what is best now and rank it; stopped meanwhile, let the list be as it is."""
+        best = self._best(each)
+        if not (self.stopped and self.state.proposals):
+            self._rank(best)
 
     def _best(self, each: int) -> list[tuple[Proposal, Complexes]]:
         """The best candidates built, as many as are wanted and stand the test; the last
@@ -177,11 +188,12 @@ class _Search:
             kinds.setdefault(one.family.id, one)
         every = sorted((one for several in own for one in several),
                        key=lambda one: (one.transmission_deg < least, one.error))
-        built = list(islice(self._built_of(every), self.top))
-        known = {proposal.family for proposal, _ in built}
+        self._build_all(every[:self.top])
+        best = list(islice(self._built_of(every), self.top))
+        known = {proposal.family for proposal, _ in best}
         others = self._built_of(one for kind, one in kinds.items() if kind not in known)
-        return built[:max(self.top - _KINDS, 1)] + list(islice(
-            chain(others, built[max(self.top - _KINDS, 1):]), _KINDS))
+        return best[:max(self.top - _KINDS, 1)] + list(islice(
+            chain(others, best[max(self.top - _KINDS, 1):]), _KINDS))
 
     def _built_of(self, several: Iterable[Candidate]
                   ) -> Iterator[tuple[Proposal, Complexes]]:
@@ -193,12 +205,17 @@ class _Search:
                           self.problem.sketch.fit.transmission_deg, self.problem.size_mm),
                    self.state.done, self.state.stage)
 
-    def _build(self, one: Candidate) -> tuple[Proposal, Complexes] | None:
-        if one.key not in self._built:
-            self._going()
-            made = proposal(self.problem, one)
-            self._built[one.key] = None if made is None else (made, _path(one))
-        return self._built[one.key]
+    def _build_all(self, several: Iterable[Candidate]) -> None:
+        """Build those not built yet, shared, unless the others are at something else."""
+        fresh = list({one.key: one for one in several if one.key not in self._built}.values())
+        if self.crew.idle:
+            for number, made in self.crew.share(built, self.problem, fresh, self._going):
+                self._built[fresh[number].key] = made
+
+    def _build(self, one: Candidate) -> Built:
+        if one.key not in self._built and self._going():
+            self._built[one.key] = built(self.problem, one, self._going)
+        return self._built.get(one.key)
 
     def _with_kin(self) -> None:
         """Add the cognates of the best four-bars. Where a search came to one of them by
@@ -222,8 +239,11 @@ class _Search:
                 fresh += filter(taken, self._kin(one))
             else:
                 self._built[one.key] = None
-        built = list(self._built_of(fresh))
-        self._rank([*self._best(self.each), *built])
+        self._build_all(fresh)
+        found = list(self._built_of(fresh))
+        best = self._best(self.each)
+        if not self.stopped:
+            self._rank([*best, *found])
 
     def _kin(self, one: Candidate) -> Iterator[Candidate]:
         """The cognates of a four-bar that are good, of families asked for."""
@@ -268,12 +288,3 @@ def _listed(family: Family, view: View, found: Descent, rows: Iterable[int]
     return [Candidate(family, view, found.mechanisms[k], float(found.error[k]),
                       float(found.transmission_deg[k]), float(found.offset_rad[k]))
             for k in rows if found.good[k]]
-
-
-def _path(one: Candidate) -> Complexes:
-    """Where the tracer goes, (N,)."""
-    recipe = one.family.recipe
-    crank = 2 * np.pi * recipe.turns * np.arange(_PATH * recipe.turns) / _PATH
-    path: Complexes = run(recipe, one.mechanism, crank, derive=False).point(
-        one.family.tracer)[0]
-    return path

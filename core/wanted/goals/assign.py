@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.wanted.goals.dense import Floats, Ints
+from core.wanted.goals.dense import Bools, Floats, Ints
 
 #: Numbers held at once; more mechanisms are taken in portions.
 _PORTION = 2_000_000
@@ -56,36 +56,91 @@ def assign_loop(cost: Floats, most: int | None = None) -> tuple[Ints, Floats]:
         before it; taken modulo L they are steps of the trace.
     total : (M,) sum of their costs.
     """
-    samples, length, count = cost.shape
-    portion = max(1, _PORTION // (2 * samples * length))
-    if count <= portion:
-        return _loop(cost, most)
-    parts = [_loop(cost[..., first:first + portion], most)
-             for first in range(0, count, portion)]
+    parts = [_Loops(part).closed(most) for part in _portions(cost, 2)]
     return (np.concatenate([steps for steps, _ in parts], axis=-1),
             np.concatenate([total for _, total in parts]))
 
 
-def _loop(cost: Floats, most: int | None) -> tuple[Ints, Floats]:
-    length, count = cost.shape[1:]
-    twice = np.concatenate([cost, cost], axis=1)
-    sums, least = _sums(twice)
-    bound, columns = sums[length:], np.arange(count)
-    end = np.argmin(bound, axis=0)
-    steps, total = _traced(least, end + length), bound[end, columns]
-    left = np.flatnonzero(steps[-1] > steps[0] + length)
-    total[left] = np.inf
-    rows, starts, bounds = left, np.zeros(left.size, np.intp), bound[:, left]
-    while rows.size:
-        rows, starts, width = _split(rows, starts, bounds, total, most)
-        portion = max(1, _PORTION // (cost.shape[0] * (length + width)))
-        parts = [slice(first, first + portion) for first in range(0, rows.size, portion)]
-        bounds = np.concatenate([np.zeros((width, 0)), *(
-            _ending(cost, rows[part], starts[part], width, steps, total)
-            for part in parts)], axis=1)
-        if width == 1:
-            break
-    return steps, total
+def assign_either(cost: Floats, most: int | None = None) -> tuple[Ints, Floats, Bools]:
+    """As :func:`assign_loop`, the samples as they come or the other way round, whichever is
+    better.
+
+    Returns
+    -------
+    steps : (K, M), as of the samples taken in the better direction.
+    total : (M,).
+    back : (M,) whether that is the other way round.
+    """
+    parts = [_either(part, most) for part in _portions(cost, 4)]
+    return (np.concatenate([steps for steps, _, _ in parts], axis=-1),
+            np.concatenate([total for _, total, _ in parts]),
+            np.concatenate([back for _, _, back in parts]))
+
+
+def _portions(cost: Floats, times: int) -> list[Floats]:
+    """The mechanisms in portions of which so many times the costs can be held at once."""
+    samples, length, count = cost.shape
+    portion = max(1, _PORTION // (times * samples * length))
+    return [cost[..., first:first + portion] for first in range(0, max(count, 1), portion)]
+
+
+def _either(cost: Floats, most: int | None) -> tuple[Ints, Floats, Bools]:
+    """Both directions at once; the worse one is followed no further than to where it cannot
+    be better any more."""
+    count = cost.shape[2]
+    loops = _Loops(np.concatenate([cost, cost[::-1]], axis=2))
+    other = np.roll(np.arange(2 * count), count)
+    likely = loops.bound < loops.bound[other]
+    likely[:count] |= loops.bound[:count] == loops.bound[count:]
+    for rows in (loops.open & likely, loops.open & ~likely):
+        loops.close(np.flatnonzero(rows), loops.total[other[rows]], most)
+    steps, total = loops.steps, loops.total
+    back = total[count:] < total[:count]
+    return (np.where(back, steps[:, count:], steps[:, :count]),
+            np.where(back, total[count:], total[:count]), back)
+
+
+class _Loops:
+    """Samples laid on closed traces: first as if a way could be longer than once round.
+
+    `steps` (K, M) and their `total` (M,), infinite while it is `open` (M,): longer than once
+    round; `bound` (M,) below which no total is.
+    """
+
+    def __init__(self, cost: Floats) -> None:
+        self._cost = cost
+        length, count = cost.shape[1:]
+        sums, least = _sums(np.concatenate([cost, cost], axis=1))
+        self._bounds = sums[length:]
+        end = np.argmin(self._bounds, axis=0)
+        self.bound = self._bounds[end, np.arange(count)]
+        self.steps, self.total = _traced(least, end + length), self.bound.copy()
+        self.open = self.steps[-1] > self.steps[0] + length
+        self.total[self.open] = np.inf
+
+    def closed(self, most: int | None) -> tuple[Ints, Floats]:
+        """The best steps once round at most, and their sums."""
+        rows = np.flatnonzero(self.open)
+        self.close(rows, np.full(rows.size, np.inf), most)
+        return self.steps, self.total
+
+    def close(self, rows: Ints, below: Floats, most: int | None) -> None:
+        """Find the best steps once round at most of mechanisms `rows` (B,), where their sum
+        is `below` (B,); elsewhere it stays infinite."""
+        cost, steps, total = self._cost, self.steps, self.total
+        length, every = cost.shape[1], rows
+        total[rows] = below
+        starts, bounds = np.zeros(rows.size, np.intp), self._bounds[:, rows]
+        while rows.size:
+            rows, starts, width = _split(rows, starts, bounds, total, most)
+            portion = max(1, _PORTION // (cost.shape[0] * (length + width)))
+            parts = [slice(first, first + portion) for first in range(0, rows.size, portion)]
+            bounds = np.concatenate([np.zeros((width, 0)), *(
+                _ending(cost, rows[part], starts[part], width, steps, total)
+                for part in parts)], axis=1)
+            if width == 1:
+                break
+        total[every[total[every] >= below]] = np.inf
 
 
 def _split(rows: Ints, starts: Ints, bounds: Floats, total: Floats, most: int | None
@@ -140,22 +195,10 @@ def _traced(least: Floats, end: Ints) -> Ints:
     steps = np.empty((least.shape[0] + 1, end.size), np.intp)
     steps[-1] = end
     for k in range(least.shape[0] - 1, -1, -1):
-        steps[k] = _first(least[k], least[k][steps[k + 1], columns], columns)
+        # The first row of a falling column that is down to its value there.
+        falling = least[k]
+        np.argmax(falling <= falling[steps[k + 1], columns], axis=0, out=steps[k])
     return steps
-
-
-def _first(falling: Floats, value: Floats, columns: Ints) -> Ints:
-    """The first row at which each column of a falling array (L, M) is down to a value."""
-    if columns.size == 1:
-        return np.searchsorted(-falling[:, 0], -value)
-    low = np.zeros(columns.size, np.intp)
-    high = np.full(columns.size, falling.shape[0] - 1, np.intp)
-    for _ in range(int(falling.shape[0]).bit_length()):
-        middle = (low + high) // 2
-        down = falling[middle, columns] <= value
-        low, high = np.where(down, low, middle + 1), np.where(down, middle, high)
-        low = np.minimum(low, high)
-    return high
 
 
 def closer(cost: Floats, steps: Ints, near: float, far: float) -> Ints:

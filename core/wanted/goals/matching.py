@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from core.wanted.goals.assign import assign_line, assign_loop, closer
+from core.wanted.goals.assign import assign_either, assign_line, assign_loop, closer
 from core.wanted.goals.compile import about_rad
 from core.wanted.goals.dense import Bools, Complexes, Dense, Floats, Instants, Ints
 from core.wanted.goals.distances import HUGE, costs, distances
@@ -98,13 +98,12 @@ def _loose(run: Run, dense: Dense, channel: int, target: Complexes, most: int | 
         return crank, np.zeros(crank.shape, np.intp), total, (none, none, lap)
     stride = max(1, lap.length // _MATCHED)
     round_ = costs(dense, channel, target, lap.steps[::stride])
-    steps, total = assign_loop(round_, most)
-    back = np.zeros(dense.count, bool)
-    if run.either_way:
-        other, sum_ = assign_loop(round_[::-1], most)
-        back = sum_ < total
-        steps = np.where(back, other[::-1], steps)
-        total = np.where(back, sum_, total)
+    if run.either_way and dense.cycle_rad:  # there and back is the same either way
+        steps, total, back = assign_either(round_, most)
+        steps = np.where(back, steps[::-1], steps)
+    else:
+        steps, total = assign_loop(round_, most)
+        back = np.zeros(dense.count, bool)
     if dense.count == 1:
         order = -1 if back[0] else 1
         steps = closer(round_[::order, :, 0], steps[::order, 0], _NEAR * run.tolerance_mm**2,
