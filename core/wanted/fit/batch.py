@@ -1,9 +1,10 @@
-"""Starts for a plain four-bar from many random ones that descend at once.
+"""Starts for a plain four-bar from many others that descend at once.
 
 Where the crank, coupler and rocker on two fixed pivots are all there is to a sketch, and
-what is wanted is of one point of its coupler or of its links' angles, random four-bars are
+what is wanted is of one point of its coupler or of its links' angles, four-bars by lot are
 let down to the wishes in one batch (`core.wanted.engine`), and the best are drawn into the
-sketch.
+sketch. Where a path is wanted whose timing is free, half of them are of the atlas, such as
+draw something like it.
 """
 
 from __future__ import annotations
@@ -15,9 +16,12 @@ import numpy as np
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
-from core.model import WantedPose, Zone, part_of
+from core.errors import CrankwrightError
+from core.model import WantedPath, WantedPose, Zone, part_of
 from core.motion.network import GROUND
 from core.motion.solve import plan_of
+from core.wanted.atlas.asking import asked
+from core.wanted.atlas.nearest import neighbours
 from core.wanted.engine import Limits, Mechanisms, View, descend, joined, moved, run, watch
 from core.wanted.families import FAMILIES, Family
 from core.wanted.fit.beginnings import begin, toward
@@ -27,9 +31,10 @@ from core.wanted.goals import Channel, Goals
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-#: Random four-bars in a batch, the rounds of their descent, and those of the best of them;
-#: more where instants are free, which go slower.
-BATCH, ROUNDS, BEST, LONGER, LONGEST = 64, 6, 16, 12, 20
+#: Four-bars in a batch and the rounds of their descent, ever fewer going ever further; more
+#: where instants are free, which has more valleys and goes slower.
+TIMED = ((64, 6), (16, 12))
+FREE = ((400, 2), (100, 5), (24, 12), (6, 40))
 #: At most so many batches; fewer when the least cost has come up this often.
 BATCHES, AGAIN = 4, 2
 #: Costs that count as the same, by share, for that and for two being one; and a cost
@@ -91,15 +96,19 @@ def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
     """Batches of random four-bars let down to the wishes, until the best was come to a few
     times: the distinct good ones, their costs, and how late their cranks read, rad."""
     recipe = FAMILIES["four-bar"].recipe
-    longer = LONGEST if plain.goals.free.any() else LONGER
+    funnel = FREE if plain.goals.free.any() else TIMED
     kept: list[Mechanisms] = []
     costs, late = np.empty((2, 0))
     for _ in range(BATCHES):
-        batch = _placed(task, FAMILIES["four-bar"], plain, here, random)
-        for some, rounds in ((BATCH, ROUNDS), (BEST, longer)):
-            found = descend(recipe, batch, plain.goals, plain.view, limits, rounds=rounds,
-                            report=lambda _: go_on())
-            batch = found.mechanisms[found.order()[:min(some, BEST)]]
+        count = funnel[0][0]
+        known = _known(task, plain, here, random, count // 2) if funnel is FREE else None
+        batch = _placed(task, FAMILIES["four-bar"], plain, here, random,
+                        count - (0 if known is None else len(known)))
+        batch = batch if known is None else joined([known, batch])
+        for some, rounds in funnel:
+            found = descend(recipe, batch[:some], plain.goals, plain.view, limits,
+                            rounds=rounds, report=lambda _: go_on())
+            batch = found.mechanisms[found.order()]
         good = found.good & np.isfinite(found.cost)
         near = found.cost[good]
         kept.append(found.mechanisms[good])
@@ -204,15 +213,36 @@ def _along(channel: Channel, axis: tuple[str, str], nodes: dict[str, int],
         nodes[name] for name in axis)
 
 
+def _known(task: Task, plain: Plain, here: dict[str, complex], random: np.random.Generator,
+           count: int) -> Mechanisms | None:
+    """Four-bars of the atlas that draw something like the wished path; None where no path
+    is wished, or there is no atlas."""
+    family, goals = FAMILIES["four-bar"], plain.goals
+    if not any(isinstance(wish, WantedPath) for wish in goals.wishes):
+        return None
+    angles = [channel.of for channel in goals.channels if channel.kind == "angle"]
+    bodies = tuple(name for kind, name in plain.view if kind == "angle")
+    try:
+        asks = asked(goals.wishes, angles, sense=goals.sense, start_free=goals.start_free)
+        near = neighbours(family, asks, bodies, count, home=here["shaft"], rng=random)
+    except CrankwrightError:
+        return None
+    found = near.mechanisms
+    if not task.freedom.held[plain.nodes["shaft"]]:
+        return found
+    pivot = found.params[:, 0] + 1j * found.params[:, 1]
+    return moved(family.recipe, found, 1.0, here["shaft"] - pivot)
+
+
 def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
-            random: np.random.Generator) -> Mechanisms:
+            random: np.random.Generator, count: int) -> Mechanisms:
     """Random four-bars turned any way, about as large as what is wanted, about there; with
     the crank's pivot where it is held."""
-    batch = family.sample(random, BATCH)
+    batch = family.sample(random, count)
     goals = plain.goals
     point = [number for number, channel in enumerate(goals.channels)
              if channel.kind == "point"]
-    turn = np.exp(2j * np.pi * random.uniform(size=BATCH))
+    turn = np.exp(2j * np.pi * random.uniform(size=count))
     if point:
         goal = _places(goals, point[0])
         if not goal.size:
@@ -220,13 +250,13 @@ def _placed(task: Task, family: Family, plain: Plain, here: dict[str, complex],
         seen = np.asarray(watch(family.recipe, batch, plain.view).dense.values[point[0]])
         size = float(np.abs(goal - goal.mean()).max()) or task.freedom.size_mm
         spread = np.abs(seen - seen.mean(axis=1, keepdims=True)).max(axis=1)
-        turn = turn * size / spread * np.exp(random.uniform(-0.3, 1.2, BATCH))
+        turn = turn * size / spread * np.exp(random.uniform(-0.3, 1.2, count))
         shift = goal.mean() - turn * seen.mean(axis=1)
     else:
         turn = turn * abs(here["throw"] - here["shaft"])
-        shift = np.full(BATCH, here["shaft"])
+        shift = np.full(count, here["shaft"])
     if task.freedom.held[plain.nodes["shaft"]]:
-        shift = np.full(BATCH, here["shaft"])
+        shift = np.full(count, here["shaft"])
     return moved(family.recipe, batch, turn, shift)
 
 

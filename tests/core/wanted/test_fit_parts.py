@@ -330,7 +330,8 @@ def test_parts_without_points_do_no_harm() -> None:
 @pytest.mark.parametrize("kind", POINT_WISHES)
 def test_whatever_is_wished_of_its_tracer_a_plain_four_bar_has_random_starts(
         kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(batch, "BATCH", 32)
+    monkeypatch.setattr(batch, "TIMED", ((32, 6), (16, 12)))
+    monkeypatch.setattr(batch, "FREE", ((64, 6), (16, 20)))
     monkeypatch.setattr(batch, "BATCHES", 1)
     sketch = four_bar(100, 40, 120, 80, 40, point=60 + 50j)
     own = task(replace(sketch, wanted=(POINT_WISHES[kind],), fit=EASY), (POINT_WISHES[kind],))
