@@ -14,6 +14,7 @@ from app.searching import add_seed, count, searching
 from core.errors import SketchError
 from core.files import load, save
 from core.model import Sketch
+from core.model.edits.fitting import let_rock
 
 if TYPE_CHECKING:
     from core.wanted.fit import Fitting
@@ -32,6 +33,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         metavar="PART.POINT",
                         help="the only points that may move (default: as in the sketch, "
                         "else all that are not locked)")
+    parser.add_argument("--rocking", action="store_true", help="the crank may rock: it need "
+                        "not go all the way round, only to and fro through all wished places "
+                        "(default: as in the sketch)")
     add_seed(parser)
     parser.add_argument("--starts", type=count(MOST_STARTS), metavar="N",
                         help="starts besides the sketch itself (default: as many as suit it)")
@@ -39,12 +43,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def command(given: argparse.Namespace) -> int:
-    """Fit, tell, and write; 0 when every wish is met and the crank goes all the way, else
-    1. The first Ctrl+C stops the fit and keeps the best so far."""
+    """Fit, tell, and write; 0 when every wish is met and the crank goes all the way (or
+    rocks, where it may), else 1. The first Ctrl+C stops the fit and keeps the best so far."""
     from core.wanted.fit import fit
 
     loaded = load(given.file)
     sketch = _freed(loaded, tuple(given.free))
+    if given.rocking:
+        sketch = let_rock(sketch, True)
     with searching(Path(given.file).name) as going:
         found = fit(sketch, seed=given.seed, starts=given.starts, report=lambda _: going())
     if given.out is not None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
 from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import (
+    QCheckBox,
     QFrame,
     QGridLayout,
     QHBoxLayout,
@@ -27,12 +28,15 @@ from app.panels.trail import Trail
 from app.seeking.fit_run import FitRun
 from app.session import Session
 from core import units
+from core.model.edits import fitting
 
 if TYPE_CHECKING:
     from core.wanted.measure import Met
 
 #: While a fit runs, the numbers are written this often and no oftener.
 REFRESH_MS = 100
+#: What it means to let the crank rock.
+ROCKING = "It need not go all the way round, only to and fro through all wished places."
 
 
 class MetMark(QWidget):
@@ -121,6 +125,10 @@ class FitPanel(QFrame):
         self.wish_area.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.wish_area.setWidget(self.wish_page)
         self.free_line = _wrapped(self, "faint")
+        self.rock_box = QCheckBox("The crank may rock", self)
+        self.rock_box.setToolTip(ROCKING)
+        self.rock_line = _wrapped(self, "faint")
+        self.rock_line.setText(ROCKING)
         self.words = _wrapped(self)
         self.trail = Trail(self._session.look, self)
         self.bar = QProgressBar(self)
@@ -143,12 +151,15 @@ class FitPanel(QFrame):
                                   "“Locked in place” above")
         column.addWidget(self.wish_area)
         column.addWidget(self.free_line)
+        column.addWidget(self.rock_box)
+        column.addWidget(self.rock_line)
         column.addWidget(self.trail)
         column.addWidget(self.bar)
         column.addWidget(self.stage)
         column.addLayout(buttons)  # above the words, so that they stay under the mouse
         column.addWidget(self.words)
         self.close_button.clicked.connect(self._close)
+        self.rock_box.clicked.connect(self._let_rock)
         self.start_button.clicked.connect(self._start_or_stop)
         self.back_button.clicked.connect(self.run.put_back)
 
@@ -160,6 +171,13 @@ class FitPanel(QFrame):
             self.run.stop()
         else:
             self.run.start()
+
+    @Slot(bool)
+    def _let_rock(self, on: bool) -> None:
+        self.run.settle()
+        self._session.commit("Change how the crank may go",
+                             fitting.let_rock(self._session.committed, on))
+        self.refresh()
 
     @Slot(str)
     def _show_wish(self, name: str) -> None:
@@ -219,6 +237,9 @@ class FitPanel(QFrame):
         self._refresh_wishes()
         self.free_line.setText(self._free_text())
         self.free_line.setVisible(bool(self.free_line.text()))
+        rocking = self._session.committed.fit.rocking
+        self.rock_box.setChecked(rocking)
+        self.rock_line.setVisible(rocking)
         self.trail.show_errors(run.trail)
         self.trail.setVisible(bool(run.trail))
         self.bar.setVisible(run.running)

@@ -82,6 +82,10 @@ def fit_section(_: Sketch) -> Section:
         _fit_row("transmission_deg", "Transmission angle", quantity=q.SHARP,
                  tip="The least that is wanted over the turn. 40° is the usual textbook "
                      "figure; below it forces grow and pins bind"),
+        Row("fit rocking", "The crank may rock", lambda sketch, _: sketch.fit.rocking,
+            lambda sketch, _, on: fitting.let_rock(sketch, on), kind="switch",
+            verb="Change how the crank may go",
+            tip="It need not go all the way round, only to and fro through all wished places"),
         _fit_row("mind_gaps", "Mind the gaps between parts", kind="switch"),
         _fit_row("mind_torque", "Mind the peak torque", kind="switch")))
 

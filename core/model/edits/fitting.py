@@ -1,4 +1,4 @@
-"""Edits of what a fit may change: which points it may move."""
+"""Edits of what a fit may change: which points it may move, and how the crank may go."""
 
 from __future__ import annotations
 
@@ -50,6 +50,12 @@ def let_move(sketch: Sketch, ref: str, on: bool) -> Sketch:
                                          for each in pinned_with(sketch, ref)}:
         free = ()
     return replace(sketch, fit=replace(fit, free=free))
+
+
+def let_rock(sketch: Sketch, on: bool) -> Sketch:
+    """The sketch with its crank allowed to rock in a fit, or to go all the way round only.
+    How it is driven now stays until a fit changes it."""
+    return replace(sketch, fit=replace(sketch.fit, rocking=on))
 
 
 def movable(sketch: Sketch) -> tuple[str, ...]:

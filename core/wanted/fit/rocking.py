@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 
 #: A rocking crank stops so far (rad) before it locks.
 BEFORE_LOCK_RAD = 1e-5
-#: A reach shorter than this is no way to rock on.
+#: A reach shorter than this is no way to rock on, and no crank is said to rock on less.
 LEAST_RAD = 0.02
 FULL = 2.0 * math.pi
 
@@ -128,6 +128,7 @@ def swing_of(goals: Goals, turn: Turn, instants: Instants) -> Swing | None:
         near = crank + cycle * np.round((middle - crank) / cycle)
         low, high = float(near.min()), float(near.max())
     centre = (low + high) / 2
+    low, high = min(low, centre - LEAST_RAD / 2), max(high, centre + LEAST_RAD / 2)
     if whole:
         return Swing(low, high, grid.home + cycle * round((centre - grid.home) / cycle))
     reached = grid.home + (grid.reach.low + grid.reach.high) / 2
