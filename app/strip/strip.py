@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PySide6.QtCore import QSettings, Slot
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QMenu, QToolButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.later import Later
 from app.session import Session
@@ -58,12 +58,7 @@ class TurnStrip(QWidget):
         column.setSpacing(1)
         column.addWidget(self.transport)
         menu = QMenu("Lanes", self)
-        self.chooser = QToolButton(self)
-        self.chooser.setText("Lanes ▾")
-        self.chooser.setToolTip("Which lanes are shown")
-        self.chooser.setMenu(menu)
-        self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
-        self.transport.row.addWidget(self.chooser)
+        self.transport.chooser.setMenu(menu)
         self.wishes = WishLanes(session, self, self._scrub)
         for name, title, tip, _ in LANES:
             lane = self.lanes[name] = Lane(title, tip, self)

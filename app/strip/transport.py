@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from PySide6.QtCore import QSignalBlocker, Qt, Slot
+from PySide6.QtCore import QEvent, QSignalBlocker, QSize, Qt, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QComboBox,
     QDoubleSpinBox,
@@ -19,17 +21,34 @@ from app.session import Session
 
 #: Slider steps per degree.
 FINE = 10
+#: A slider shorter than this is of no use.
+LEAST_PX = 60
+#: What the play button says (standing, playing), with room for words and without.
+PLAY = {True: ("▶  Turn", "❚❚  Stop"), False: ("▶", "❚❚")}
+
+
+@dataclass
+class _Widths:
+    """Of the play button and of everything, pixels."""
+
+    play: int = 0
+    whole: int = 0
 
 
 class Transport(QWidget):
-    """The means to turn the crank that are not the canvas or the lanes."""
+    """The means to turn the crank that are not the canvas or the lanes, and a button to
+    choose these. Where there is no room for words the signs alone stay, and the slider
+    goes: the lanes under it do the same."""
+
+    _stale = True
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
+        self._sides = {True: _Widths(), False: _Widths()}
+        self._wordy = True
         self.play = QToolButton(self)
         self.play.setCheckable(True)
-        self.play.setText("▶  Turn")
         self.play.setToolTip("Start and stop the crank (Shift+Space)")
         self.reverse = QToolButton(self)
         self.reverse.setCheckable(True)
@@ -41,21 +60,28 @@ class Transport(QWidget):
         self.speed.setToolTip("Speed, against the rpm of the sketch")
         self.slider = QSlider(Qt.Orientation.Horizontal, self)
         self.slider.setToolTip("Crank angle")
+        self.slider.setMinimumWidth(LEAST_PX)
         self.number = QDoubleSpinBox(self)
         self.number.setDecimals(1)
         self.number.setSuffix("°")
         self.number.setKeyboardTracking(False)
         self.number.setToolTip("Crank angle in degrees")
+        self.chooser = QToolButton(self)
+        self.chooser.setToolTip("Which lanes are shown")
+        self.chooser.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         for widget, name in ((self.play, "Turn the crank"), (self.reverse, "Other way round"),
                              (self.speed, "Speed"), (self.slider, "Crank angle"),
-                             (self.number, "Crank angle in degrees")):
+                             (self.number, "Crank angle in degrees"),
+                             (self.chooser, "Lanes")):
             widget.setAccessibleName(name)
         self.row = QHBoxLayout(self)
-        self.row.setContentsMargins(10, 5, 10, 5)
         for widget in (self.play, self.reverse, self.speed):
             self.row.addWidget(widget)
         self.row.addWidget(self.slider, 1)
         self.row.addWidget(self.number)
+        self.row.addWidget(self.chooser)
+        self._measure()
+        self._stale = True
 
         player = session.player
         self.play.clicked.connect(self._play_clicked)
@@ -67,6 +93,55 @@ class Transport(QWidget):
         player.manner_changed.connect(self._follow_player)
         session.crank_changed.connect(self._follow_crank)
         self._follow_player()
+
+    def minimumSizeHint(self) -> QSize:
+        return QSize(self._sides[False].whole, self.row.minimumSize().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
+
+    def changeEvent(self, event: QEvent) -> None:
+        super().changeEvent(event)
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
+            self._stale = True
+
+    def event(self, event: QEvent) -> bool:
+        # Asked for a layout, the buttons have the new font and style too.
+        if event.type() == QEvent.Type.LayoutRequest and self._stale:
+            self._measure()
+        return super().event(event)
+
+    def _measure(self) -> None:
+        """How wide everything is, with words and without."""
+        self._stale = False
+        for wordy, sides in self._sides.items():
+            sides.play = 0
+            self._set_wordy(wordy)
+            for text in PLAY[wordy]:
+                self.play.setText(text)
+                sides.play = max(sides.play, self.play.sizeHint().width())
+            self._set_wordy(wordy)
+            self.row.invalidate()
+            sides.whole = self.row.minimumSize().width()
+        self._fit()
+        self.updateGeometry()
+
+    def _fit(self) -> None:
+        wordy = self.width() >= self._sides[True].whole
+        if wordy != self._wordy:
+            self._set_wordy(wordy)
+            self.row.activate()
+
+    def _set_wordy(self, wordy: bool) -> None:
+        self._wordy = wordy
+        side = 10 if wordy else 6
+        self.row.setContentsMargins(side, 5, side, 5)
+        # The same for both its texts, so that nothing moves when it is pressed.
+        self.play.setMinimumWidth(self._sides[wordy].play)
+        self.slider.setVisible(wordy)
+        self.chooser.setText("Lanes ▾" if wordy else "▾")
+        self.play.setText(PLAY[wordy][self._session.player.playing])
 
     def set_span(self, low_deg: float, high_deg: float) -> None:
         """The crank angles between which slider and box move."""
@@ -107,7 +182,7 @@ class Transport(QWidget):
     def _follow_player(self) -> None:
         player = self._session.player
         self.play.setChecked(player.playing)
-        self.play.setText("❚❚  Stop" if player.playing else "▶  Turn")
+        self.play.setText(PLAY[self._wordy][player.playing])
         self.reverse.setChecked(player.way < 0)
         self.speed.setCurrentIndex(self.speed.findData(player.speed))
 

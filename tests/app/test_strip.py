@@ -197,3 +197,34 @@ def test_a_motion_of_several_turns_has_its_whole_cycle_on_the_axis(strip, sessio
     QTest.mouseClick(strip.axis, Qt.MouseButton.LeftButton,
                      pos=QPoint(round(strip.axis._x(600.0)), 6))
     assert math.degrees(session.crank_rad) == pytest.approx(600.0, abs=2.0)
+
+
+@pytest.mark.parametrize("playing", [False, True])
+def test_with_little_room_the_transport_keeps_to_signs_and_cuts_off_no_text(
+        strip, session, playing: bool) -> None:
+    transport = strip.transport
+    session.player.set_playing(playing)
+    for width in (900, 440, 330, transport.minimumSizeHint().width(), 900):
+        strip.resize(width, 320)
+        assert transport.width() == width
+        for button in (transport.play, transport.chooser, transport.reverse):
+            assert button.width() >= button.sizeHint().width()
+        spare = transport.slider.width() if transport.slider.isVisible() else 60
+        assert spare >= 60
+    session.player.set_playing(False)
+    assert transport.play.text() == "▶  Turn"
+
+
+def test_the_play_button_is_as_wide_playing_as_standing(strip, session) -> None:
+    for width in (900, 320):
+        strip.resize(width, 320)
+        standing = strip.transport.play.width()
+        session.player.set_playing(True)
+        assert strip.transport.play.width() == standing
+        session.player.set_playing(False)
+
+
+def test_the_window_goes_into_800_by_500_points(window) -> None:
+    least = window.minimumSizeHint()
+    assert least.width() <= 800
+    assert least.height() <= 500
