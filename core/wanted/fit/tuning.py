@@ -21,6 +21,7 @@ from core.wanted.fit.batch import seeds
 from core.wanted.fit.beginnings import begin, others
 from core.wanted.fit.descent import Place, descend
 from core.wanted.fit.looking import Look, Task, task
+from core.wanted.fit.rocking import goes, rocked, turning
 from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.fit.words import words
 from core.wanted.goals.turned import dense_of
@@ -256,7 +257,7 @@ class _Run:
         work, before = self.work, self.work.sketch
         was = solve_turn(before, CHECKED)
         before_error = error_of(work, was)
-        sketch, turn, error, sound = before, was, before_error, _goes(was)
+        sketch, turn, error, sound = before, was, before_error, goes(was)
         mets = before_mets = measure(was)
         if self.best is not None:
             found = finished(work, self.best.look)
@@ -266,7 +267,7 @@ class _Run:
             late = now <= before_error + TIE and (
                 overall(found_mets, found) < overall(before_mets, before) - TIE)
             better = now < before_error or late or not sound or not self._kept_before()
-            if _goes(checked) and better:
+            if goes(checked) and better:
                 sketch, turn, error, sound, mets = found, checked, now, True, found_mets
         met = all(each.met for each in mets if any(w.id == each.wish for w in work.wishes))
         kept, stopped = sketch is not before or self._kept_before(), self.stopped
@@ -297,13 +298,13 @@ def _rms(work: Task, place: Place) -> float:
     return math.sqrt(place.look.missed / work.goals.weight)
 
 
-def _goes(turn: Turn) -> bool:
-    return bool(turn.reached.all()) and not turn.limits
-
-
 def finished(work: Task, look: Look) -> Sketch:
     """The whole sketch at a look, its crank reading as wished."""
     sketch = work.freedom.finished(look.w)
+    if work.rocks:
+        if look.swing is not None and work.must_rock(look):
+            return rocked(sketch, look.swing, look.offset_rad)
+        sketch = turning(sketch)
     drive = sketch.drive
     assert drive is not None
     late = math.degrees(look.offset_rad)
