@@ -84,6 +84,14 @@ def test_a_sound_demo_is_turned_by_hand_without_strain(name: str) -> None:
     assert effort.runaway == ()
 
 
+@pytest.mark.parametrize(("name", "wishes"), [("night-moth", ["forewing beat", "wingtip beat"]),
+                                              ("pier-walker", ["level step"])])
+def test_what_is_wanted_of_a_demo_is_met_as_it_stands(name: str, wishes: list[str]) -> None:
+    shown = studied(name)
+    assert [met.wish for met in shown.wanted] == wishes
+    assert all(met.met for met in shown.wanted)
+
+
 def test_the_moth_s_wings_mirror_each_other() -> None:
     turn = studied("night-moth").turn
     assert turn is not None
