@@ -11,3 +11,10 @@ def cores() -> int:
     count = (len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity")
              else os.cpu_count() or 1)
     return max(1, min(count, MOST))
+
+
+def begin_crew() -> None:
+    """Begin the processes that will share the next search for mechanisms."""
+    from core.wanted.find.crew import warm
+
+    warm(cores())

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
+from app.cores import cores
 from app.headless import as_json
 from app.searching import add_seed, count, searching
 from core.errors import CrankwrightError, FileError, UnitError
@@ -57,12 +58,14 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def command(given: argparse.Namespace) -> int:
     """Search, tell, and write; 0 when a proposal meets every wish, else 1. The first
     Ctrl+C stops the search and keeps what is found."""
-    from core.wanted.find import find
+    from core.wanted.find import crew, find
 
     sketch, name = _asked(given)
     with searching(name) as going:
         found = find(sketch, seed=given.seed, top=max(given.top, 1),
-                     families=given.family or None, report=lambda _: going())
+                     families=given.family or None, report=lambda _: going(),
+                     processes=cores())
+    crew.dismiss()
     if given.out is not None:
         write(found, Path(given.out))
     print(as_json(report(found)) if given.json else text(found))

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 #: After the first wish has rested this long, libraries are loaded for what comes next.
 WARM_MS = 1500
 LIBRARIES = ("core.wanted.find", "core.wanted.fit")
+CREW = "app.cores:begin_crew"
 
 
 class Seeking(QObject):
@@ -97,7 +98,7 @@ class Seeking(QObject):
     @Slot()
     def _warm(self) -> None:
         self._warmed = True
-        self.find_run.seeker.warm(*LIBRARIES)
+        self.find_run.seeker.warm(*LIBRARIES, CREW)
         self.fit_run.seeker.warm(*LIBRARIES)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:

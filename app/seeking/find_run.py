@@ -9,7 +9,9 @@ from typing import TYPE_CHECKING, Any
 from PySide6.QtCore import QObject, Signal, Slot
 
 from app import engine
-from app.seeking.seeker import Job, Seeker
+from app.cores import cores
+from app.seeking.run import Run
+from app.seeking.seeker import Job
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
@@ -28,29 +30,19 @@ NOTHING_WANTED = ("Nothing is wanted yet. Take the Wish tool (D), draw the path 
                   "take on the paper, and ask again.")
 
 
-class FindRun(QObject):
+class FindRun(Run):
     """Searches for a session. What is found belongs to the wishes it was asked for, and
     stays until other wishes are asked for or another file is opened.
 
-    `changed` follows every change of the attributes: `running`, `proposals`, `done`
-    (0 to 1), `stage`, `words` (what the search says, or why it does not begin).
-    `used` when a proposal has been put into the sketch.
+    Its own attributes are `running` and `proposals`. `used` when a proposal has been put
+    into the sketch.
     """
 
-    changed = Signal()
     used = Signal()
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
-        self.seeker = Seeker(self)
-        self.seeker.progressed.connect(self._progressed)
-        self.seeker.ended.connect(self._ended)
-        self.seeker.failed.connect(self._failed)
-        self.job = FIND
+        super().__init__(session, FIND, parent)
         self.proposals: tuple[Proposal, ...] = ()
-        self.done, self.stage = 0.0, ""
-        self.words: tuple[str, ...] = ()
         self._asked: object = None
         self._earlier: tuple[Proposal, ...] = ()
         self._seed = 0
@@ -95,7 +87,8 @@ class FindRun(QObject):
             self._earlier = self.proposals
             self._asked = question
             self.words, self.done, self.stage = (), 0.0, "looking"
-            self.seeker.start(Job(self.job, (sketch,), {"seed": self._seed, "top": MOST}))
+            self.seeker.start(Job(self.job, (sketch,), {
+                "seed": self._seed, "top": MOST, "processes": cores()}))
         self.changed.emit()
 
     def stop(self) -> None:
@@ -123,10 +116,6 @@ class FindRun(QObject):
                        if part.id not in old and not part.fixed)
         self.used.emit()
         return True
-
-    def close(self) -> None:
-        """Give up what is under way; to be called before the window goes."""
-        self.seeker.close()
 
     # -- what the search says --------------------------------------------------------
 

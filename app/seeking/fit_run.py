@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 from PySide6.QtCore import QObject, Signal, Slot
 
-from app.seeking.seeker import Job, Seeker
+from app.seeking.run import Run
+from app.seeking.seeker import Job
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
@@ -19,32 +20,22 @@ FIT = "core.wanted.fit:fit"
 LABEL = "Fit"
 
 
-class FitRun(QObject):
+class FitRun(Run):
     """Runs fits for a session. While one runs the sketch on the canvas is its best so far,
     as a preview; at the end that becomes one undo step. Any other change of the sketch
     ends the fit.
 
-    `changed` follows every change of the attributes: `running`, `done` (0 to 1), `stage`,
-    `trail` (errors in tolerances, falling), `before` (the error at the start, None until
-    known), `words` (what the fit says at the end, or why it does not begin), `result`.
-    `fitted` when a fit has ended and changed the sketch.
+    Its own attributes are `running`, `trail` (errors in tolerances, falling), `before` (the
+    error at the start, None until known) and `result`. `fitted` when a fit has ended and
+    changed the sketch.
     """
 
-    changed = Signal()
     fitted = Signal()
 
     def __init__(self, session: Session, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
-        self.seeker = Seeker(self)
-        self.seeker.progressed.connect(self._progressed)
-        self.seeker.ended.connect(self._ended)
-        self.seeker.failed.connect(self._failed)
-        self.job = FIT
-        self.done, self.stage = 0.0, ""
+        super().__init__(session, FIT, parent)
         self.trail: list[float] = []
         self.before: float | None = None
-        self.words: tuple[str, ...] = ()
         self.result: Fitting | None = None
         self._base: Sketch | None = None
         self._best: Sketch | None = None
@@ -111,9 +102,8 @@ class FitRun(QObject):
             self.changed.emit()
 
     def close(self) -> None:
-        """Give up what is under way; to be called before the window goes."""
         self._base = None
-        self.seeker.close()
+        super().close()
 
     # -- what the search says --------------------------------------------------------
 

@@ -40,9 +40,10 @@ def main(line: Connection) -> None:
 
 def serve(line: Connection) -> None:
     """Answer jobs from `line` until it is closed. A job is ``("run", number, "module:name",
-    args, kwargs)``; ``("stop", number)`` ends it early; ``("warm", number, modules)`` loads
-    libraries. Answers are a `HEAD` of kind (`PROGRESS`, `RESULT`, `FAULT`) and number, so
-    that what is out of date need not be unpacked, and a pickled content.
+    args, kwargs)``; ``("stop", number)`` ends it early; ``("warm", number, names)`` loads
+    modules (``module``) and calls functions (``module:name``). Answers are a `HEAD` of kind
+    (`PROGRESS`, `RESULT`, `FAULT`) and number, so that what is out of date need not be
+    unpacked, and a pickled content.
     """
     waiting: list[tuple[Any, ...]] = []
     try:
@@ -56,11 +57,14 @@ def serve(line: Connection) -> None:
         return  # the window is gone
 
 
-def _warm(modules: tuple[str, ...]) -> None:
-    for name in modules:
+def _warm(names: tuple[str, ...]) -> None:
+    for name in names:
+        module, _, function = name.partition(":")
         try:
-            import_module(name)
-        except ImportError:
+            loaded = import_module(module)
+            if function:
+                getattr(loaded, function)()
+        except (ImportError, AttributeError, OSError):
             return  # the job itself will say so
 
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import multiprocessing
 import pickle
 import threading
+import weakref
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection
@@ -31,10 +33,10 @@ class Job:
 
 def begin_helper(theirs: Connection) -> SpawnProcess:
     """The other process, at its end of the line; it begins from nothing and shares nothing
-    with the window (a fork would copy what other threads hold just then)."""
+    with the window (a fork would copy what other threads hold just then). It is no daemon:
+    those may have no processes to help them."""
     spawn = multiprocessing.get_context("spawn")
-    process = spawn.Process(target=main, args=(theirs,), daemon=True,
-                            name="crankwright search")
+    process = spawn.Process(target=main, args=(theirs,), name="crankwright search")
     process.start()
     theirs.close()
     return process
@@ -68,17 +70,18 @@ class Seeker(QObject):
         self._patience.setInterval(PATIENCE_MS)
         self._patience.timeout.connect(self._give_up)
         self._arrived.connect(self._read)
+        _SEEKERS.add(self)
 
     @property
     def running(self) -> bool:
         """Whether a search is under way (or has been asked to stop and has not yet)."""
         return self._job is not None
 
-    def warm(self, *modules: str) -> None:
-        """Start the process and let it load modules, so that the first search begins at
-        once."""
+    def warm(self, *names: str) -> None:
+        """Start the process and let it load modules (``module``) and call functions
+        (``module:name``), so that the first search begins at once."""
         if not self._closed and self._process is None:
-            self._order("warm", 0, modules)
+            self._order("warm", 0, names)
 
     def start(self, job: Job) -> None:
         """Begin a search; one under way is stopped and forgotten."""
@@ -137,7 +140,6 @@ class Seeker(QObject):
         self._reader.start()
 
     def _end_process(self) -> None:
-        self._patience.stop()
         process, line, reader = self._process, self._line, self._reader
         self._process = self._line = self._reader = None
         if process is not None:
@@ -150,6 +152,7 @@ class Seeker(QObject):
             line.close()
         with self._guard:
             self._news.clear()
+        self._patience.stop()
 
     def _listen(self, line: Connection) -> None:
         """Take answers as they come, on a thread that does nothing else."""
@@ -213,3 +216,18 @@ class Seeker(QObject):
             self._job = None
             self.failed.emit("The search ended unexpectedly and nothing was changed; try "
                              "again.")
+
+
+_SEEKERS: weakref.WeakSet[Seeker] = weakref.WeakSet()
+
+
+def _close_all() -> None:
+    """A program that ends otherwise than by its window must not wait for a search."""
+    for one in tuple(_SEEKERS):
+        with contextlib.suppress(RuntimeError):  # what it is in Qt is gone already
+            one.close()
+
+
+# Python waits for such processes at exit, in a step registered when `multiprocessing` was
+# loaded; what is registered later comes before that.
+atexit.register(_close_all)

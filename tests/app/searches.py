@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import multiprocessing
 import os
 import socket
 import threading
@@ -16,6 +17,7 @@ import msgspec
 
 from app.seeking.helper import serve
 from core.model import Drive, Part, Pin, Point, Sketch
+from core.wanted.find.crew import crew
 from core.wanted.find.proposal import Found, Proposal
 
 Report = Callable[[Any], bool]
@@ -104,6 +106,15 @@ def dying(*, report: Report) -> None:
     os._exit(3)
 
 
+def hiring(*, report: Report) -> int:
+    """Begins workers of its own, and goes on until it is stopped."""
+    with crew(2) as own:
+        own.begin()
+        while report(len(multiprocessing.active_children())):
+            time.sleep(0.005)
+    return len(multiprocessing.active_children())
+
+
 def patient(*, report: Report) -> str:
     """Goes on until it is stopped."""
     while report("on the way"):
@@ -143,7 +154,8 @@ def offered(wished: Sketch) -> tuple[Proposal, ...]:
     return (*kin, *(proposal(bars, number) for number in range(5, 13)))
 
 
-def finding(sketch: Sketch, *, seed: int, top: int, report: Report) -> Found:
+def finding(sketch: Sketch, *, seed: int, top: int, processes: int,
+            report: Report) -> Found:
     """A few proposals at once and all of them later; the same for every seed."""
     everything = offered(sketch)
     report(Found(everything[4:8], 0.2, "looking"))
@@ -151,7 +163,8 @@ def finding(sketch: Sketch, *, seed: int, top: int, report: Report) -> Found:
     return Found(everything, 1.0, "done", (f"seed {seed}",))
 
 
-def seeking_on(sketch: Sketch, *, seed: int, top: int, report: Report) -> Found:
+def seeking_on(sketch: Sketch, *, seed: int, top: int, processes: int,
+               report: Report) -> Found:
     """Proposals that go on coming until they are stopped."""
     everything = offered(sketch)
     for count in itertools.count(4):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -107,6 +108,48 @@ def test_closing_ends_the_process_and_may_be_repeated(qtbot, qapp: object) -> No
     assert not one.running
     with pytest.raises(ValueError, match="closed"):
         process.is_alive()  # joined and put away
+
+
+#: A window's process that ends otherwise than by closing its window.
+LEAVING = """
+import os, signal, sys
+from PySide6.QtCore import QCoreApplication
+from app.seeking import Job, Seeker
+
+if __name__ == "__main__":
+    qt = QCoreApplication([])
+    one = Seeker()
+    one.progressed.connect(qt.quit)
+    one.start(Job("searches:hiring"))
+    qt.exec()
+    print("busy", flush=True)
+    {leave}
+"""
+
+
+@pytest.mark.parametrize("leave", ["sys.exit(3)", "os.kill(os.getpid(), signal.SIGKILL)"])
+def test_no_search_outlives_its_program(leave: str) -> None:
+    """All of them hold its output open, which ends with the last of them."""
+    program = subprocess.Popen([sys.executable, "-c", LEAVING.format(leave=leave)],
+                               stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+                               cwd=Path(__file__).parents[2],
+                               env={**os.environ, "PYTHONPATH": str(Path(__file__).parent)})
+    assert program.communicate(timeout=LONG_MS / 1000) == (b"busy\n", None)
+    assert program.returncode in (3, -9)
+
+
+def test_a_search_may_have_workers_of_its_own(qtbot, one: Seeker) -> None:
+    with qtbot.waitSignal(one.progressed, timeout=LONG_MS) as got:
+        one.start(Job("searches:hiring"))
+    assert got.args == [2]
+    with qtbot.waitSignal(one.ended, timeout=LONG_MS) as got:
+        one.stop()
+    assert got.args == [2]  # they stay for the next
+
+
+def test_what_comes_next_can_be_made_ready(qtbot, one: Seeker) -> None:
+    one.warm("core.wanted.find", "searches:no_such_thing", "app.cores:begin_crew")
+    assert _answer(qtbot, one, Job("searches:counting", (3,))) == 3
 
 
 def test_the_window_opens_before_what_searches_need_is_loaded() -> None:

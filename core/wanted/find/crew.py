@@ -179,7 +179,10 @@ _kept: list[Crew] = []
 
 @contextlib.contextmanager
 def crew(processes: int) -> Iterator[Crew]:
-    """A crew of so many for one search; its workers stay for the next one."""
+    """A crew of so many for one search; its workers stay for the next one of as many."""
+    if processes < 2:
+        yield Crew()
+        return
     own = _kept.pop() if _kept else Crew(processes)
     if own.processes != processes:
         own.close()
