@@ -11,9 +11,12 @@ from typing import Literal
 
 from core.errors import SketchError
 
+#: What a material is, for the rules that judge it.
+Stuff = Literal["wood", "plywood", "board", "plastic", "metal"]
 #: "read": read in a copy or quotation of the source. "from memory": recalled, unchecked.
 #: "calculated": from a stated formula. "practice": common practice, no source.
-Trust = Literal["read", "from memory", "calculated", "practice"]
+#: "own": the user's.
+Trust = Literal["read", "from memory", "calculated", "practice", "own"]
 
 
 @dataclass(frozen=True)
@@ -47,7 +50,8 @@ class PlyRow:
 class Material:
     """A material a part can be made of.
 
-    `density_kg_m3`, with its `source` and `trust`, is what masses are reckoned from.
+    `density_kg_m3`, with its `source` and `trust`, is what masses are reckoned from; `stuff`
+    says which rules judge it.
     `figures` holds the rest by name; names end in the unit (``elastic_gpa``,
     ``shear_along_mpa``). `plies` is the table by thickness, for plywood only.
     """
@@ -57,6 +61,7 @@ class Material:
     density_kg_m3: float
     source: str
     trust: Trust
+    stuff: Stuff
     figures: dict[str, Figure] = field(default_factory=dict)
     plies: tuple[PlyRow, ...] = ()
     note: str = ""
@@ -94,7 +99,7 @@ def _wood(
 ) -> Material:
     """One row of the table of solid woods; strengths in MPa, `elastic` in GPa."""
     return Material(
-        id_, name, float(round(1120 * gravity)), _MOIST, "calculated",
+        id_, name, float(round(1120 * gravity)), _MOIST, "calculated", "wood",
         {
             "elastic_gpa": _one(elastic, _CLEAR, "read"),
             "compression_along_mpa": _one(along, _CLEAR, "read"),
@@ -107,7 +112,7 @@ def _wood(
 
 _ALL = (
     Material(
-        "birch-plywood", "birch plywood", 680.0, _PLY, "from memory",
+        "birch-plywood", "birch plywood", 680.0, _PLY, "from memory", "plywood",
         {
             "panel_shear_mpa": _one(9.5, _PLY, "from memory"),
             "rolling_shear_mpa": _range(1.8, 3.2, _PLY, "from memory"),
@@ -129,6 +134,7 @@ _ALL = (
           cross_trust="from memory"),
     Material(
         "mdf", "MDF", 750.0, "general board data, 700 to 800 kg/m³", "from memory",
+        "board",
         {
             "density_kg_m3": _range(700, 800, "general board data", "from memory"),
             "elastic_gpa": _range(2.5, 4.0, "general board data", "from memory"),
@@ -137,7 +143,7 @@ _ALL = (
         },
     ),
     Material(
-        "acrylic", "cast acrylic", 1190.0, "general data sheets", "from memory",
+        "acrylic", "cast acrylic", 1190.0, "general data sheets", "from memory", "plastic",
         {
             "elastic_gpa": _range(3.0, 3.3, "general data sheets", "from memory"),
             "tensile_mpa": _range(65, 75, "general data sheets", "from memory"),
@@ -146,6 +152,7 @@ _ALL = (
     ),
     Material(
         "pla", "PLA, printed", 1240.0, "general data sheets, solid infill", "from memory",
+        "plastic",
         {
             "elastic_gpa": _range(3.0, 3.6, "general data sheets", "from memory"),
             "tensile_mpa": _range(45, 60, "general data sheets, along layers",
@@ -155,7 +162,7 @@ _ALL = (
         note="softens at about 60 °C",
     ),
     Material(
-        "aluminium-6061", "aluminium 6061-T6", 2710.0, _TEXT, "read",
+        "aluminium-6061", "aluminium 6061-T6", 2710.0, _TEXT, "read", "metal",
         {
             "elastic_gpa": _one(68.9, _TEXT, "read"),
             "shear_modulus_gpa": _one(26.0, _TEXT, "read"),
@@ -164,7 +171,7 @@ _ALL = (
         },
     ),
     Material(
-        "steel", "mild steel A36", 7850.0, _TEXT, "read",
+        "steel", "mild steel A36", 7850.0, _TEXT, "read", "metal",
         {
             "elastic_gpa": _one(200.0, _TEXT, "read"),
             "shear_modulus_gpa": _one(75.0, _TEXT, "read"),
@@ -173,12 +180,29 @@ _ALL = (
         },
     ),
     Material(
-        "brass", "naval brass", 8400.0, "handbook value", "from memory",
+        "brass", "naval brass", 8400.0, "handbook value", "from memory", "metal",
         {
             "elastic_gpa": _one(103.0, "course table, 15 Msi", "read"),
             "yield_mpa": _one(414.0, "course table, 60 ksi", "read"),
             "tensile_mpa": _one(586.0, "course table, 85 ksi", "read"),
         },
+    ),
+    Material(
+        "music-wire", "music wire", 7850.0, "as steel", "from memory", "metal",
+        {
+            "shear_modulus_gpa": _range(79.0, 81.0, "spring makers' tables", "from memory"),
+            "elastic_gpa": _one(198.0, "28.7 Mpsi, spring textbook", "from memory"),
+        },
+        note="springs",
+    ),
+    Material(
+        "stainless-wire", "stainless spring wire", 7900.0, "handbook value", "from memory",
+        "metal",
+        {
+            "shear_modulus_gpa": _one(69.0, "spring makers' tables", "from memory"),
+            "elastic_gpa": _one(193.0, "handbook value", "from memory"),
+        },
+        note="springs",
     ),
 )
 

@@ -182,7 +182,7 @@ def _finding(one: Finding) -> dict[str, Any]:
         "code": one.code, "grade": one.grade, "text": one.text, "parts": list(one.parts),
         "crank_deg": None if one.crank_deg is None else _plain(one.crank_deg),
         "value": _plain(one.value), "limit": _plain(one.limit), "unit": one.unit,
-        "mend": one.mend,
+        "source": one.source, "mend": one.mend,
     }
 
 

@@ -12,8 +12,8 @@ from core.drawing.mechanism import pitch_radii
 from core.drawing.subject import Subject
 from core.effort.masses import mass_of
 from core.errors import SketchError
-from core.materials import material
-from core.model import part_of
+from core.model import Sketch, part_of
+from core.model.stuff import materials_of
 from core.units import (
     MM_PER_INCH,
     show_angle,
@@ -88,7 +88,8 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
             lengths = f"{(len(pairs) + 3) // 2} centres: see the hole table"
         rows.append((str(kind.item), str(kind.quantity),
                      ", ".join(kind.parts) + mirrored + (" (frame)" if part.fixed else ""),
-                     material_name(part.material), show_length(part.thickness_mm, units, False),
+                     material_name(sketch, part.material),
+                     show_length(part.thickness_mm, units, False),
                      ", ".join(str(layer) for layer in layers), lengths or "–",
                      _mass(subject, part.id)))
     return Table("Part list",
@@ -98,17 +99,16 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
                  "Measure your sheet: plywood is often thinner or thicker than its name says.")
 
 
-def material_name(name: str) -> str:
+def material_name(sketch: Sketch, name: str) -> str:
     """The name of a material as written in lists; an unknown one as it is."""
-    try:
-        return material(name).name
-    except SketchError:
-        return name
+    known = materials_of(sketch.materials)
+    return known[name].name if name in known else name
 
 
 def _mass(subject: Subject, part: str) -> str:
     try:
-        return show_mass(mass_of(subject.sketch.part(part)).kg, subject.sketch.units)
+        sketch = subject.sketch
+        return show_mass(mass_of(sketch.part(part), sketch.materials).kg, sketch.units)
     except SketchError:
         return "–"
 

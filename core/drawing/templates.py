@@ -222,8 +222,9 @@ def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
     mirrored = f" ({kind.mirrored} turned over)" if kind.mirrored else ""
     names = kind.parts[0] if kind.quantity == 1 else ", ".join(kind.parts)
     layers = ", ".join(str(n) for n in sorted({subject.layers[p] for p in kind.parts}))
+    stuff = material_name(subject.sketch, part.material)
     lines = (f"{kind.item}  {names}",
-             f"Cut {kind.quantity}{mirrored} from {material_name(part.material)}, "
+             f"Cut {kind.quantity}{mirrored} from {stuff}, "
              f"{show_length(part.thickness_mm, units)}, layer {layers}",
              _bores(subject, part.id), *_wheel_notes(subject, part.id))
     return tuple(shortened(line, _CAPTION_WIDTH, _CAPTION, step == 0)

@@ -103,7 +103,7 @@ def weights_of(sketch: Sketch, plan: Layout) -> Weights:
     """Masses of the bodies of a layout; raises as :func:`core.effort.masses.mass_of`."""
     parts = {part.id: part for part in sketch.parts}
     masses = [PartMass(0.0, 0j, 0.0)]
-    masses += [together([mass_of(parts[name]) for name in names])
+    masses += [together([mass_of(parts[name], sketch.materials) for name in names])
                for names in plan.bodies[1:]]
     return Weights(np.array([m.kg for m in masses]), np.array([m.centre for m in masses]),
                    np.array([m.inertia_kgmm2 for m in masses]))

@@ -128,7 +128,9 @@ def _place(joint: Lock | Pin, sketch: Sketch, drawn: Drawn) -> complex:
         (pin for pin in sketch.pins if pin.id == joint.pin), None)
     parts = owners(sketch)[joint.id]
     refs = [] if pin is None else [ref for ref in pin.at if part_of(ref) in parts]
-    return drawn(refs[0]) if refs else mass_of(sketch.part(parts[0])).centre
+    if refs:
+        return drawn(refs[0])
+    return mass_of(sketch.part(parts[0]), sketch.materials).centre
 
 
 def _alone(
@@ -141,7 +143,7 @@ def _alone(
     for part in sketch.parts:
         if part.fixed or (b := plan.body_of.get(part.id)) is None:
             continue
-        mass = mass_of(part)
+        mass = mass_of(part, sketch.materials)
         arm = frames.rotation[b] * mass.centre
         rate = 1j * frames.spin[b] * arm + frames.shift1[b]
         turning = 1j * frames.spin2[b] - frames.spin[b] ** 2

@@ -1,6 +1,7 @@
 """Mass, centre of mass and moment of inertia of parts.
 
-A part weighs its typed :class:`~core.model.Mass`, else outline × thickness × density.
+A part weighs its typed :class:`~core.model.Mass`, else outline × thickness × density, and
+the weights fixed to it besides.
 Bores and the rods of pins are left out: a bore takes away about what its rod puts back.
 """
 
@@ -16,8 +17,8 @@ import shapely
 from numpy.typing import NDArray
 
 from core.errors import SketchError
-from core.materials import material
-from core.model import Part
+from core.model import OwnMaterial, Part, Weight
+from core.model.stuff import material_of
 from core.space.outlines import Rounded, outline_of, solid_of
 
 
@@ -43,8 +44,8 @@ class _Area:
 
 
 @lru_cache(maxsize=4096)
-def mass_of(part: Part) -> PartMass:
-    """Mass of a part.
+def mass_of(part: Part, own: tuple[OwnMaterial, ...] = ()) -> PartMass:
+    """Mass of a part and its weights; `own` are the sketch's own materials.
 
     Straight bars, discs and plates are exact in closed form; bent bars and free
     polygons are exact for the polygon of their outline, holes left out.
@@ -55,6 +56,22 @@ def mass_of(part: Part) -> PartMass:
         For a negative or infinite mass or thickness, an unknown material, or an outline
         that no sheet can have.
     """
+    bare = _bare(part, own)
+    if not part.weights:
+        return bare
+    for each in part.weights:
+        _check(part, each.mass_kg, "weight")
+    return together([bare, *map(_weight, part.weights)])
+
+
+def _weight(weight: Weight) -> PartMass:
+    """A weight as a disc of its diameter (textbook: m·d²/8 about its middle)."""
+    return PartMass(weight.mass_kg, weight.place,
+                    weight.mass_kg * weight.diameter_mm**2 / 8.0)
+
+
+def _bare(part: Part, own: tuple[OwnMaterial, ...]) -> PartMass:
+    """The part without its weights."""
     if part.mass is not None:
         typed = part.mass
         _check(part, typed.mass_kg, "mass")
@@ -64,7 +81,7 @@ def mass_of(part: Part) -> PartMass:
     solid = solid_of(part)
     one = len(solid.pieces) == 1
     figure = _rounded(solid.pieces[0]) if one else _polygon(outline_of(part))
-    per_mm2 = material(part.material).density_kg_m3 * 1e-9 * part.thickness_mm
+    per_mm2 = material_of(own, part.material).density_kg_m3 * 1e-9 * part.thickness_mm
     return PartMass(per_mm2 * figure.area, figure.centroid, per_mm2 * figure.polar)
 
 

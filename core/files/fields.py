@@ -38,6 +38,10 @@ FIELDS: dict[str, dict[str, str]] = {
         "zones": "Regions a fit keeps points in or out of.",
         "length_rules": "Lengths that are bounded or stay equal in a fit.",
         "fit": "What a fit may change and must mind.",
+        "handle": "What the hand holds, and what is between it and the crank.",
+        "guards": "Places that could pinch, and what was decided about them.",
+        "for_children": "Small children will reach it.",
+        "materials": "Materials of the user's own; they come before the table's.",
     },
     "Part": {
         "id": "Its name; parts, joints, loads, twins and wishes share one set of names.",
@@ -51,6 +55,9 @@ FIELDS: dict[str, dict[str, str]] = {
         "material": "What it is made of, an id of the table of materials.",
         "mass": "A typed mass in place of the one from outline, thickness and material.",
         "lengths_locked": "Keeps the distances between its points while pivots are dragged.",
+        "grain_deg": "Direction of the grain (of plywood: of the face grain) in the drawn "
+                     "pose, degrees; null is along the part's longest direction.",
+        "weights": "Round weights fixed to it, on top of its own mass.",
         "note": "Anything worth knowing.",
     },
     "Point": {
@@ -65,6 +72,14 @@ FIELDS: dict[str, dict[str, str]] = {
         "x": "Centre of mass in the drawn pose, mm.",
         "y": "Centre of mass in the drawn pose, mm.",
         "inertia_kgmm2": "Moment of inertia about that centre, kg·mm².",
+    },
+    "Weight": {
+        "mass_kg": "Mass, kg.",
+        "x": "Centre in the drawn pose, mm.",
+        "y": "Centre in the drawn pose, mm.",
+        "diameter_mm": "Diameter, mm; 0 is unknown.",
+        "thickness_mm": "Thickness, mm; 0 is unknown.",
+        "made_of": "What it is, in words.",
     },
     "Bar": {
         "width_mm": "Width, mm; the ends are round.",
@@ -88,6 +103,16 @@ FIELDS: dict[str, dict[str, str]] = {
               "place in the drawn pose.",
         "diameter_mm": "Diameter of the rod, mm.",
         "friction": "Range of the coefficient of friction; null is the sketch's.",
+        "material": "What the rod is made of, an id of the table of materials.",
+        "clearance_mm": "Play of the rod in its bores, on the diameter, mm; null is what is "
+                        "usual.",
+        "hinge": "A bought hinge that joins panels, in place of a rod through them.",
+    },
+    "Hinge": {
+        "screws": "Screws in each leaf.",
+        "screw_mm": "Diameter of a screw, mm.",
+        "length_mm": "Length of its thread in the wood, mm.",
+        "edge": "The screws go into the edge of the sheet instead of its face.",
     },
     "Slide": {
         "id": "Its name.",
@@ -106,8 +131,13 @@ FIELDS: dict[str, dict[str, str]] = {
     "Lock": {
         "id": "Its name.",
         "parts": "Ids of the parts that move as one, two or more.",
-        "kind": "How they are held.",
+        "kind": 'How each is held on the shaft: "glued", "pinned", "spring-pinned", '
+                '"screwed", "flat", "keyed", "square", "hex", "clamped", "cottered"; other '
+                "words are kept, but nothing is known of them.",
         "pin": "Id of the pin whose rod they share; empty when they share none.",
+        "length_mm": "Length of the shaft the hold takes, mm; null is the part's thickness.",
+        "size_mm": "Diameter of the cross pin, spring pin, cotter or screw, width of the "
+                   "key, side of the square or hexagon, mm; null is what is usual.",
     },
     "Mesh": {
         "id": "Its name.",
@@ -161,6 +191,13 @@ FIELDS: dict[str, dict[str, str]] = {
         "free_length_mm": "Length at which it begins to pull, mm.",
         "initial_tension_n": "Pull at that length, N.",
         "pushes": "It pushes when shorter; otherwise it is slack then.",
+        "coil": "How it is wound, null when that is not known; the numbers above count.",
+    },
+    "Coil": {
+        "wire_mm": "Diameter of the wire, mm.",
+        "mean_mm": "Diameter of the coils from middle to middle of the wire, mm.",
+        "turns": "Active turns.",
+        "material": "What the wire is made of, an id of the table of materials.",
     },
     "TorsionSpring": {
         "id": "Its name.",
@@ -169,6 +206,7 @@ FIELDS: dict[str, dict[str, str]] = {
         "b": "Id of the part the other end holds; both are on the pin.",
         "rate_nmm_per_deg": "Rate, N·mm for a degree.",
         "free_deg": "Turn of b against a, from the drawn pose, at which it is free, degrees.",
+        "coil": "How it is wound, null when that is not known; the numbers above count.",
     },
     "Underlay": {
         "path": "The picture, absolute or relative to the sketch file.",
@@ -290,5 +328,47 @@ FIELDS: dict[str, dict[str, str]] = {
         "mind_gaps": "Parts are kept from touching.",
         "mind_torque": "The peak torque is kept low.",
         "rocking": "The crank may rock: it need not go all the way round.",
+    },
+    "Handle": {
+        "radius_mm": "From the middle of its shaft to the middle of the grip, mm.",
+        "who": "Whose strength counts.",
+        "limit_n": "The user's own limit of how hard to push, N; null is the preset's.",
+        "steps": "Gears or belts between the handle's shaft and the crank, from the hand "
+                 "inwards.",
+    },
+    "HandStep": {
+        "driver": "Wheel on the side of the hand: its teeth, or the diameter of a pulley, mm.",
+        "driven": "Wheel on the side of the crank: its teeth, or the diameter of a pulley, mm.",
+        "kind": "Gears and crossed belts turn the two against each other.",
+        "efficiency": "Share of the work that comes through, [low, high].",
+        "backlash_mm": "Play along the pitch circle, mm.",
+        "module_mm": "Module of the gears, mm; null: not chosen yet.",
+        "pressure_angle_deg": "Pressure angle of the gears, degrees.",
+        "face_mm": "Width of the teeth, mm.",
+        "material": "What the wheels are made of, an id of the table of materials.",
+    },
+    "Guard": {
+        "id": "Its name.",
+        "a": "Id of one part.",
+        "b": "Id of the other part.",
+        "why": "A guard keeps fingers off, or the user lets the place be.",
+        "note": "Anything worth knowing.",
+    },
+    "OwnMaterial": {
+        "id": "Its name in the sketch.",
+        "name": "What it is called.",
+        "density_kg_m3": "Density, kg/m³.",
+        "stuff": "What kind of material it is.",
+        "like": "Id of a material of the table whose figures it takes where it has none; "
+                "empty: none.",
+        "source": "Where the density is from.",
+        "figures": "Strengths and stiffness.",
+        "note": "Anything worth knowing.",
+    },
+    "OwnFigure": {
+        "name": "What is given, with the unit at its end, such as compression_along_mpa.",
+        "low": "Lowest value.",
+        "high": "Highest value.",
+        "source": "Where it is from.",
     },
 }

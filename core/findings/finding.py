@@ -48,6 +48,7 @@ class Finding:
     parts : ids of the parts concerned; pins and other joints are named in `joints`.
     crank_deg : the crank angle where it is worst, if it has one.
     value, limit, unit : the number found and the number it is held against, if any.
+    source : where the limit is from, and how far it can be trusted.
     mend : how to put it right, a sentence.
     edits : edits that put it right.
     joints : ids of the joints concerned.
@@ -64,6 +65,7 @@ class Finding:
     mend: str = ""
     edits: tuple[Mend, ...] = ()
     joints: tuple[str, ...] = ()
+    source: str = ""
 
 
 def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:

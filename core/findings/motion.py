@@ -83,7 +83,8 @@ def _fastenings(sketch: Sketch, loose: tuple[str, ...]) -> Iterator[Mend]:
         if holders:
             holder, pin_id = holders[0]
             yield Mend(f"Lock {part} to {holder}", partial(_lock, part, holder, pin_id))
-        elif not any(part in parts_of(item) for _, item in items(sketch)):
+        elif not any(part in parts_of(item) for group, item in items(sketch)
+                     if group != "guards"):
             yield Mend(f"Fix {part} to the frame", partial(_fix, part))
 
 

@@ -1,11 +1,14 @@
 """What a sketch is: frozen structs, and edits from sketch to sketch."""
 
-from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
-from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSpring
+from core.model.guards import Guard
+from core.model.hand import Handle, HandStep
+from core.model.joints import LOCK_KINDS, Belt, Hinge, Lock, Mesh, Pin, PinInSlot, Slide
+from core.model.loads import Coil, Drive, Force, Gravity, Spring, Torque, TorsionSpring
 from core.model.outline import Bar, Disc, Outline, Plate, Polygon
-from core.model.parts import Mass, Part, Point
+from core.model.parts import Mass, Part, Point, Weight
 from core.model.refs import join_ref, part_of, split_ref
 from core.model.sketch import FORMAT, GROUPS, VERSION, Sketch, Twin, Underlay
+from core.model.stuff import OwnFigure, OwnMaterial
 from core.model.wanted import (
     FitRules,
     Knot,
@@ -23,10 +26,12 @@ from core.model.wanted import (
 )
 
 __all__ = [
-    "FORMAT", "GROUPS", "VERSION", "Bar", "Belt", "Disc", "Drive", "FitRules", "Force",
-    "Gravity", "Knot", "LengthRule", "Lock", "Mass", "Mesh", "Outline", "Part", "Pin",
-    "PinInSlot", "Plate", "Point", "Polygon", "Sketch", "Slide", "Spring", "Tick", "Torque",
+    "FORMAT", "GROUPS", "LOCK_KINDS", "VERSION", "Bar", "Belt", "Coil", "Disc", "Drive",
+    "FitRules", "Force", "Gravity", "Guard", "HandStep", "Handle", "Hinge", "Knot",
+    "LengthRule", "Lock", "Mass", "Mesh", "Outline", "OwnFigure", "OwnMaterial", "Part", "Pin",
+    "PinInSlot",
+    "Plate", "Point", "Polygon", "Sketch", "Slide", "Spring", "Tick", "Torque",
     "TorsionSpring", "Twin", "Underlay", "WantedAngle", "WantedDwell", "WantedMotion",
-    "WantedPath", "WantedPose", "WantedRatio", "WantedStroke", "WantedSwing", "Zone",
+    "WantedPath", "WantedPose", "WantedRatio", "WantedStroke", "WantedSwing", "Weight", "Zone",
     "join_ref", "part_of", "split_ref",
 ]

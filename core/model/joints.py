@@ -4,22 +4,46 @@ from __future__ import annotations
 
 import msgspec
 
+#: How a part can be held on a shaft: by glue in a smooth bore, a solid pin across both, a
+#: slotted spring pin across both, a set screw on a flat of the shaft, a D-shaped bore on a
+#: flat, a key, a square or hexagonal end of the shaft, a collar that clamps, a cotter that
+#: splits the shaft's end in the bore.
+LOCK_KINDS = ("glued", "pinned", "spring-pinned", "screwed", "flat", "keyed", "square", "hex",
+              "clamped", "cottered")
+
 
 class _Joint(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
              forbid_unknown_fields=True):
     id: str
 
 
+class Hinge(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
+            forbid_unknown_fields=True):
+    """The screws that hold a leaf of a hinge on its panel: how many to a leaf, their
+    diameter and the length of thread in the wood, mm; `edge` when they go into the edge of
+    the sheet instead of its face."""
+
+    screws: int = 2
+    screw_mm: float = 2.5
+    length_mm: float = 10.0
+    edge: bool = False
+
+
 class Pin(_Joint, frozen=True):
     """A turning joint: one rod through a point of each of two or more parts.
 
     The points coincide in the drawn pose. `friction` is a range of the coefficient
-    at the bore; None means the sketch's.
+    at the bore; None means the sketch's. `material` is the rod's; `clearance_mm` the play
+    of rod and bore, on the diameter (None: what is usual). `hinge` for a bought hinge that
+    joins panels in place of a rod through them.
     """
 
     at: tuple[str, ...]
     diameter_mm: float = 6.0
     friction: tuple[float, float] | None = None
+    material: str = "steel"
+    clearance_mm: float | None = None
+    hinge: Hinge | None = None
 
 
 class Slide(_Joint, frozen=True):
@@ -48,12 +72,18 @@ class PinInSlot(_Joint, frozen=True):
 class Lock(_Joint, frozen=True):
     """Parts made fast to each other; they move as one body.
 
-    `pin` names the shaft they share, if they do; `kind` says how they are held.
+    `pin` names the shaft they share, if they do; `kind` says how each is held on it (see
+    `LOCK_KINDS`; other words are kept, but nothing is known of them). `length_mm` is how
+    much of the shaft the hold takes, None: the thickness of the part. `size_mm` is the
+    diameter of the cross pin, spring pin, cotter or screw, the width of the key, the side
+    of the square or hexagon; None: what is usual for the shaft.
     """
 
     parts: tuple[str, ...]
     kind: str = "glued"
     pin: str = ""
+    length_mm: float | None = None
+    size_mm: float | None = None
 
 
 class Mesh(_Joint, frozen=True):

@@ -8,6 +8,7 @@ from typing import Any, TypeVar, get_args
 
 import msgspec
 
+from core.model.guards import Guard
 from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Spring, Torque, TorsionSpring
 from core.model.refs import join_ref, split_ref
@@ -38,7 +39,7 @@ POINT_FIELDS: dict[type, tuple[str, ...]] = {
 PART_FIELDS: dict[type, tuple[str, ...]] = {
     Lock: ("parts",), Drive: ("part",), Torque: ("part",), TorsionSpring: ("a", "b"),
     WantedAngle: ("part",), WantedSwing: ("part",), WantedDwell: ("part",),
-    WantedRatio: ("part",),
+    WantedRatio: ("part",), Guard: ("a", "b"),
 }
 #: Kinds whose references may be empty: not attached to anything yet.
 UNATTACHED = get_args(WantedMotion)

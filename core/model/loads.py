@@ -38,6 +38,17 @@ class Gravity(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     direction_deg: float = -90.0
 
 
+class Coil(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
+           forbid_unknown_fields=True):
+    """How a spring is wound: wire diameter, mean diameter of the coils, mm, and active
+    turns; `material` is the wire's."""
+
+    wire_mm: float
+    mean_mm: float
+    turns: float
+    material: str = "music-wire"
+
+
 class Force(_Named, frozen=True):
     """A constant force on a point, N. With `turns_with_part` it keeps its direction
     to the part, else to the sketch frame."""
@@ -59,7 +70,8 @@ class Spring(_Named, frozen=True):
     """A straight spring between two points of different parts.
 
     Pull = initial tension + rate × (length − free length). A spring that does not
-    push (`pushes` False) is slack below its free length.
+    push (`pushes` False) is slack below its free length. `coil` says how it is wound, if
+    that is known; the numbers above count.
     """
 
     a: str
@@ -68,6 +80,7 @@ class Spring(_Named, frozen=True):
     free_length_mm: float
     initial_tension_n: float = 0.0
     pushes: bool = False
+    coil: Coil | None = None
 
 
 class TorsionSpring(_Named, frozen=True):
@@ -82,3 +95,4 @@ class TorsionSpring(_Named, frozen=True):
     b: str
     rate_nmm_per_deg: float
     free_deg: float = 0.0
+    coil: Coil | None = None

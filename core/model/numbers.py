@@ -70,11 +70,36 @@ LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
         "WantedPath", "WantedPose", "WantedStroke", "WantedDwell")},
     **{(kind, "tolerance_deg"): (0, False, 360) for kind in (
         "WantedAngle", "WantedPose", "WantedSwing", "WantedDwell")},
+    ("Weight", "mass_kg"): (0, True, 1e6),
+    ("Weight", "diameter_mm"): (0, True, 1e4),
+    ("Weight", "thickness_mm"): (0, True, 1e4),
+    ("Part", "grain_deg"): (-36_000, True, 36_000),
+    ("Pin", "clearance_mm"): (0, True, 100),
+    ("Hinge", "screws"): (1, True, 100),
+    ("Hinge", "screw_mm"): (0, False, 100),
+    ("Hinge", "length_mm"): (0, False, 1e4),
+    ("Lock", "length_mm"): (0, False, 1e4),
+    ("Lock", "size_mm"): (0, False, 1e4),
+    ("Coil", "wire_mm"): (0, False, 100),
+    ("Coil", "mean_mm"): (0, False, 1e4),
+    ("Coil", "turns"): (0, False, 1e5),
+    ("Handle", "radius_mm"): (0, False, 1e5),
+    ("Handle", "limit_n"): (0, False, 1e5),
+    ("HandStep", "driver"): (0, False, 1e5),
+    ("HandStep", "driven"): (0, False, 1e5),
+    ("HandStep", "efficiency"): (0, False, 1),
+    ("HandStep", "backlash_mm"): (0, True, 100),
+    ("HandStep", "module_mm"): (0, False, 1e3),
+    ("HandStep", "pressure_angle_deg"): (0, False, 45),
+    ("HandStep", "face_mm"): (0, False, 1e4),
+    ("OwnMaterial", "density_kg_m3"): (0, False, 1e5),
+    ("OwnFigure", "low"): (0, True, 1e6),
+    ("OwnFigure", "high"): (0, True, 1e6),
     ("Underlay", "mm_per_px"): (0, False, 1e6),
     ("Underlay", "opacity"): (0, True, 1),
 }
 #: Pairs that must not run backwards.
-RANGES = {"friction"}
+RANGES = {"friction", "efficiency"}
 
 
 def wrong_numbers(sketch: Sketch) -> Iterator[Problem]:

@@ -6,10 +6,13 @@ from typing import Literal
 
 import msgspec
 
+from core.model.guards import Guard
+from core.model.hand import Handle
 from core.model.joints import Belt, Lock, Mesh, Pin, PinInSlot, Slide
 from core.model.loads import Drive, Force, Gravity, Spring, Torque, TorsionSpring
 from core.model.parts import Part, Point
 from core.model.refs import join_ref, split_ref
+from core.model.stuff import OwnMaterial
 from core.model.wanted import FitRules, LengthRule, WantedMotion, Zone
 
 FORMAT: Literal["crankwright"] = "crankwright"
@@ -51,7 +54,9 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     coefficient at pins. `gap_mm` is the smallest gap wanted between parts that
     share a layer. `turns` is the number of crank turns shown when the motion does
     not repeat within 64. `wanted`, `zones`, `length_rules` and `fit` say what motion is
-    asked for and how it may be had.
+    asked for and how it may be had. `handle` is what the hand holds; `guards` what was
+    decided about pinch places; `for_children` a machine small children will reach;
+    `materials` are the user's own, which come before the table's.
     """
 
     format: Literal["crankwright"] = "crankwright"
@@ -83,6 +88,10 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     zones: tuple[Zone, ...] = ()
     length_rules: tuple[LengthRule, ...] = ()
     fit: FitRules = FitRules()
+    handle: Handle = Handle()
+    guards: tuple[Guard, ...] = ()
+    for_children: bool = False
+    materials: tuple[OwnMaterial, ...] = ()
 
     def part(self, part_id: str) -> Part:
         """The part of that id; raises KeyError when there is none."""
@@ -116,6 +125,6 @@ class Sketch(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 #: Sketch fields that hold a tuple of things with an id, in file order.
 GROUPS = ("parts", "pins", "slides", "slots", "locks", "meshes", "belts", "forces",
           "torques", "springs", "torsion_springs", "twins", "wanted", "zones",
-          "length_rules")
+          "length_rules", "guards")
 
 

@@ -6,15 +6,16 @@ states a sketch passes through while it is being drawn, which a finished one mus
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import islice
 
 import msgspec
 
 from core.errors import SketchError
-from core.materials import MATERIALS
+from core.materials import MATERIALS, Material
 from core.model.fitness import misfits
+from core.model.joints import Pin
 from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, UNATTACHED, items, wishes
 from core.model.numbers import wrong_numbers
 from core.model.outline import Bar, Disc, Plate
@@ -22,6 +23,7 @@ from core.model.parts import Part
 from core.model.problem import Problem, nearest, quoted
 from core.model.refs import split_ref
 from core.model.sketch import GROUPS, Sketch, Twin
+from core.model.stuff import materials_of
 
 LONGEST_ID = 64
 _OWN_POINT = "point of the part"
@@ -37,6 +39,7 @@ class _Names:
     points: dict[str, dict[str, None]]
     pins: dict[str, None]
     others: dict[str, None]
+    materials: Mapping[str, Material]
 
 
 def problems(sketch: Sketch, most: int = 1000) -> list[Problem]:
@@ -59,7 +62,8 @@ def check(sketch: Sketch, strict: bool = True) -> None:
 def _fatal(sketch: Sketch) -> Iterator[Problem]:
     names = _Names({p.id: dict.fromkeys(q.id for q in p.points) for p in sketch.parts},
                    dict.fromkeys(pin.id for pin in sketch.pins),
-                   dict.fromkeys(item.id for _, item in items(sketch)))
+                   dict.fromkeys(item.id for _, item in items(sketch)),
+                   materials_of(sketch.materials))
     yield from _ids(sketch)
     yield from _references(sketch, names)
     yield from wrong_numbers(sketch)
@@ -108,7 +112,7 @@ def _one_id(place: str, name: str, taken: dict[str, str]) -> Iterator[Problem]:
 
 def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
     for index, part in enumerate(sketch.parts):
-        yield from _part_references(f"parts[{index}]", part)
+        yield from _part_references(f"parts[{index}]", part, names.materials)
     counts: dict[str, int] = {}
     for group, item in (*items(sketch), *wishes(sketch)):
         index = counts.get(group, 0)
@@ -116,6 +120,12 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
         yield from _item_references(f"{group}[{index}]", item, names)
     if sketch.drive is not None:
         yield from _item_references("drive", sketch.drive, names)
+    for index, step in enumerate(sketch.handle.steps):
+        yield from _known(f"handle.steps[{index}].material", step.material, names.materials,
+                          "material")
+    for index, own in enumerate(sketch.materials):
+        if own.like:
+            yield from _known(f"materials[{index}].like", own.like, MATERIALS, "material")
     yield from _item_references("fit", sketch.fit, names)
     for index, twin in enumerate(sketch.twins):
         yield from _twin_references(f"twins[{index}]", twin, names)
@@ -135,7 +145,8 @@ def _twin_references(place: str, twin: Twin, names: _Names) -> Iterator[Problem]
                     yield from _known(path, name, names.others, "joint or load")
 
 
-def _part_references(place: str, part: Part) -> Iterator[Problem]:
+def _part_references(place: str, part: Part,
+                     materials: Mapping[str, Material]) -> Iterator[Problem]:
     known = dict.fromkeys(point.id for point in part.points)
     shape = part.outline
     if isinstance(shape, (Bar, Plate)):
@@ -144,7 +155,7 @@ def _part_references(place: str, part: Part) -> Iterator[Problem]:
             yield from _known(f"{place}.outline.{field}[{at}]", name, known, _OWN_POINT)
     if isinstance(shape, Disc) and shape.centre:
         yield from _known(f"{place}.outline.centre", shape.centre, known, _OWN_POINT)
-    yield from _known(f"{place}.material", part.material, MATERIALS, "material")
+    yield from _known(f"{place}.material", part.material, materials, "material")
 
 
 def _item_references(place: str, item: msgspec.Struct, names: _Names) -> Iterator[Problem]:
@@ -152,6 +163,11 @@ def _item_references(place: str, item: msgspec.Struct, names: _Names) -> Iterato
         yield from _known_point(path, ref, names)
     for path, name in _field_values(place, item, PART_FIELDS):
         yield from _known(path, name, names.points, "part")
+    if isinstance(item, Pin):
+        yield from _known(f"{place}.material", item.material, names.materials, "material")
+    coil = getattr(item, "coil", None)
+    if coil is not None:
+        yield from _known(f"{place}.coil.material", coil.material, names.materials, "material")
     for path, name in _field_values(place, item, PIN_FIELDS):
         if name or not hasattr(item, "parts"):  # only a lock may name no pin
             yield from _known(path, name, names.pins, "pin")

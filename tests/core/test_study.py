@@ -156,7 +156,7 @@ def test_the_report_has_the_documented_keys_and_plain_numbers() -> None:
     assert about["mobility"] == 1
     (over,) = [one for one in about["findings"] if one["code"] == "overrun"]
     assert list(over) == ["code", "grade", "text", "parts", "crank_deg", "value", "limit",
-                          "unit", "mend"]
+                          "unit", "source", "mend"]
     assert set(about["torque"]) >= {"peak_nm", "peak_at_deg", "least_nm", "runaway"}
     json.dumps(about, allow_nan=False)
 

@@ -11,10 +11,11 @@ import msgspec
 from app.panels import quantities as q
 from app.panels.rows.fitting import asks, may_move_row
 from app.panels.rows.row import Row, Section, field_row, name_row
-from core import materials, units
+from core import units
 from core.effort.masses import mass_of
 from core.errors import CrankwrightError
 from core.model import Bar, Disc, Mass, Part, Plate, Polygon, Sketch, edits, join_ref, split_ref
+from core.model.stuff import materials_of
 from core.motion.redimension import drag_point
 from core.space import outline_of
 
@@ -31,7 +32,7 @@ def part_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
         Row("layer", "Layer", Sketch.layer_of, _write_layer, quantity=q.WHOLE,
             verb="Change layer", tip="0 lies at the back"),
         field_row("parts", "thickness_mm", "Thickness", quantity=q.SIZE),
-        field_row("parts", "material", "Material", kind="choice", choices=_materials()),
+        field_row("parts", "material", "Material", kind="choice", choices=_materials(sketch)),
     ]
     shape = [Row("outline", "Shape", _read_kind, _write_kind, kind="choice",
                  choices=_kinds(parts), verb="Change shape"), *_size_rows(parts)]
@@ -61,8 +62,8 @@ def _write_layer(sketch: Sketch, part_id: str, layer: int) -> Sketch:
     return edits.change(sketch, "parts", part_id, layer=layer)
 
 
-def _materials() -> tuple[tuple[str, str], ...]:
-    return tuple((each.id, each.name) for each in materials.MATERIALS.values())
+def _materials(sketch: Sketch) -> tuple[tuple[str, str], ...]:
+    return tuple((each.id, each.name) for each in materials_of(sketch.materials).values())
 
 
 # -- shape -------------------------------------------------------------------------
@@ -178,7 +179,7 @@ def _write_mass_kind(sketch: Sketch, part_id: str, typed: bool) -> Sketch:
         return edits.change(sketch, "parts", part_id, mass=None)
     if part.mass is not None:
         return sketch
-    now = mass_of(part)
+    now = mass_of(part, sketch.materials)
     mass = Mass(mass_kg=now.kg, x=now.centre.real, y=now.centre.imag,
                 inertia_kgmm2=now.inertia_kgmm2)
     return edits.change(sketch, "parts", part_id, mass=mass)
@@ -201,7 +202,8 @@ def _mass_row(name: str, label: str, quantity: q.Quantity) -> Row:
 
 def _weighs(sketch: Sketch, part_id: str) -> str:
     try:
-        return units.show_mass(mass_of(sketch.part(part_id)).kg, sketch.units)
+        part = sketch.part(part_id)
+        return units.show_mass(mass_of(part, sketch.materials).kg, sketch.units)
     except CrankwrightError as trouble:
         return str(trouble)
 

@@ -13,7 +13,7 @@ from core.model.edits.moving import Carry, carry_load, carry_part, mirroring
 from core.model.joints import Pin
 from core.model.links import items, parts_of, pins_of, point_refs, relink
 from core.model.outline import Outline, Polygon
-from core.model.parts import Part, Point
+from core.model.parts import Mass, Part, Point, Weight
 from core.model.refs import join_ref, split_ref
 from core.model.sketch import Sketch, Twin
 
@@ -21,6 +21,7 @@ replace = msgspec.structs.replace
 
 #: A shared point this near the mirror line (mm) is its own image.
 ON_LINE_MM = 1e-6
+_SAME_DEG = 1e-9
 
 
 def mirror(sketch: Sketch, part_ids: Iterable[str], x: float, y: float, angle_deg: float,
@@ -125,14 +126,18 @@ def _follow_part(old: Sketch, new: Sketch, original: str, image: str, carry: Car
 
 def _same(part: Part, other: Part) -> bool:
     """Equal but for rounding: a pose turned to and fro is not an edit."""
-    flat = [replace(each, points=(), outline=None, mass=None) for each in (part, other)]
+    flat = [replace(each, points=(), outline=None, mass=None, weights=(), grain_deg=None)
+            for each in (part, other)]
     if flat[0] != flat[1] or len(part.points) != len(other.points):
         return False
     near = all(abs(complex(a.x - b.x, a.y - b.y)) <= ON_LINE_MM
                and replace(a, x=b.x, y=b.y) == b
                for a, b in zip(part.points, other.points, strict=True))
     return near and _near_outline(part.outline, other.outline) and (
-        part.mass == other.mass or _near_mass(part, other))
+        part.mass == other.mass or _near_mass(part.mass, other.mass)) and (
+        _near_grain(part.grain_deg, other.grain_deg)) and (
+        len(part.weights) == len(other.weights) and all(
+            _near_mass(a, b) for a, b in zip(part.weights, other.weights, strict=True)))
 
 
 def _near_outline(one: Outline | None, other: Outline | None) -> bool:
@@ -145,12 +150,17 @@ def _near_outline(one: Outline | None, other: Outline | None) -> bool:
         for (ax, ay), (bx, by) in zip(a, b, strict=True))
 
 
-def _near_mass(part: Part, other: Part) -> bool:
-    one, two = part.mass, other.mass
+def _near_mass(one: Mass | Weight | None, two: Mass | Weight | None) -> bool:
     if one is None or two is None:
         return False
     return (replace(one, x=two.x, y=two.y) == two
             and abs(complex(one.x - two.x, one.y - two.y)) <= ON_LINE_MM)
+
+
+def _near_grain(one: float | None, two: float | None) -> bool:
+    if one is None or two is None:
+        return one is two
+    return abs((one - two + 90.0) % 180.0 - 90.0) <= _SAME_DEG
 
 
 def _follow_points(sketch: Sketch, twin: Twin, carry: Carry) -> Sketch:

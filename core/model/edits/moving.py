@@ -15,7 +15,7 @@ import msgspec
 
 from core.model.loads import Force, Torque, TorsionSpring
 from core.model.outline import Bar, Disc, Outline, Plate, Polygon
-from core.model.parts import Mass, Part
+from core.model.parts import Mass, Part, Weight
 
 replace = msgspec.structs.replace
 T = TypeVar("T", bound=msgspec.Struct)
@@ -90,14 +90,31 @@ def carry_mass(mass: Mass | None, carry: Carry) -> Mass | None:
     return replace(mass, x=x, y=y)
 
 
+def carry_weights(weights: tuple[Weight, ...], carry: Carry) -> tuple[Weight, ...]:
+    """The weights with their centres taken along; kg and sizes stay."""
+    places = [carry.place(each.x, each.y) for each in weights]
+    return tuple(replace(each, x=x, y=y)
+                 for each, (x, y) in zip(weights, places, strict=True))
+
+
+def carry_grain(grain_deg: float | None, carry: Carry) -> float | None:
+    """The direction of the grain taken along, within half a turn: it has no sense."""
+    if grain_deg is None or (carry.turn == carry.scale and not carry.mirrored):
+        return grain_deg
+    along = cmath.rect(1.0, math.radians(grain_deg))
+    return math.degrees(cmath.phase(complex(*carry.direction(along.real, along.imag)))) % 180.0
+
+
 def carry_part(part: Part, carry: Carry) -> Part:
-    """The whole part taken along: points, outline and typed mass."""
+    """The whole part taken along: points, outline, typed mass, weights and grain."""
     points = []
     for point in part.points:
         x, y = carry.place(point.x, point.y)
         points.append(replace(point, x=x, y=y))
     return replace(part, points=tuple(points), outline=carry_outline(part.outline, carry),
-                   mass=carry_mass(part.mass, carry))
+                   mass=carry_mass(part.mass, carry),
+                   weights=carry_weights(part.weights, carry),
+                   grain_deg=carry_grain(part.grain_deg, carry))
 
 
 def carry_load(item: T, carry: Carry) -> T:

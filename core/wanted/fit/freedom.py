@@ -236,7 +236,8 @@ def _carried(old: Part, part: Part, joints: NDArray[np.bool_]) -> Part:
         for point, joint in zip(part.points, joints, strict=True))
     moved = carry_part(replace(old, points=()), carry)
     outline = moved.outline if isinstance(old.outline, Polygon) else part.outline
-    return replace(part, points=points, outline=outline, mass=moved.mass)
+    return replace(part, points=points, outline=outline, mass=moved.mass,
+                   weights=moved.weights, grain_deg=moved.grain_deg)
 
 
 def _at(point: Point, place: complex) -> Point:
