@@ -6,6 +6,7 @@ from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QKeyEvent, QPainter
 
 from app.canvas.frame import Frame
+from app.gestures.base import Gesture
 
 _SAME_PX = 5.0
 _CLOSES_PX = 9.0
@@ -66,3 +67,21 @@ class Clicks:
         for index, place in enumerate(self.places):
             at, half = frame.camera.to_screen(place), _HALF_PX + (index == 0)
             painter.drawRect(QRectF(at.x() - half, at.y() - half, 2 * half, 2 * half))
+
+
+class Clicking(Gesture):
+    """A gesture that gathers places in `clicks`, and gives them up or takes one back."""
+
+    clicks: Clicks
+
+    def cancel(self) -> bool:
+        return bool(self.clicks.taken())
+
+    def key(self, event: QKeyEvent) -> bool:
+        meant = self.clicks.key(event)
+        if meant:
+            self.canvas.update()
+        return meant
+
+    def key_claims(self, event: QKeyEvent) -> bool:
+        return self.clicks.claims(event)

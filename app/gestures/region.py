@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtGui import QKeyEvent, QPainter, QPolygonF
+from PySide6.QtGui import QPainter, QPolygonF
 
 from app.canvas.frame import Frame, with_alpha
-from app.gestures.base import At, Gesture
-from app.gestures.clicks import Clicks
+from app.gestures.base import At
+from app.gestures.clicks import Clicking, Clicks
 from app.gestures.snapping import Snap, paint_snap, snap
 from core.errors import EditError
 from core.model.edits import add_zone, get
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 OUT, IN = range(2)
 
 
-class RegionGesture(Gesture):
+class RegionGesture(Clicking):
     """The Region tool: corner after corner, for the points and pins selected, else for the
     fixed pivots. One corner is a place to be at, two are a line to stay on."""
 
@@ -28,11 +28,11 @@ class RegionGesture(Gesture):
 
     def __init__(self, canvas: Canvas) -> None:
         super().__init__(canvas)
-        self._clicks = Clicks()
+        self.clicks = Clicks()
         self._meant: Snap | None = None
 
     def rest(self) -> None:
-        if self._clicks.places:
+        if self.clicks.places:
             self.say("Click the next corner; the first again, Enter or double click: done; "
                      "Backspace: one back")
         else:
@@ -55,10 +55,10 @@ class RegionGesture(Gesture):
     def press(self, at: At) -> None:
         place = self._look(at).place
         scale = self.canvas.camera.scale
-        if self._clicks.closes(place, scale):
+        if self.clicks.closes(place, scale):
             self.finish()
-        elif not self._clicks.repeats(place, scale):
-            self._clicks.add(place)
+        elif not self.clicks.repeats(place, scale):
+            self.clicks.add(place)
             self.rest()
         self.canvas.update()
 
@@ -67,18 +67,18 @@ class RegionGesture(Gesture):
         self.canvas.update()
 
     def double(self, at: At) -> None:
-        if len(self._clicks.places) > 1:
+        if len(self.clicks.places) > 1:
             self.finish()
         else:
             self.press(at)
 
     def _look(self, at: At) -> Snap:
-        anchor = self._clicks.last if at.shift else None
+        anchor = self.clicks.last if at.shift else None
         self._meant = snap(self.canvas.frame(), at, anchor=anchor)
         return self._meant
 
     def finish(self) -> bool:
-        corners = self._clicks.taken()
+        corners = self.clicks.taken()
         if not corners:
             return False
         self.canvas.update()
@@ -94,30 +94,18 @@ class RegionGesture(Gesture):
         self.rest()
         return True
 
-    def cancel(self) -> bool:
-        return bool(self._clicks.taken())
-
     def choose(self, option: int) -> None:
         super().choose(option)
         self.rest()
 
-    def key(self, event: QKeyEvent) -> bool:
-        meant = self._clicks.key(event)
-        if meant:
-            self.canvas.update()
-        return meant
-
-    def key_claims(self, event: QKeyEvent) -> bool:
-        return self._clicks.claims(event)
-
     def paint(self, painter: QPainter, frame: Frame) -> None:
         place = self._meant.place if self._meant is not None else None
-        corners, _ = self._clicks.with_cursor(place, frame.camera.scale)
+        corners, _ = self.clicks.with_cursor(place, frame.camera.scale)
         pen = frame.pen(frame.theme.wish, 1.6)
         pen.setDashPattern([6, 3])
         painter.setPen(pen)
         painter.setBrush(with_alpha(frame.theme.wish, 0.10))
         painter.drawPolygon(QPolygonF([frame.camera.to_screen(each) for each in corners]))
-        self._clicks.paint(painter, frame)
+        self.clicks.paint(painter, frame)
         if self._meant is not None:
             paint_snap(painter, frame, self._meant)

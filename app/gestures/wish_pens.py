@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QKeyEvent, QPainter
+from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.shapes import to_polygon
 from app.canvas.symbols import halo_text
 from app.canvas.wish_lines import PER_SPAN, dashed, screened
 from app.gestures.base import At, Gesture
-from app.gestures.clicks import Clicks
+from app.gestures.clicks import Clicking, Clicks
 from app.gestures.snapping import Snap, paint_snap, snap
 from core.model import WantedPath
 from core.model.edits import add_path
@@ -139,7 +139,7 @@ class Freehand(Pen):
             painter.drawEllipse(QPointF(pixels[0].real, pixels[0].imag), within, within)
 
 
-class ByHandles(Pen):
+class ByHandles(Clicking, Pen):
     """Click after click, smooth or straight; a drag makes one straight piece."""
 
     drags = False
@@ -147,17 +147,17 @@ class ByHandles(Pen):
     def __init__(self, tool: WishGesture, curve: Literal["smooth", "straight"]) -> None:
         super().__init__(tool)
         self._curve = curve
-        self._clicks = Clicks()
+        self.clicks = Clicks()
         self._pressed: QPointF | None = None
         what = "the path goes through" if curve == "smooth" else "for its corners; drag: a line"
         self.hint = f"Click on a point to ask it of that, then click places {what}"
 
     @property
     def busy(self) -> bool:
-        return bool(self._clicks.places)
+        return bool(self.clicks.places)
 
     def press(self, at: At) -> None:
-        clicks, scale = self._clicks, self.canvas.camera.scale
+        clicks, scale = self.clicks, self.canvas.camera.scale
         if not clicks.places:
             self.asked = self.tool.point_at(at)
         place = self.look(at, clicks.last).place
@@ -171,7 +171,7 @@ class ByHandles(Pen):
         self.canvas.update()
 
     def move(self, at: At) -> None:
-        self.look(at, self._clicks.last)
+        self.look(at, self.clicks.last)
         if not self.busy:
             self.canvas.hover(at.place)
         self.canvas.update()
@@ -180,7 +180,7 @@ class ByHandles(Pen):
         pressed, self._pressed = self._pressed, None
         if (pressed is not None and self._curve == "straight"
                 and QLineF(pressed, at.pixel).length() >= _LEAST_PX):
-            self._clicks.add(self.look(at, self._clicks.last).place)
+            self.clicks.add(self.look(at, self.clicks.last).place)
             self._end(False)
 
     def double(self, at: At) -> None:
@@ -190,32 +190,20 @@ class ByHandles(Pen):
             self.press(at)
 
     def finish(self) -> bool:
-        if len(self._clicks.places) < 2:
+        if len(self.clicks.places) < 2:
             return self.cancel()
         self._end(False)
         return True
 
     def _end(self, closed: bool) -> None:
-        through = self._clicks.taken()
+        through = self.clicks.taken()
         self.keep(through, closed, self._curve)
 
-    def cancel(self) -> bool:
-        return bool(self._clicks.taken())
-
-    def key(self, event: QKeyEvent) -> bool:
-        meant = self._clicks.key(event)
-        if meant:
-            self.canvas.update()
-        return meant
-
-    def key_claims(self, event: QKeyEvent) -> bool:
-        return self._clicks.claims(event)
-
     def paint(self, painter: QPainter, frame: Frame) -> None:
-        through, closes = self._clicks.with_cursor(
+        through, closes = self.clicks.with_cursor(
             self.meant.place if self.meant else None, frame.camera.scale)
         self.paint_path(painter, frame, through, closes and len(through) > 2, self._curve)
-        self._clicks.paint(painter, frame)
+        self.clicks.paint(painter, frame)
         super().paint(painter, frame)
 
 
