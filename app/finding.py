@@ -131,7 +131,7 @@ def _plain(one: Proposal) -> dict[str, Any]:
             "worst": one.worst, "worst_mm": one.worst_mm,
             "transmission_deg": one.transmission_deg, "size_mm": one.size_mm,
             "peak_torque_nm": one.peak_torque_nmm / 1000, "pareto": one.pareto,
-            "kin": one.kin}
+            "kin": one.kin, "meets": [list(pair) for pair in one.meets]}
 
 
 def text(found: Found) -> str:
@@ -150,7 +150,8 @@ def text(found: Found) -> str:
         *lines, "",
         f"{met} of {len(found.proposals)} meet every wish. Errors are in tolerances: 1 is just "
         "met. * no other is better", "in error, transmission angle, size and torque at once. "
-        "Equal letters: the same path, another build.", *found.words])
+        "Equal letters: the same path, another build. × parts meet, as they are stacked.",
+        *found.words])
 
 
 def _row(number: int, one: Proposal) -> tuple[str, ...]:
@@ -159,4 +160,4 @@ def _row(number: int, one: Proposal) -> tuple[str, ...]:
     return (str(number), one.name, f"{one.error:.2g}", f"{one.worst:.2g}",
             f"{one.worst_mm:.2f}", f"{one.transmission_deg:.0f}", f"{one.size_mm:.0f}",
             f"{torque:.2g}" if math.isfinite(torque) else "–",
-            f"{'*' if one.pareto else ' '}{kin}")
+            f"{'*' if one.pareto else ' '}{kin}{'×' if one.meets else ' '}")

@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 
 from app.cli import main
-from app.finding import path_wish
+from app.finding import path_wish, report, text
 from core.files import dumps, load, save
 from core.model import Sketch, WantedPath, WantedStroke
 from core.motion import solve_turn
 from core.wanted.curves import sample_path
+from core.wanted.find import Found, Proposal
 
 Capture = pytest.CaptureFixture[str]
 
@@ -61,13 +62,26 @@ def test_json_has_the_same_and_equal_seeds_give_equal_files(capsys: Capture, tmp
     first = told[0]["proposals"][0]
     assert first["good"]
     assert set(first) == {"family", "name", "good", "error", "worst", "worst_mm",
-                          "transmission_deg", "size_mm", "peak_torque_nm", "pareto", "kin"}
+                          "transmission_deg", "size_mm", "peak_torque_nm", "pareto", "kin",
+                          "meets"}
     names = [[file.name for file in sorted((tmp_path / folder).iterdir())]
              for folder in ("a", "b")]
     assert names[0] == names[1]
     assert len(names[0]) == len(told[0]["proposals"])
     for name in names[0]:
         assert (tmp_path / "a" / name).read_bytes() == (tmp_path / "b" / name).read_bytes()
+
+
+def test_parts_that_meet_are_told_in_the_table_and_in_json() -> None:
+    found = Found(tuple(
+        Proposal(family="four-bar", name=name, sketch=Sketch(), error=0.1, worst=0.2,
+                 worst_mm=0.2, transmission_deg=50.0, size_mm=100.0, peak_torque_nmm=3.0,
+                 meets=meets)
+        for name, meets in (("Free", ()), ("Not so", (("coupler", "pin a"),)))))
+    rows = text(found).splitlines()
+    assert rows[1].endswith(" a")
+    assert rows[2].endswith(" a×")
+    assert [one["meets"] for one in report(found)["proposals"]] == [[], [["coupler", "pin a"]]]
 
 
 def test_nothing_good_is_exit_code_1(capsys: Capture, tmp_path: Path) -> None:

@@ -82,6 +82,12 @@ def facts(entry: Entry, shown: str) -> list[tuple[str, str]]:
         ("transmission", f"{one.transmission_deg:.0f}°"
          if math.isfinite(one.transmission_deg) else "–"),
         ("size", units.show_length(round(one.size_mm), shown)),
-        ("torque", units.show_torque(one.peak_torque_nmm, shown)
-         if math.isfinite(one.peak_torque_nmm) else "–"),
+        ("torque", _torque(one.peak_torque_nmm, shown)),
     ]
+
+
+def _torque(nmm: float, shown: str) -> str:
+    """A torque, short where there is next to none."""
+    if not math.isfinite(nmm):
+        return "–"
+    return units.show_torque(nmm, shown) if nmm >= 1.0 else f"< {units.show_torque(1.0, shown)}"
