@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,6 +61,7 @@ class Pursuit:
     view: View
     rng: np.random.Generator
     found: Descent | None = None
+    _chosen: tuple[Descent, int, Descent] | None = field(default=None, repr=False)
 
     @property
     def best(self) -> float:
@@ -122,9 +123,14 @@ class Pursuit:
 
     def choice(self, count: int) -> Descent | None:
         """The best few that are good and unlike each other."""
-        if self.found is None:
+        found = self.found
+        if found is None:
             return None
-        return self._unlike(_some(self.found, np.flatnonzero(self.found.good)), ALIKE, count)
+        if self._chosen is None or self._chosen[0] is not found \
+                or self._chosen[1] != count:
+            good = _some(found, np.flatnonzero(found.good))
+            self._chosen = found, count, self._unlike(good, ALIKE, count)
+        return self._chosen[2]
 
     def _distinct(self, descent: Descent) -> Descent:
         """Each mechanism once, the good ones first, by error, no more than are of use."""

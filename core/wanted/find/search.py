@@ -42,8 +42,8 @@ HOPEFUL, PROMISING, DEEPLY = 24, 8, 2
 _BEHIND = 4.0
 #: Proposals of one family: at least so many, so that there is a choice of kinds.
 _EACH = 4
-#: Among many pursuits the list is made anew after so many.
-_LISTED = 12
+#: Among (so many) pursuits or more the list is made anew after (so many).
+_LISTED = ((24, 12), (12, 4))
 #: So many places in the list are for kinds of mechanism not among the best.
 _KINDS = 8
 #: Two panels on a hinge, driven by rods.
@@ -129,15 +129,14 @@ class _Search:
 
     def _stage(self, stage: Stage, those: Sequence[Pursuit], words: str, until: float,
                each: int) -> None:
-        start = self.state.done
+        start, rare = self.state.done, _rarely(len(those))
         tasks = [one.task(stage) for one in those]
         answers = self.crew.share(pursued, self.problem, tasks, self._going)
         for k, (number, done) in enumerate(answers):
             those[number].take(done)
             share = start + (until - start) * (k + 1) / len(those)
             self._tell(self.state.proposals, share, words)
-            if not self.stopped and (
-                    len(those) < 2 * _LISTED or k % _LISTED == _LISTED - 1):
+            if not self.stopped and k % rare == rare - 1:
                 self._list(each)
         if not self.stopped:
             self._list(each)
@@ -268,6 +267,11 @@ def _blind(count: int, families: int) -> tuple[str, ...]:
         return ("No family can show all that is wished at once.",)
     return (f"{count} of {families} families cannot show all that is wished at once and "
             f"{'is' if count == 1 else 'are'} left out.",)
+
+
+def _rarely(count: int) -> int:
+    """After how many of the pursuits of a stage the list is made anew."""
+    return next((after for least, after in _LISTED if count >= least), 1)
 
 
 def _error(one: Candidate) -> float:
