@@ -69,6 +69,18 @@ class Problem:
         return _goals(self.wishes, self.sense, self.start_free, turns,
                       _COARSE if coarse else _FINE)
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What of the sketch says nothing to a search, in plain sentences."""
+        names = [f"“{zone.id}”" for zone in self.sketch.zones if zone.points]
+        if not names:
+            return ()
+        if len(names) == 1:
+            return (f"The region {names[0]} is for points of parts that are there already: no "
+                    "mechanism was looked for that minds it.",)
+        return (f"The regions {', '.join(names)} are for points of parts that are there "
+                "already: no mechanism was looked for that minds them.",)
+
     @cached_property
     def asked(self) -> Asked:
         """The wishes as the atlas understands them."""

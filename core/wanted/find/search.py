@@ -102,7 +102,7 @@ class _Search:
                     np.random.default_rng([seed, zlib.crc32(repr((family.id, view)).encode())]))
             for family in families for view in problem.views(family)]
         blind = sum(not problem.views(family) for family in families)
-        self.words = _blind(blind, len(families))
+        self.words = (*problem.words, *_blind(blind, len(families)))
         self.stopped = False
         self.state = Found(words=self.words)
         self._built: dict[bytes, Built] = {}

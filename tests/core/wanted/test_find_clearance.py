@@ -1,11 +1,13 @@
-"""What a proposal says of parts in each other's way, against the findings of its sketch."""
+"""What find says of parts in each other's way, against the findings, and of what it leaves
+unminded."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
-from core.model import Sketch, WantedPath
+from core.model import Sketch, WantedPath, Zone
 from core.model.edits import change
 from core.motion import solve_turn
 from core.study import study
@@ -54,3 +56,23 @@ def test_proposals_carry_what_meets_in_them() -> None:
     assert found.proposals
     for one in found.proposals:
         assert bool(one.meets) == bool(clashes(one.sketch))
+
+
+# -- regions of points ---------------------------------------------------------------------
+
+
+def test_regions_of_points_that_are_there_already_are_told_to_be_unminded() -> None:
+    wish = WantedPath(id="loop", through=((40, 80), (60, 100), (30, 120), (10, 100)))
+    corners = ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0))
+    sketch = built("four-bar", 0)
+    point = next(f"{part.id}.{part.points[0].id}" for part in sketch.parts if not part.fixed)
+    zones = [Zone(id="yard", corners=corners), Zone(id="pen", corners=corners, points=(point,)),
+             Zone(id="sty", corners=corners, points=(point,))]
+
+    def words(*zones: Zone) -> tuple[str, ...]:
+        asked = replace(sketch, wanted=(wish,), zones=zones)
+        return find(asked, top=1, families=["slider-crank"], report=lambda _: False).words
+
+    assert words(zones[0]) == ()
+    assert words(*zones[:2])[0].startswith("The region “pen” is for points of parts")
+    assert words(*zones)[0].startswith("The regions “pen”, “sty” are for points of parts")
