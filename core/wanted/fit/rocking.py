@@ -21,14 +21,14 @@ from numpy.typing import NDArray
 from core.model import Sketch, WantedAngle, WantedPath, WantedRatio, WantedStroke, WantedSwing
 from core.model.wanted import WantedMotion
 from core.motion import Turn, pose_at
-from core.wanted.goals import Channel, Dense, Goals, Instants
-from core.wanted.goals.turned import value_of
+from core.wanted.goals import Goals, Instants
+from core.wanted.goals.turned import dense_of, eased, piece_of
 
 replace = msgspec.structs.replace
 Floats = NDArray[np.float64]
 
 #: A rocking crank stops so far (rad) before it locks.
-BEFORE_LOCK_RAD = 1e-5
+BEFORE_LOCK_RAD = 1e-7
 #: A reach shorter than this is no way to rock on, and no crank is said to rock on less.
 LEAST_RAD = 0.02
 FULL = 2.0 * math.pi
@@ -85,28 +85,27 @@ def matched(goals: Goals, turn: Turn, steps: int) -> Instants | None:
     reach = reach_of(turn)
     if reach is None:
         return None
+    if not goals.timed.any():
+        return eased(goals, turn, *reach, 2 * steps)
     # Any zero will do, so the middle of the readings is laid on the middle of the way.
     middle = 0.0
-    if goals.start_free and goals.timed.any():
+    if goals.start_free:
         readings = goals.reading_rad[goals.timed]
         middle = (float(readings.min() + readings.max()) - sum(reach)) / 2
     span = pose_at(turn, np.linspace(*reach, steps))
-    instants = goals.match(_dense(span, goals.channels, middle), exact=False)
-    if not middle:
-        return instants
-    return _shifted(instants, -middle)
+    ahead = piece_of(span, span.crank_rad + middle, goals.channels)
+    instants = goals.match(ahead, exact=False)
+    return dataclasses.replace(instants, crank_rad=instants.crank_rad - middle,
+                               offset_rad=instants.offset_rad - middle)
 
 
-def _dense(span: Turn, channels: tuple[Channel, ...], ahead_rad: float) -> Dense:
-    """What is seen along a piece of the crank's way, its readings moved ahead."""
-    return Dense(span.crank_rad + ahead_rad,
-                 tuple(np.asarray(value_of(span, one))[None] for one in channels),
-                 span.reached[None], 0.0)
-
-
-def _shifted(instants: Instants, by: float) -> Instants:
-    return dataclasses.replace(instants, crank_rad=instants.crank_rad + by,
-                               offset_rad=instants.offset_rad + by)
+def instants_of(goals: Goals, turn: Turn) -> Instants:
+    """The instants of a solved turn, be it round or to and fro."""
+    drive = turn.sketch.drive
+    if goals.timed.any() or drive is None or drive.kind != "rock":
+        return goals.match(dense_of(turn, goals.channels))
+    crank = turn.crank_rad
+    return eased(goals, turn, float(crank[0]), float(crank[-1]), crank.size, exact=True)
 
 
 def swing_of(goals: Goals, turn: Turn, instants: Instants) -> Swing | None:
