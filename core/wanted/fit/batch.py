@@ -25,6 +25,7 @@ from core.wanted.atlas.nearest import neighbours
 from core.wanted.engine import Limits, Mechanisms, View, descend, joined, moved, run, watch
 from core.wanted.families import FAMILIES, Family
 from core.wanted.fit.beginnings import begin, toward
+from core.wanted.fit.exact import in_one_assembly
 from core.wanted.fit.looking import Look, Task
 from core.wanted.goals import Channel, Goals
 
@@ -60,10 +61,12 @@ class Plain:
 def seeds(task: Task, random: np.random.Generator, count: int,
           go_on: Callable[[], bool]) -> Iterator[Look]:
     """The best `count` of some batches as looks, best first; none for other sketches.
-    `go_on` is asked often; False stops."""
+    Where the crank may rock and but a few places are wished, before them four-bars that meet
+    all of these. `go_on` is asked often; False stops."""
     plain = plain_four_bar(task)
     if plain is None:
         return
+    yield from _exact(task, plain, random, count, go_on)
     recipe = FAMILIES["four-bar"].recipe
     net, rules = task.freedom.net, task.sketch.fit
     zones = [zone for zone in task.sketch.zones if not zone.points]
@@ -88,6 +91,29 @@ def seeds(task: Task, random: np.random.Generator, count: int,
         look = begin(task, toward(task, place))
         if look is not None:
             yield look
+
+
+def _exact(task: Task, plain: Plain, random: np.random.Generator, count: int,
+           go_on: Callable[[], bool]) -> Iterator[Look]:
+    """At most `count` four-bars through all wished places; the last one meets them in order,
+    in one swing of its crank and keeping what must hold, unless none was found."""
+    goals = plain.goals
+    placed = all(isinstance(wish, WantedPath) and wish.curve == "places"
+                 for wish in goals.wishes)
+    if not task.rocks or not placed or plain.nodes["tip"] < 0 or goals.timed.any():
+        return
+    best, given = np.inf, 0
+    for bar in in_one_assembly(_places(goals, 0), random, go_on):
+        place = task.freedom.net.place.copy()
+        for name, at in (("shaft", bar.o2), ("throw", bar.a), ("elbow", bar.b),
+                         ("pivot", bar.o4), ("tip", bar.p)):
+            place[plain.nodes[name]] = at
+        look = begin(task, toward(task, place))
+        if look is not None and look.cost < best:
+            yield look
+            best, given = look.cost, given + 1
+        if best < EXACT or given == count:
+            return
 
 
 def _several(task: Task, plain: Plain, here: dict[str, complex], limits: Limits,
