@@ -21,7 +21,7 @@ from core.wanted.fit.batch import seeds
 from core.wanted.fit.beginnings import begin, others
 from core.wanted.fit.descent import Place, descend
 from core.wanted.fit.looking import Look, Task, task
-from core.wanted.fit.rocking import goes, rocked, turning
+from core.wanted.fit.rocking import goes, instants_of, rocked, turning
 from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.fit.words import words
 from core.wanted.goals.turned import dense_of
@@ -134,7 +134,8 @@ def fit(sketch: Sketch, *, seed: int = 0, starts: int | None = None,
 
 def error_of(work: Task, turn: Turn) -> float:
     """Error of a turn, in tolerances; what is not reached counts 10 000."""
-    instants = work.goals.match(dense_of(turn, work.goals.channels))
+    instants = instants_of(work.goals, turn) if work.rocks else work.goals.match(
+        dense_of(turn, work.goals.channels))
     seen = seen_at(pose_of(turn, instants), work.goals.channels, instants)
     return float(work.goals.error(work.goals.residuals(instants, seen)[0])[0])
 
