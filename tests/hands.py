@@ -13,14 +13,6 @@ from core.wanted.find.crew import Crew
 Keep = Callable[[], bool]
 
 
-def ready(crew: Crew) -> None:
-    """Wait until all workers are."""
-    crew.begin()
-    while not all(one.ready for one in crew._hands):
-        crew.feed()
-        time.sleep(0.005)
-
-
 def adding(common: int, job: int, going: Keep) -> tuple[int, int]:
     """A sum, and who made it."""
     return common + job, os.getpid()
@@ -51,7 +43,7 @@ def patient(common: None, job: int, going: Keep) -> int:
 def _main() -> None:
     """Have two workers at work for ever, once that is said."""
     crew = Crew(2)
-    ready(crew)
+    crew.ready()
 
     def going() -> bool:
         if all(one.doing is not None for one in crew._hands):
@@ -63,4 +55,4 @@ def _main() -> None:
 
 
 if __name__ == "__main__":
-    _main() if sys.argv[1:] == ["busy"] else ready(Crew(2))
+    _main() if sys.argv[1:] == ["busy"] else Crew(2).ready()

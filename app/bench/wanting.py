@@ -11,9 +11,11 @@ import numpy as np
 
 from app.bench.clock import Row
 from app.bench.eighteen import EIGHTEEN, GOOD_SUM, UNIT_MM
+from app.cores import cores
 from core.model import Drive, FitRules, Part, Pin, Point, Sketch, Tick, WantedPath
 from core.motion import pose_at, solve_turn
 from core.wanted.find import Found, find
+from core.wanted.find.crew import crew, dismiss
 from core.wanted.fit import Progress, fit
 
 STARTS = 5
@@ -85,9 +87,12 @@ def fit_seconds(start: int) -> tuple[float, float]:
     return (min(reached, ended) if total <= GOOD_SUM else math.inf), total
 
 
-def find_seconds(wish: WantedPath) -> tuple[float, float]:
-    """Time until the first list of proposals, and until the last, s."""
+def find_seconds(wish: WantedPath, processes: int) -> tuple[float, float]:
+    """Time until the first list of proposals, and until the last, s, by so many processes,
+    begun before as the window does."""
     first = math.inf
+    with crew(processes) as workers:
+        workers.ready()
     begun = perf_counter()
 
     def watch(found: Found) -> bool:
@@ -96,7 +101,7 @@ def find_seconds(wish: WantedPath) -> tuple[float, float]:
             first = perf_counter() - begun
         return True
 
-    find(Sketch(wanted=(wish,)), report=watch)
+    find(Sketch(wanted=(wish,)), report=watch, processes=processes)
     return first, perf_counter() - begun
 
 
@@ -108,6 +113,11 @@ def wanting_rows() -> Iterator[Row]:
               float(np.median([each[0] for each in fits])), "s", 1.0)
     yield Row("fit, eighteen places from cold: squared-error sum",
               float(np.median([each[1] for each in fits])), "", GOOD_SUM)
-    first, last = find_seconds(drawn_loop())
+    shared = cores()
+    first, last = find_seconds(drawn_loop(), shared)
+    dismiss()
     yield Row("find, drawn loop: first list, atlas loaded with it", first, "s", 2.0)
     yield Row("find, drawn loop: refined", last, "s", 5.0)
+    alone = find_seconds(drawn_loop(), 1)[1]
+    yield Row("find, drawn loop: refined by one process", alone, "s")
+    yield Row(f"  as a multiple of that by {shared}", alone / last, "×")

@@ -52,6 +52,13 @@ class Crew:
             while len(self._hands) < self.processes:
                 self._hands.append(_Hand())
 
+    def ready(self) -> None:
+        """Begin the processes and wait until all are ready."""
+        self.begin()
+        while not all(one.ready for one in self._hands):
+            wait([one.line for one in self._hands], _LOOK_S)
+            self.feed()
+
     @property
     def idle(self) -> bool:
         """Whether nothing is being shared."""

@@ -49,7 +49,7 @@ def always() -> bool:
 
 
 def test_every_job_is_done_once_and_by_the_workers(two: Crew) -> None:
-    hands.ready(two)
+    two.ready()
     for common in (100, 200):  # the second time with the same workers
         done = dict(two.share(hands.adding, common, range(20), always))
         assert {number: sum_ for number, (sum_, _) in done.items()} == {
@@ -71,7 +71,7 @@ def test_for_a_few_jobs_no_process_is_begun(two: Crew) -> None:
 
 
 def test_the_job_of_a_worker_that_dies_is_done_all_the_same(two: Crew) -> None:
-    hands.ready(two)
+    two.ready()
     done = dict(two.share(hands.dying, os.getpid(), range(12), always))
     assert done == {number: number for number in range(12)}
     assert not two.whole
@@ -79,23 +79,23 @@ def test_the_job_of_a_worker_that_dies_is_done_all_the_same(two: Crew) -> None:
 
 def test_a_killed_worker_is_replaced_for_the_next_search() -> None:
     with crews.crew(2) as one:
-        hands.ready(one)
+        one.ready()
         one._hands[0].process.kill()
         assert len(list(one.share(hands.adding, 1, range(9), always))) == 9
     with crews.crew(2) as other:
-        hands.ready(other)
+        other.ready()
         assert other.whole
         assert other is not one
 
 
 def test_a_fault_is_raised_where_it_was_asked_for(two: Crew) -> None:
-    hands.ready(two)
+    two.ready()
     with pytest.raises(ZeroDivisionError, match="nothing to divide by"):
         list(two.share(hands.failing, None, range(6), always))
 
 
 def test_a_stop_ends_the_sharing_and_frees_the_workers(two: Crew) -> None:
-    hands.ready(two)
+    two.ready()
 
     def going() -> bool:
         return not all(one.doing is not None for one in two._hands)
@@ -108,7 +108,7 @@ def test_a_stop_ends_the_sharing_and_frees_the_workers(two: Crew) -> None:
 
 
 def test_none_is_left_when_a_crew_is_closed(two: Crew) -> None:
-    hands.ready(two)
+    two.ready()
     assert len(workers()) == 2
     two.close()
     two.close()
@@ -119,7 +119,7 @@ def test_workers_stay_for_the_next_search_of_as_many() -> None:
     crews.warm(2)
     assert len(workers()) == 2
     with crews.crew(2) as one:
-        hands.ready(one)
+        one.ready()
         with crews.crew(2) as other:  # beside it, of its own
             assert other is not one
     with crews.crew(2) as again:
@@ -152,7 +152,7 @@ def test_two_processes_find_what_one_does_to_the_byte() -> None:
                  one.peak_torque_nmm, one.kin, one.pareto) for one in found.proposals]
 
     with crews.crew(2) as crew:
-        hands.ready(crew)
+        crew.ready()
     sketch = Sketch(wanted=(LOOP,))
     done: list[float] = []
     one = find(sketch, seed=2, top=6, families=FAMILIES)
