@@ -31,9 +31,11 @@ MAY_IMPORT = {
     "effort": GROUND | {"model", "motion", "space"},
     # It reads the atlas it ships with, and no other file.
     "wanted": MECHANICS | {"files"},
-    "findings": MECHANICS | {"wanted"},
-    "study": MECHANICS | {"wanted", "findings"},
-    "drawing": MECHANICS | {"wanted", "findings", "study"},
+    "making": MECHANICS | {"wanted"},
+    "pleasant": MECHANICS | {"wanted", "making"},
+    "findings": MECHANICS | {"wanted", "making", "pleasant"},
+    "study": MECHANICS | {"wanted", "making", "pleasant", "findings"},
+    "drawing": MECHANICS | {"wanted", "making", "pleasant", "findings", "study"},
 }
 
 #: Calls that reach outside the program.

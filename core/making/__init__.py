@@ -1,0 +1,1 @@
+"""Making: gears, rods, locks, strength, what bits can cut."""
