@@ -17,6 +17,7 @@ from core.model.links import parts_of
 from core.motion import Turn, solve_turn
 from core.motion.solve import plan_of, usable_drive
 from core.wanted.attached import attached
+from core.wanted.fit import staying
 from core.wanted.fit.batch import seeds
 from core.wanted.fit.beginnings import begin, others
 from core.wanted.fit.descent import Place, descend
@@ -76,7 +77,8 @@ class Fitting:
     good : every wish is met, the crank goes all the way, and all that must hold does.
     stopped : the fit was stopped before it was done.
     words : what there is to say of it, one sentence each.
-    trail : the error after every step, falling.
+    trail : the error after every step, falling; the last may be a little more again, where
+        points were moved back that need not have moved.
     """
 
     sketch: Sketch
@@ -166,11 +168,33 @@ class _Run:
         own = begin(self.work, np.zeros(self.work.freedom.count))
         if own is not None:
             self._down(descend(self.work, own, OWN), OWN, 0.0, 0.3)
-        if self._halted() or count < 1 or self._error < PERFECT:
+        self._elsewhere(own, random, count)
+        self._back(own)
+
+    def _elsewhere(self, own: Look | None, random: np.random.Generator, count: int) -> None:
+        """Other starts, unless what the sketch itself came to will do."""
+        if self._halted() or count < 1 or self._error < PERFECT or (
+                self.best is not None and staying.well(self.work, self.best.look)):
             return
         self.own, self.stage = self.best, "other starts"
         met = self._error < MET
         self._race(self._starts(own, random, count // 4 if met else count, not met))
+
+    def _back(self, own: Look | None) -> None:
+        """Back towards the drawn places, as far as that costs nothing that counts."""
+        if self.best is None or self._halted():
+            return
+        self.stage, best = "moving no more than needed", self.best
+        start = self.work.matched(best.look)
+        bounds = staying.bounds_of(self.work, start, own)
+        for look in staying.back(self.work, start, bounds):
+            self.best = Place(look, best.multipliers, best.settled)
+            if not self._go_on():
+                break
+        if self.best is not best:
+            look = staying.settled(self.work, start, self.best.look, bounds)
+            self.best = Place(look, best.multipliers, best.settled)
+            self.trail.append(self._error)
 
     def _starts(self, own: Look | None, random: np.random.Generator, count: int,
                 batch: bool) -> Iterator[Look]:
