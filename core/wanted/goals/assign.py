@@ -92,8 +92,11 @@ def _either(cost: Floats, most: int | None) -> tuple[Ints, Floats, Bools]:
     other = np.roll(np.arange(2 * count), count)
     likely = loops.bound < loops.bound[other]
     likely[:count] |= loops.bound[:count] == loops.bound[count:]
-    for rows in (loops.open & likely, loops.open & ~likely):
-        loops.close(np.flatnonzero(rows), loops.total[other[rows]], most)
+    for rows in map(np.flatnonzero, (loops.open & likely, loops.open & ~likely)):
+        below = loops.total[other[rows]]
+        as_they_come = rows < count  # wins when both are even
+        below[as_they_come] = np.nextafter(below[as_they_come], np.inf)
+        loops.close(rows, below, most)
     steps, total = loops.steps, loops.total
     back = total[count:] < total[:count]
     return (np.where(back, steps[:, count:], steps[:, :count]),

@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from core.model import Tick, WantedPath
 from core.wanted.goals import MISSED, Dense, Instants, Seen, goals
-from core.wanted.goals.assign import assign_line, assign_loop
+from core.wanted.goals.assign import assign_either, assign_line, assign_loop
 
 STEPS = 360
 Trace = Callable[[np.ndarray], np.ndarray]
@@ -76,6 +76,25 @@ def test_the_assignment_is_the_best_of_all(seed: int) -> None:
             assert line_total[m] == pytest.approx(min(open_sums), abs=1e-12)
             assert sum(cost[k, n, m] for k, n in enumerate(line[:, m])) \
                 == pytest.approx(line_total[m], abs=1e-12)
+
+
+@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("most", [None, 2])
+def test_of_both_directions_the_better_one_is_found(seed: int, most: int | None) -> None:
+    """As if each had been followed to the end by itself."""
+    rng = np.random.default_rng(seed)
+    for _ in range(10):
+        samples, length = rng.integers(2, 9), rng.integers(3, 40)
+        cost = rng.exponential(size=(samples, length, 12))
+        places = np.linspace(0, length, samples, endpoint=False) * rng.choice([-1, 1], (12, 1))
+        along = (places.T[:, None] - np.arange(length)[:, None]) % length
+        cost[..., ::2] += np.minimum(along, length - along)[..., ::2]  # some have a direction
+        steps, total, back = assign_either(cost, most)
+        ways = [assign_loop(cost, most), assign_loop(cost[::-1], most)]
+        assert (back == (ways[1][1] < ways[0][1])).all()
+        assert (total == np.where(back, ways[1][1], ways[0][1])).all()
+        assert (steps == np.where(back, ways[1][0], ways[0][0])).all()
+    assert 0 < back.sum() < 12
 
 
 @pytest.mark.parametrize("wish", [
