@@ -46,6 +46,8 @@ def materials_of(own: tuple[OwnMaterial, ...]) -> Mapping[str, Material]:
     for each in own:
         like = MATERIALS.get(each.like)
         figures = dict(like.figures) if like is not None else {}
+        if like is not None and like.density_kg_m3 != each.density_kg_m3:
+            figures.pop("specific_gravity", None)  # it follows from the density
         figures |= {one.name: Figure(one.low, one.high, one.source or "the user's own", "own")
                     for one in each.figures}
         known[each.id] = Material(
