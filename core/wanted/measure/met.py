@@ -12,12 +12,12 @@ from msgspec.structs import replace
 
 from core.model import Sketch, WantedPose, WantedRatio
 from core.model.wanted import WantedMotion
-from core.motion import Turn
+from core.motion import Turn, pose_at, rates
 from core.wanted.attached import attached
 from core.wanted.goals import Dense, Goals, Instants, Seen, goals
 from core.wanted.goals.plan import Share
 from core.wanted.goals.residuals import centred, raw
-from core.wanted.goals.turned import dense_of
+from core.wanted.goals.turned import dense_of, eased, value_of
 from core.wanted.measure.lanes import lane_of
 from core.wanted.measure.words import met_text
 
@@ -75,13 +75,31 @@ def measure(turn: Turn) -> tuple[Met, ...]:
     sense = -1 if drive is not None and drive.rpm < 0.0 else 1
     found = _compiled(wishes, sense, turn.crank_turns if turn.repeats else 1)
     dense = dense_of(turn, found.channels)
-    instants = found.match(dense)
-    seen = Seen(*dense.at_each(instants.channel, instants.crank_rad)[:2])
+    if dense.cycle_rad or found.timed.any() or turn.solution is None or not turn.reached.all():
+        instants = found.match(dense)
+        seen = Seen(*dense.at_each(instants.channel, instants.crank_rad)[:2])
+    else:  # a rocking crank may turn back just before it locks
+        instants, seen = _rocking(turn, found)
     rows, _, slide, missed = raw(found, instants, seen)
     rows, _, _ = centred(found, rows, None, slide, np.where(missed, 0.0, 1.0))
     off = np.where(missed, np.inf, np.abs(rows))[0] / found.row_worth
     return tuple(_met(turn, found, share, wish, dense, instants, off)
                  for share, wish in zip(found.shares, wishes, strict=True))
+
+
+def _rocking(turn: Turn, found: Goals) -> tuple[Instants, Seen]:
+    """The instants of wishes without readings on a swing, and what is seen then, exactly."""
+    crank = turn.crank_rad
+    instants = eased(found, turn, float(crank[0]), float(crank[-1]), crank.size, exact=True)
+    pose = pose_at(turn, np.nan_to_num(instants.crank_rad[0], nan=float(crank[0])))
+    speed = rates(pose)
+    value, slope = np.zeros((2, 1, pose.crank_rad.size), np.complex128)
+    for number, channel in enumerate(found.channels):
+        at = instants.channel == number
+        value[0, at] = value_of(pose, channel)[at]
+        slope[0, at] = (speed.slope(channel.ref)[0] if channel.kind == "point"
+                        else speed.spin[pose.row(channel.ref)])[at]
+    return instants, Seen(value, slope)
 
 
 def overall(mets: Iterable[Met], sketch: Sketch) -> float:
