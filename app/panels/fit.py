@@ -245,7 +245,8 @@ class FitPanel(QFrame):
         self.bar.setVisible(run.running)
         self.bar.setValue(round(1000 * run.done))
         self.stage.setVisible(run.running)
-        error = f" · error {_number(run.trail[-1])} tolerances" if run.trail else ""
+        known = bool(run.trail) and math.isfinite(run.trail[-1])
+        error = f" · error {_number(run.trail[-1])} tolerances" if known else ""
         self.stage.setText(f"{run.stage.capitalize()}{error}")
         told = "\n".join(run.words)
         self.words.setText(told)

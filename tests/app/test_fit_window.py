@@ -66,6 +66,23 @@ def test_stop_halfway_keeps_the_best_as_one_undo_step(qtbot, fitting, four_bar: 
     assert not session.undo_stack.canUndo()
 
 
+def test_that_the_crank_may_rock_is_ticked_in_the_panel_and_undone(window, four_bar: Sketch
+                                                                  ) -> None:
+    panel, session = window.seeking.panel, window.session
+    panel.show()
+    assert panel.rock_box.isVisible()
+    assert not panel.rock_box.isChecked()
+    assert not panel.rock_line.isVisible()
+    QTest.mouseClick(panel.rock_box, Qt.MouseButton.LeftButton, pos=QPoint(8, 8))
+    assert session.committed.fit.rocking
+    assert panel.rock_line.isVisible()
+    assert session.undo_stack.undoText() == "Change how the crank may go"
+    session.undo()
+    panel.refresh()
+    assert session.committed == four_bar
+    assert not panel.rock_box.isChecked()
+
+
 def test_a_second_fit_tries_other_starts(qtbot, fitting) -> None:
     run = fitting.seeking.fit_run
     for seed in (0, 1):
