@@ -18,7 +18,7 @@ from core.wanted.fit.rocking import goes, may_rock, of_whole_turn
 
 EASY = FitRules(transmission_deg=0.0)
 ROCKING = replace(EASY, rocking=True)
-#: A crank longer than it may be to go round; it goes some 78° either side of left.
+#: A crank longer than it may be to go round: it goes from 14° to 112°.
 LOCKING = four_bar(100, 80, 90, 60, 60, point=45 + 30j)
 
 
