@@ -1,0 +1,90 @@
+"""One call to all advice: each kind of proposal in turn, judged in full, worst left out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from core.errors import SketchError
+from core.model import Sketch
+from core.motion import Turn
+from core.pleasant.ground import Ground, ground
+from core.pleasant.options import Kind, Options
+from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report
+from core.pleasant.push import push
+from core.pleasant.say_weights import weight_proposals
+
+#: What each kind is worked out by: proposals, or why there are none.
+Maker = Callable[[Ground, Options, Callable[[float], bool]], list[Proposal | Declined]]
+_MAKERS: dict[Kind, tuple[str, Maker]] = {
+    "weights": ("weighing counterweights", weight_proposals),
+}
+
+
+@dataclass
+class _Run:
+    """The telling of progress, and whether to stop."""
+
+    report: Report | None
+    kinds: int
+    at: int = 0
+    stage: str = ""
+    stopped: bool = False
+    found: list[Proposal] = field(default_factory=list)
+
+    def go_on(self, part: float) -> bool:
+        """Tell how far this kind is (0 to 1); False when it shall stop."""
+        if self.report is not None and not self.stopped:
+            done = (self.at + part) / max(self.kinds, 1)
+            self.stopped = not self.report(Progress(done, self.stage, tuple(self.found)))
+        return not self.stopped
+
+
+def advise(what: Sketch | Turn, options: Options | None = None,
+           report: Report | None = None) -> Advice:
+    """Everything that would make the crank more pleasant, with lanes before and after.
+
+    Parameters
+    ----------
+    what : the sketch, or its solved turn (then nothing is solved again).
+    options : what is asked for and allowed.
+    report : told now and then how far it is, from the same thread; False stops, and what
+        was found until then is handed out.
+
+    Every proposal is evaluated in full, friction and all, as the sketch it hands out; one
+    that is not better than before is not proposed. Equal input gives equal advice.
+
+    Raises
+    ------
+    MotionError
+        For a sketch without a crank, one that locks on the way, or jams by friction.
+    SketchError
+        For a mass or material that cannot be, or an unknown material of the options.
+    """
+    options = options if options is not None else Options()
+    base = ground(what)
+    kinds = [kind for kind in options.kinds if kind in _MAKERS]
+    run = _Run(report, len(kinds))
+    declined: list[Declined] = []
+    for at, kind in enumerate(kinds):
+        run.at, (run.stage, make) = at, _MAKERS[kind]
+        if not run.go_on(0.0):
+            break
+        try:
+            made = make(base, options, run.go_on)
+        except SketchError as error:
+            raise SketchError(error.what, error.where or f"options.{kind}",
+                              error.mend) from error
+        mine = [each for each in made if isinstance(each, Proposal)]
+        run.found += sorted(mine, key=lambda each: each.value_after)
+        declined += [each for each in made if isinstance(each, Declined)]
+    run.at = len(kinds)
+    run.go_on(0.0)
+    return Advice(base.sketch, base.before, push(base.sketch.handle, base.before),
+                  tuple(run.found), tuple(declined), run.stopped)
+
+
+def proposals(what: Sketch | Turn, options: Options | None = None,
+              report: Report | None = None) -> tuple[Proposal, ...]:
+    """The proposals of :func:`advise` alone; raises the same."""
+    return advise(what, options, report).proposals

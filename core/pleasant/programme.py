@@ -1,0 +1,239 @@
+"""The torque as a linear programme: the best amounts of what is offered, proved.
+
+Torque = base + Σ amount · lane at every crank angle, amounts ≥ 0, so that "the peak as
+small as possible" is a linear programme (min–max), and so are ripple and running away.
+Solved by HiGHS through scipy; its dual bound is the proof that nothing better exists among
+what is offered. "At most k of them" makes it a mixed integer programme.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.sparse import csr_array
+
+from core.motion.turn import Floats
+from core.pleasant.options import Aim
+
+#: How much of the gain may be given away to use less of what costs.
+THRIFT = 0.005
+#: Free unknowns besides the amounts: peak, upper, lower, depth.
+_EXTRA = 4
+
+
+@dataclass(frozen=True)
+class Offer:
+    """Something that may be added: amounts x ≥ 0, with Σ `share`·x ≤ 1.
+
+    `lanes` (V, N) N·mm torque of a unit of each; `share` (V,) positive; `cost` (V,) what a
+    unit costs, any unit of its own; further rules ``rules @ x ≤ limits``, (R, V) and (R,).
+    """
+
+    key: str
+    lanes: Floats
+    share: Floats
+    cost: Floats
+    rules: Floats | None = None
+    limits: Floats | None = None
+
+
+@dataclass(frozen=True)
+class Optimum:
+    """What a programme came to.
+
+    `amounts` one array (V,) for each offer; `value` the aim's, N·mm; `bound` no choice has a
+    smaller value; `torque` (N,) N·mm with the amounts.
+    """
+
+    amounts: tuple[Floats, ...]
+    value: float
+    bound: float
+    torque: Floats
+
+
+def value_of(aim: Aim, low: Floats, high: Floats | None = None) -> float:
+    """What the aim makes small, N·mm, of torque lanes (N,)."""
+    high = low if high is None else high
+    most, least = float(high.max()), float(low.min())
+    return (aim.peak * max(most, -least) + aim.ripple * float(high.max() - high.min())
+            + aim.runaway * max(-least, 0.0))
+
+
+def solve(base: Floats, offers: Sequence[Offer], aim: Aim, *, most: int | None = None,
+          rub_low: Floats | None = None, rub_high: Floats | None = None,
+          thrifty: bool = True) -> Optimum:
+    """The amounts that make the aim's value least.
+
+    Parameters
+    ----------
+    base : (N,) torque without any of it, N·mm.
+    most : at most so many of the offers; None for all.
+    rub_low, rub_high : (N,) what friction adds at its least and most, taken as fixed.
+    thrifty : afterwards use as little as possible at nearly the same value; `bound` is of
+        the value alone.
+    """
+    zero = np.zeros_like(base)
+    low, high = base + (zero if rub_low is None else rub_low), base + (
+        zero if rub_high is None else rub_high)
+    before = value_of(aim, low, high)
+    if not offers:
+        return Optimum((), before, before, base)
+    table = _Table(low, high, offers, aim)
+    picked = list(range(len(offers)))
+    bound = -np.inf
+    if most is not None and most < len(offers):
+        picked, bound = table.choose(most)
+    best, exact = table.least(picked)
+    bound = max(bound, exact) if len(picked) == len(offers) else min(bound, exact)
+    if thrifty and best is not None:
+        room = THRIFT * max(before - exact, 0.0)
+        sparing, _ = table.least(picked, spare=exact + room + 1e-9 * abs(before))
+        best = sparing if sparing is not None else best
+    if best is None:
+        return Optimum(tuple(np.zeros(o.lanes.shape[0]) for o in offers), before,
+                       min(bound, before), base)
+    amounts = table.sort(best)
+    added = sum((x @ o.lanes for x, o in zip(amounts, offers, strict=True)), zero)
+    value = value_of(aim, low + added, high + added)
+    return Optimum(amounts, value, min(bound, value), base + added)
+
+
+class _Table:
+    """The programme's matrices: unknowns are scaled amounts, then peak t, upper u, lower l,
+    depth d; scaled torque, so that numbers are about one."""
+
+    def __init__(self, low: Floats, high: Floats, offers: Sequence[Offer],
+                 aim: Aim) -> None:
+        self.offers, self.aim = offers, aim
+        lanes = np.vstack([o.lanes for o in offers])
+        self.unit = max(float(np.abs(low).max()), float(np.abs(high).max()), 1e-9)
+        size = np.abs(lanes).max(axis=1)
+        self.scale = np.where(size > 0.0, self.unit / np.maximum(size, 1e-300), 0.0)
+        self.lanes = (lanes * self.scale[:, None] / self.unit).T
+        self.low, self.high = low / self.unit, high / self.unit
+        self.owner = np.repeat(np.arange(len(offers)), [o.lanes.shape[0] for o in offers])
+        self.share = np.concatenate([o.share for o in offers]) * self.scale
+        self.cost = np.concatenate([o.cost for o in offers]) * self.scale
+        self.count = lanes.shape[0]
+        self.rows = self._torque_rows()
+        self.groups = csr_array((self.share, (self.owner, np.arange(self.count))),
+                                shape=(len(offers), self.count))
+        self.rules = self._rules()
+
+    def _torque_rows(self) -> tuple[Floats, Floats]:
+        """Rows A·x ≤ b that tie t, u, l, d to the torque; only those the aim needs."""
+        steps, aim = self.low.size, self.aim
+        blocks, right = [], []
+
+        def add(sign: float, extra: dict[int, float], limit: Floats) -> None:
+            tail = np.zeros((steps, _EXTRA))
+            for at, value in extra.items():
+                tail[:, at] = value
+            blocks.append(np.hstack([sign * self.lanes, tail]))
+            right.append(limit)
+
+        if aim.peak:
+            add(1.0, {0: -1.0}, -self.high)
+            add(-1.0, {0: -1.0}, self.low)
+        if aim.ripple:
+            add(1.0, {1: -1.0}, -self.high)
+            add(-1.0, {2: 1.0}, self.high)
+        if aim.runaway:
+            add(-1.0, {3: -1.0}, self.low)
+        return np.vstack(blocks), np.concatenate(right)
+
+    def _rules(self) -> tuple[Floats, Floats] | None:
+        rows, limits = [], []
+        at = 0
+        for offer in self.offers:
+            wide = offer.lanes.shape[0]
+            if offer.rules is not None and offer.limits is not None:
+                row = np.zeros((offer.rules.shape[0], self.count))
+                row[:, at:at + wide] = offer.rules * self.scale[at:at + wide]
+                rows.append(row)
+                limits.append(offer.limits)
+            at += wide
+        return (np.vstack(rows), np.concatenate(limits)) if rows else None
+
+    @property
+    def goal(self) -> Floats:
+        """Cost vector of the aim."""
+        aim = self.aim
+        return np.concatenate([np.zeros(self.count),
+                               [aim.peak, aim.ripple, -aim.ripple, aim.runaway]])
+
+    def _wide(self, block: Floats, extra: int) -> Floats:
+        return np.hstack([block, np.zeros((block.shape[0], extra))])
+
+    def least(self, picked: list[int], spare: float | None = None,
+              ) -> tuple[Floats | None, float]:
+        """Scaled amounts with the least value among the picked offers, and the dual bound
+        (N·mm); with `spare`, the least cost at a value up to that."""
+        keep = np.isin(self.owner, picked)
+        columns = np.append(keep, np.ones(_EXTRA, dtype=bool))
+        matrix, right = self.rows
+        rows = [matrix, self._wide(self.groups.toarray(), _EXTRA)]
+        rights = [right, np.ones(len(self.offers))]
+        if self.rules is not None:
+            rows.append(self._wide(self.rules[0], _EXTRA))
+            rights.append(self.rules[1])
+        goal = self.goal
+        if spare is not None:
+            rows.append(goal[None])
+            rights.append(np.array([spare / self.unit]))
+            goal = np.append(self.cost, np.zeros(_EXTRA))
+        bounds = np.array([(0.0, np.inf)] * self.count + [
+            (0.0, np.inf), (-np.inf, np.inf), (-np.inf, np.inf), (0.0, np.inf)])
+        found = linprog(goal[columns], np.vstack(rows)[:, columns], np.concatenate(rights),
+                        bounds=bounds[columns], method="highs")
+        if found.status != 0:
+            return None, -np.inf
+        amounts = np.zeros(self.count)
+        amounts[keep] = np.maximum(found.x[:int(keep.sum())], 0.0)
+        marginal = found.ineqlin.marginals @ np.concatenate(rights)
+        return amounts, float(marginal) * self.unit
+
+    def choose(self, most: int) -> tuple[list[int], float]:
+        """Which offers to use, at most so many, and the proved bound (N·mm)."""
+        groups = len(self.offers)
+        matrix, right = self.rows
+        thin = _thinned(right.size, self.low.size)
+        size = self.count + _EXTRA + groups
+        pick = np.zeros(size)
+        pick[-groups:] = 1.0
+        switch = np.hstack([self.groups.toarray(), np.zeros((groups, _EXTRA)),
+                            -np.eye(groups)])
+        rules = [LinearConstraint(self._wide(matrix[thin], groups), -np.inf, right[thin]),
+                 LinearConstraint(switch, -np.inf, 0.0),
+                 LinearConstraint(pick[None], 0, most)]
+        if self.rules is not None:
+            rules.append(LinearConstraint(self._wide(self.rules[0], _EXTRA + groups),
+                                          -np.inf, self.rules[1]))
+        lower = np.concatenate([np.zeros(self.count), [0.0, -np.inf, -np.inf, 0.0],
+                                np.zeros(groups)])
+        upper = np.concatenate([np.full(self.count + _EXTRA, np.inf), np.ones(groups)])
+        found = milp(np.append(self.goal, np.zeros(groups)), integrality=pick,
+                     bounds=Bounds(lower, upper), constraints=rules,
+                     options={"mip_rel_gap": 1e-4, "node_limit": 2000})
+        if found.x is None:
+            return list(range(min(most, groups))), 0.0
+        order = np.argsort(-found.x[-groups:], kind="stable")[:most]
+        bound = found.mip_dual_bound if found.mip_dual_bound is not None else 0.0
+        return sorted(order.tolist()), float(bound) * self.unit
+
+    def sort(self, scaled: Floats) -> tuple[Floats, ...]:
+        """Amounts of each offer in its own unit."""
+        amounts = scaled * self.scale
+        return tuple(amounts[self.owner == k] for k in range(len(self.offers)))
+
+
+def _thinned(rows: int, steps: int) -> NDArray[np.intp]:
+    """Every so many of the rows of each block of steps: fewer rules relax a programme, so
+    that its bound stays a bound."""
+    every = max(1, steps // 120)
+    return np.concatenate([np.arange(start, start + steps, every)
+                           for start in range(0, rows, steps)])

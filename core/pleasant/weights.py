@@ -1,0 +1,240 @@
+"""Counterweights: where and how heavy by linear programme, then as one can buy or cut them.
+
+The torque is exactly linear in the mass moments of a part (see `Ground.moments`), so that
+candidate places with masses to be found make a linear programme; a weight of a part is the
+centre of mass of what the programme puts on it. Friction is then taken along by solving
+again with the friction found (fixed point). What remains is rounding: pieces that exist,
+places on a grid, found by a local search and evaluated in full at the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from core.motion.turn import Floats
+from core.pleasant.ground import Ground
+from core.pleasant.model import Model, Placed, weighted
+from core.pleasant.options import Aim, WeightRules
+from core.pleasant.places import LEAST_RADIUS, Site, site
+from core.pleasant.programme import Offer, Optimum, solve
+from core.pleasant.stock import Piece, heaviest, pieces
+
+#: Weights below this are not worth a bore, kg.
+LEAST_KG = 0.0005
+#: The grid of places handed out, mm, and the steps of the search before.
+GRID_MM = 0.5
+_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5)
+#: Rounds of taking friction along.
+_ROUNDS = 2
+#: A piece that stands out of its sheet must be worth this share of the value before.
+_STICKS_OUT = 0.004
+
+GoOn = Callable[[float], bool]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Weights found: `ideal` by the programme, `placed` as they can be made."""
+
+    optimum: Optimum
+    ideal: tuple[tuple[str, float, complex], ...]
+    placed: tuple[Placed, ...]
+
+
+def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
+          go_on: GoOn) -> Weighed | None:
+    """The best weights; None when no part has room for one or none helps.
+
+    Raises SketchError for an unknown material of sheet or rod.
+    """
+    sites = [found for name in (rules.parts or ground.originals())
+             if ground.moves(name)
+             and (found := site(ground.sketch, name, rules)) is not None]
+    if not tails:
+        sites = [inner for each in sites if (inner := _inner(each)) is not None]
+    caps = _caps(ground, sites, rules)
+    whole, coarse = Model.of(ground), Model.of(ground.coarse)
+    offers = [_offer(whole, each, cap) for each, cap in zip(sites, caps, strict=True)]
+    if not offers:
+        return None
+    optimum = solve(whole.base, offers, aim, most=rules.most)
+    used = [k for k, amounts in enumerate(optimum.amounts)
+            if amounts.sum() * _copies(ground, sites[k]) >= LEAST_KG]
+    if not used or not go_on(0.5):
+        return None
+    sites, caps = [sites[k] for k in used], [caps[k] for k in used]
+    amounts = [optimum.amounts[k] for k in used]
+    amounts = _with_friction(coarse, sites, caps, amounts, aim, rules)
+    ideal = tuple((s.part.id, *_merged(s, x)) for s, x in zip(sites, amounts, strict=True))
+    placed = _rounded(coarse, sites, ideal, amounts, aim, rules, go_on)
+    return Weighed(optimum, ideal, placed) if placed else None
+
+
+def _inner(whole: Site) -> Site | None:
+    """The site without its tails."""
+    keep = whole.on_tail == 0.0
+    if not keep.any():
+        return None
+    return replace(whole, places=whole.places[keep], radius_mm=whole.radius_mm[keep],
+                   on_tail=whole.on_tail[keep], reach_mm=0.0)
+
+
+def _copies(ground: Ground, where: Site) -> int:
+    return len(ground.images(where.part.id))
+
+
+def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Floats]:
+    """(K,) kg of the heaviest piece at every candidate place of every site."""
+    found = []
+    for each in sites:
+        known: dict[int, float] = {}
+        caps = []
+        for radius in each.radius_mm:
+            half = min(int(2.0 * radius), 400)
+            if half not in known:
+                known[half] = heaviest(ground.sketch, each.part, rules, half / 2.0)
+            caps.append(known[half])
+        found.append(np.array(caps))
+    return found
+
+
+def _offer(model: Model, where: Site, caps: Floats) -> Offer:
+    name = where.part.id
+    able = np.flatnonzero(caps > 0.0)
+    lanes = np.zeros((where.places.size, model.base.size))
+    for k in able:
+        lanes[k] = model.lane(name, complex(where.places[k]))
+    share = np.full(caps.shape, 1e9)
+    share[able] = 1.0 / caps[able]
+    cost = np.full(caps.shape, float(_copies(model.ground, where)))
+    return Offer(name, lanes, share, cost)
+
+
+def _merged(where: Site, amounts: Floats) -> tuple[float, complex]:
+    """Mass (kg) and centre of mass of what the programme put on a part."""
+    kg = float(amounts.sum())
+    return kg, complex(amounts @ where.places) / max(kg, 1e-12)
+
+
+def _with_friction(model: Model, sites: list[Site], caps: list[Floats],
+                   amounts: list[Floats], aim: Aim, rules: WeightRules) -> list[Floats]:
+    """Amounts found anew with the friction they cause, kept when that is better."""
+    offers = [_offer(model, s, c) for s, c in zip(sites, caps, strict=True)]
+    best = None
+    for _ in range(_ROUNDS):
+        ideal = [_ideal(s, x) for s, x in zip(sites, amounts, strict=True)]
+        sketch = weighted(model.ground.sketch, ideal)
+        value = model.ground.lanes(sketch).value(aim)
+        if best is not None and value >= best[0]:
+            break
+        best = (value, amounts)
+        model = model.about(sketch)
+        amounts = list(solve(model.base, offers, aim, rub_low=model.rub_low,
+                             rub_high=model.rub_high).amounts)
+    return best[1] if best is not None else amounts
+
+
+def _ideal(where: Site, amounts: Floats) -> Placed:
+    kg, place = _merged(where, amounts)
+    return Placed(where, Piece(kg, 0.0, 0.0, "", 0.0), place, False)
+
+
+def _rounded(model: Model, sites: list[Site],
+             ideal: tuple[tuple[str, float, complex], ...], amounts: list[Floats], aim: Aim,
+             rules: WeightRules, go_on: GoOn) -> tuple[Placed, ...]:
+    """The weights as pieces that exist at allowed places: a descent over places and
+    pieces in turn, then once more with the friction it causes."""
+    ground = model.ground
+    choices: list[list[Placed]] = []
+    for where, (_, kg, place), mine in zip(sites, ideal, amounts, strict=True):
+        starts = _starts(model, where, kg, place, mine, rules)
+        if starts:
+            choices.append(starts)
+    if not choices:
+        return ()
+    state = [starts[0] for starts in choices]
+    model = model.about(weighted(ground.sketch, state))
+    before = model.value(aim, ())
+    for _ in range(_ROUNDS):
+        state = _descend(model, state, choices, aim, before, rules)
+        if not go_on(0.8):
+            break
+        model = model.about(weighted(ground.sketch, state))
+    return _fewest(model, state, aim)
+
+
+def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Floats,
+            rules: WeightRules) -> list[Placed]:
+    """Pieces near the mass found, each at the allowed place that fits it best."""
+    spots = [(place, False), (place, True)]
+    order = np.argsort(-amounts * (where.radius_mm > LEAST_RADIUS), kind="stable")[:4]
+    spots += [(complex(where.places[k]), bool(where.on_tail[k])) for k in order]
+    near = np.argsort(np.abs(where.places - place), kind="stable")[:6]
+    spots += [(complex(where.places[k]), bool(where.on_tail[k])) for k in near]
+    found: list[Placed] = []
+    for spot, on_tail in spots:
+        at = _on_grid(spot)
+        room = where.tail_room(at) if on_tail else where.room(at)
+        if room < LEAST_RADIUS:
+            continue
+        arm = 1.0
+        for piece in pieces(model.ground.sketch, where.part, rules, room, kg * arm)[:6]:
+            found.append(Placed(where, piece, at, on_tail))
+    found.sort(key=lambda each: (abs(each.place - place) * kg
+                                 + abs(each.piece.kg - kg) * 40.0))
+    return found[:16]
+
+
+def _on_grid(place: complex) -> complex:
+    return complex(round(place.real / GRID_MM) * GRID_MM, round(place.imag / GRID_MM) * GRID_MM)
+
+
+def _score(model: Model, aim: Aim, state: Sequence[Placed], before: float) -> float:
+    out = sum(each.piece.sticks_out_mm > 0.0 for each in state)
+    return model.value(aim, state) + _STICKS_OUT * before * out
+
+
+def _descend(model: Model, state: list[Placed], choices: list[list[Placed]], aim: Aim,
+             before: float, rules: WeightRules) -> list[Placed]:
+    """Coordinate descent: other pieces, then places by shrinking steps."""
+    best = _score(model, aim, state, before)
+    for step in _STEPS:
+        for _ in range(12):
+            moved = False
+            for k, each in enumerate(state):
+                tries = [*_nudged(each, step), *choices[k]]
+                tries += [replace(each, piece=piece) for piece in pieces(
+                    model.ground.sketch, each.site.part, rules, _room(each),
+                    each.piece.kg * 1.02)[:8]] if step == _STEPS[0] else []
+                for other in tries:
+                    trial = [*state[:k], other, *state[k + 1:]]
+                    score = _score(model, aim, trial, before)
+                    if score < best - 1e-9 * abs(before) and other.allowed():
+                        best, state, moved = score, trial, True
+            if not moved:
+                break
+    return state
+
+
+def _room(each: Placed) -> float:
+    return each.site.tail_room(each.place) if each.on_tail else each.site.room(each.place)
+
+
+def _nudged(each: Placed, step: float) -> list[Placed]:
+    return [replace(each, place=each.place + step * complex(x, y))
+            for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y]
+
+
+def _fewest(model: Model, state: list[Placed], aim: Aim) -> tuple[Placed, ...]:
+    """Without those that hardly help: few parts beat many."""
+    value, nothing = model.value(aim, state), model.value(aim, ())
+    kept = list(state)
+    for each in list(state):
+        fewer = [one for one in kept if one is not each]
+        if model.value(aim, fewer) <= value + 0.01 * max(nothing - value, 0.0):
+            kept = fewer
+            value = model.value(aim, kept)
+    return tuple(kept)
