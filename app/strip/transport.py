@@ -23,6 +23,8 @@ from app.session import Session
 FINE = 10
 #: A slider shorter than this is of no use.
 LEAST_PX = 60
+#: So much more a button with the focus takes while it is down, for its wider border.
+FOCUS_PX = 2
 #: What the play button says (standing, playing), with room for words and without.
 PLAY = {True: ("▶  Turn", "❚❚  Stop"), False: ("▶", "❚❚")}
 
@@ -121,10 +123,11 @@ class Transport(QWidget):
             for text in PLAY[wordy]:
                 self.play.setText(text)
                 sides.play = max(sides.play, self.play.sizeHint().width())
+            sides.play += FOCUS_PX
             self._set_wordy(wordy)
             self.row.invalidate()
             sides.whole = self.row.minimumSize().width()
-        self._fit()
+        self._set_wordy(self.width() >= self._sides[True].whole)
         self.updateGeometry()
 
     def _fit(self) -> None:
@@ -135,13 +138,18 @@ class Transport(QWidget):
 
     def _set_wordy(self, wordy: bool) -> None:
         self._wordy = wordy
-        side = 10 if wordy else 6
+        side = 10 if wordy else 4
         self.row.setContentsMargins(side, 5, side, 5)
         # The same for both its texts, so that nothing moves when it is pressed.
         self.play.setMinimumWidth(self._sides[wordy].play)
         self.slider.setVisible(wordy)
         self.chooser.setText("Lanes ▾" if wordy else "▾")
-        self.play.setText(PLAY[wordy][self._session.player.playing])
+        self._say_play()
+
+    def _say_play(self) -> None:
+        playing = self._session.player.playing
+        self.play.setChecked(playing)
+        self.play.setText(PLAY[self._wordy][playing])
 
     def set_span(self, low_deg: float, high_deg: float) -> None:
         """The crank angles between which slider and box move."""
@@ -181,8 +189,7 @@ class Transport(QWidget):
     @Slot()
     def _follow_player(self) -> None:
         player = self._session.player
-        self.play.setChecked(player.playing)
-        self.play.setText(PLAY[self._wordy][player.playing])
+        self._say_play()
         self.reverse.setChecked(player.way < 0)
         self.speed.setCurrentIndex(self.speed.findData(player.speed))
 
