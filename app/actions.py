@@ -183,6 +183,10 @@ COMMANDS: tuple[Command, ...] = (
     Command("find", "Motion", "Find mechanisms…", "Shift+F9", "seeking.find",
             "Mechanisms that do what is wanted, to choose from"),
 
+    Command("sheet_thickness", "Build", "Set the thickness of this sheet everywhere…",
+            "Ctrl+Alt+T", "building.sheet_thickness", "The measured thickness, for all parts "
+            "cut from the sheet of the selected one", needs="parts"),
+
     Command("hint", "Help", "Three steps", "F1", "helping.hint", "How to begin"),
     Command("keys", "Help", "Keys and mouse", "Shift+F1", "helping.keys",
             "Everything the keyboard and the mouse do"),
@@ -191,7 +195,7 @@ COMMANDS: tuple[Command, ...] = (
     Command("about", "Help", "About Crankwright", "Ctrl+Shift+F1", "helping.about",
             "Version and licences", gap=True),
 )
-MENUS = ("File", "Edit", "View", "Crank", "Motion", "Help")
+MENUS = ("File", "Edit", "View", "Crank", "Motion", "Build", "Help")
 
 
 def build(window: QMainWindow) -> tuple[dict[str, QAction], dict[str, QMenu]]:

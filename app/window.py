@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QSplitte
 
 from app import actions, theme
 from app.canvas import Canvas
+from app.commands.building import Building
 from app.commands.cranking import Cranking
 from app.commands.drafting import ENDINGS as PATH_ENDINGS
 from app.commands.drafting import Drafting
@@ -65,6 +66,7 @@ class MainWindow(QMainWindow):
         self.drafting = Drafting(self)
         self.helping = Helping(self)
         self.seeking = Seeking(self)
+        self.building = Building(self)
         self.actions_by_id, self.menus = actions.build(self)
         self.particulars.offer(self._offers())
         self.wishes.offer(self.actions_by_id["fit_sketch"], self.actions_by_id["find"])

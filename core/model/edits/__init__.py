@@ -22,6 +22,13 @@ from core.model.edits.detaching import detached, unattached
 from core.model.edits.joining import connect, pin_of
 from core.model.edits.mirroring import follow_twins, mirror, twin_line, untwin
 from core.model.edits.moving import Carry, carry_load, carry_part, mirroring, shifting
+from core.model.edits.sheets import (
+    material_users,
+    put_material,
+    remove_material,
+    same_sheet,
+    set_sheet_thickness,
+)
 from core.model.edits.wishing import (
     add_path,
     add_pose,
@@ -48,8 +55,10 @@ __all__ = [
     "Carry", "add", "add_path", "add_point", "add_pose", "add_tick", "add_zone", "attach",
     "carry_load", "carry_part", "change", "change_point", "close_path", "connect",
     "copy_parts", "detached", "follow_twins", "free_crank_deg", "fresh_id", "fresh_point",
-    "get", "group_of", "ids", "insert_handle", "joined_parts", "mirror", "mirroring",
-    "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of", "pose_handles",
-    "pose_map", "put", "remove", "remove_handle", "remove_tick", "rename", "reverse_path",
-    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "unattached", "untwin",
+    "get", "group_of", "ids", "insert_handle", "joined_parts", "material_users", "mirror",
+    "mirroring", "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of",
+    "pose_handles", "pose_map", "put", "put_material", "remove", "remove_handle",
+    "remove_material", "remove_tick", "rename", "reverse_path", "same_sheet",
+    "set_sheet_thickness", "set_tick", "shift_wish", "shifted_wish", "shifting",
+    "twin_line", "unattached", "untwin",
 ]
