@@ -1,9 +1,10 @@
 """How often fit and find get there: ``PYTHONPATH=.:tests python tests/bench/rates.py``.
 
 Every published problem from twenty cold four-bars, and from its places alone with twenty
-seeds; judged by tests/problems.py. With ``--only shapes`` the shapes drawn by hand by every
-family. Prints tables with medians of time; minutes, so no test. The figures in
-docs/wanted-motion.md are from here.
+seeds, untimed ones also with a crank that may rock; judged by tests/problems.py and
+tests/rocking.py. With ``--only shapes`` the shapes drawn by hand by every family. Prints
+tables with medians of time; minutes, so no test. The figures in docs/wanted-motion.md are
+from here.
 """
 
 from __future__ import annotations
@@ -13,11 +14,14 @@ import math
 from collections.abc import Callable
 from time import perf_counter
 
+import msgspec
 import numpy as np
 from problems import PROBLEMS, PathProblem, Verdict, cold_four_bar, judge
+from rocking import judge_rocking
 from shapes import DRAWN, wish
 
 from core.model import Sketch, WantedPath
+from core.model.edits.fitting import let_rock
 from core.wanted.families import FAMILIES
 from core.wanted.find import find
 from core.wanted.fit import fit
@@ -25,6 +29,21 @@ from core.wanted.fit import fit
 
 def by_fit(problem: PathProblem, seed: int) -> Verdict:
     return judge(problem, fit(cold_four_bar(problem, seed), seed=seed).sketch)
+
+
+def by_rocking_fit(problem: PathProblem, seed: int) -> Verdict:
+    """With a crank that may rock. Untimed places that can be met exactly are asked for to
+    a hundred-millionth of the figure."""
+    cold = let_rock(cold_four_bar(problem, seed), True)
+    if problem.best < 1e-20:
+        cold = msgspec.structs.replace(cold, wanted=tuple(
+            msgspec.structs.replace(wish, tolerance_mm=wish.tolerance_mm / 100)
+            if isinstance(wish, WantedPath) else wish for wish in cold.wanted))
+    found = fit(cold, seed=seed).sketch
+    if found.drive is None or found.drive.kind != "rock":
+        return judge(problem, found)
+    rocks = judge_rocking(problem, found)
+    return Verdict(rocks.total, rocks.crank_rad, np.zeros(0), rocks.margin > 0)
 
 
 def by_find(problem: PathProblem, seed: int) -> Verdict:
@@ -68,7 +87,7 @@ def shape_row(name: str, family: str) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seeds", type=int, default=20)
-    parser.add_argument("--only", choices=["fit", "find", "shapes"])
+    parser.add_argument("--only", choices=["fit", "find", "shapes", "rocking"])
     parser.add_argument("--problem", choices=[each.id for each in PROBLEMS])
     given = parser.parse_args()
     for problem in PROBLEMS:
@@ -76,6 +95,8 @@ def main() -> None:
             for name, way in (("fit", by_fit), ("find", by_find)):
                 if given.only in (None, name):
                     print(row(name, problem, way, given.seeds), flush=True)
+            if given.only in (None, "rocking") and not problem.crank_deg:
+                print(row("rocks", problem, by_rocking_fit, given.seeds), flush=True)
     if given.only in (None, "shapes") and given.problem is None:
         for shape in DRAWN:
             for family in FAMILIES:

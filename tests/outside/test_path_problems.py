@@ -9,6 +9,7 @@ one start of each must.
 from __future__ import annotations
 
 import dataclasses
+import math
 from pathlib import Path
 
 import numpy as np
@@ -28,10 +29,12 @@ from problems import (
     judge,
     printed_sketch,
 )
+from rocking import judge_rocking
 
 from app.cli import main
 from core.files import load, save
 from core.model import Sketch
+from core.motion import solve_turn
 from core.wanted.find import find
 from core.wanted.fit import fit
 
@@ -110,6 +113,40 @@ def test_the_command_fit_reaches_the_eighteen_places(tmp_path: Path) -> None:
     main(["fit", str(tmp_path / "cold.json"), "-o", str(tmp_path / "fit.json"), "--seed",
           str(SEED)])
     assert judge(P3, load(tmp_path / "fit.json")).total <= P3.bound
+
+
+def test_the_command_fit_goes_below_the_leafs_published_sum_when_the_crank_may_rock(
+    tmp_path: Path
+) -> None:
+    # .0343, from memory, is of a crank that locks by a hair.
+    save(cold_four_bar(P6, SEED), tmp_path / "cold.json")
+    main(["fit", str(tmp_path / "cold.json"), "-o", str(tmp_path / "fit.json"),
+          "--seed", str(SEED), "--rocking"])
+    fitted = load(tmp_path / "fit.json")
+    assert fitted.drive is not None
+    if fitted.drive.kind == "rock":
+        rocks = judge_rocking(P6, fitted)
+        assert rocks.margin > 0
+        assert rocks.total <= 0.0343
+    else:  # where going round is as good, it goes round
+        verdict = judge(P6, fitted)
+        assert verdict.goes_round
+        assert verdict.total <= 0.0343
+
+
+def test_the_judge_of_rocking_cranks_agrees_on_the_printed_leaf() -> None:
+    printed = printed_sketch(P6)
+    assert printed.drive is not None
+    locks = solve_turn(printed, 360).limits
+    top, bottom = (math.degrees(limit.crank_rad) for limit in locks)
+    assert top < bottom  # it cannot go from the one to the other, but all the rest
+    swinging = replace(printed, drive=replace(
+        printed.drive, kind="rock", from_deg=bottom + 0.001, to_deg=top + 360 - 0.001))
+    rocks = judge_rocking(P6, swinging)
+    assert rocks.margin > 0
+    assert rocks.total == pytest.approx(judge(P6, printed).total, rel=1e-3)
+    beyond = replace(swinging, drive=replace(swinging.drive, to_deg=top + 360 + 5))
+    assert judge_rocking(P6, beyond).margin < 0
 
 
 def sums_in(folder: Path) -> list[float]:
