@@ -24,7 +24,8 @@ def lane_of(turn: Turn, goals: Goals, share: Share, wish: WantedMotion, dense: D
     """(N,) error at every step, mm or degrees, never negative; NaN where nothing is asked;
     None for wishes of single instants (places, poses, a time ratio).
 
-    Of a path: how far the trace is from the piece of curve it should be on then. Of a
+    Of a path: how far the trace is from the piece of curve it should be on then, with the
+    pieces beside it (a thirty-second of the curve each). Of a
     swing or stroke: how far beyond its ends, or beside its line.
     """
     channel = int(goals.channel[share.samples.start])
@@ -88,11 +89,24 @@ def _path(goals: Goals, share: Share, dense: Dense, instants: Instants,
             own = dense if run.bounds else dense.own_cycle(int(goals.channel[run.samples[0]]))
             ends = np.sort(_spans(goals, run, instants, own), axis=1)
             pieces, steps = _steps_between(own, ends)
-            off, way = off_curve(value[steps], run, pieces)
             part = np.full(own.steps, np.nan)
-            np.fmax.at(part, steps, np.abs((way.conj() * off).real))
+            np.fmax.at(part, steps, _off(run, value[steps], pieces))
             lane = np.fmax(lane, np.tile(part, lane.size // part.size))
     return np.where(np.isnan(value), np.nan, lane)
+
+
+def _off(run: Run, place: Complexes, pieces: Ints) -> Floats:
+    """How far places are from their pieces of a curve, or from the one before or behind:
+    where two meet, the nearest of the curve may lie on the other, and the error has no jump."""
+    last = run.strays.size - 1
+    errors = []
+    for beside in (0, -1, 1):
+        piece = pieces + beside
+        piece = piece % (last + 1) if run.closed else np.clip(piece, 0, last)
+        off, way = off_curve(place, run, piece)
+        errors.append(np.abs((way.conj() * off).real))
+    least: Floats = np.min(errors, axis=0)
+    return least
 
 
 def _spans(goals: Goals, run: Run, instants: Instants, dense: Dense) -> Floats:
