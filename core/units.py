@@ -40,13 +40,25 @@ _MASSES = {
 }
 _FORCES = {
     "n": 1.0, "newton": 1.0, "kgf": 9.80665, "gf": 9.80665e-3,
-    "lbf": N_PER_LBF, "lb": N_PER_LBF, "ozf": N_PER_LBF / 16, "oz": N_PER_LBF / 16,
+    "lbf": N_PER_LBF, "lb": N_PER_LBF, "pound": N_PER_LBF,
+    "ozf": N_PER_LBF / 16, "oz": N_PER_LBF / 16, "ounce": N_PER_LBF / 16,
 }
+def _products(forces: tuple[str, ...], lengths: tuple[str, ...]) -> dict[str, float]:
+    """Units of torque: a force times a length, in either order."""
+    return {word: _FORCES[force] * _LENGTHS[length]
+            for force in forces for length in lengths
+            for word in (f"{force}·{length}", f"{length}·{force}")}
+
+
 _TORQUES = {
-    "n·m": 1000.0, "nm": 1000.0, "n·mm": 1.0, "nmm": 1.0, "n·cm": 10.0, "ncm": 10.0,
-    "lbf·in": NMM_PER_LBF_IN, "lb·in": NMM_PER_LBF_IN, "in·lb": NMM_PER_LBF_IN,
-    "lbf·ft": 12 * NMM_PER_LBF_IN, "lb·ft": 12 * NMM_PER_LBF_IN,
+    "nm": 1000.0, "nmm": 1.0, "ncm": 10.0,
+    **_products(("n", "newton", "kgf", "gf"),
+                ("m", "mm", "cm", "metre", "meter", "millimetre", "millimeter")),
+    **_products(("lbf", "lb", "pound", "ozf", "oz", "ounce"),
+                ("in", "inch", "ft", "foot", "feet")),
 }
+#: What a message offers where the table is too long to be listed.
+_OFFERED = {"a torque": "N·m, N·mm, lbf·in, ozf·in"}
 
 # Signs and marks that look alike, written one way.
 _ALIKE = str.maketrans({
@@ -61,6 +73,7 @@ _QUANTITY = re.compile(
     r"|(?P<dec>(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][-+]?\d{1,3})?)"
 )
 _UNIT = re.compile(r"[^\W\d_](?:[^\W\d_]|·|\.(?=[^\W\d_]))*|[\"'°]{1,2}")
+_FACTORS = re.compile(r"(?<=[^\W\d_])(?:\s*[-‐‑·⋅*×.]\s*|\s+)(?=[^\W\d_])")
 _LONGEST = 100
 
 
@@ -88,7 +101,9 @@ def _value(found: re.Match[str], text: str) -> Fraction:
 def _spelled(unit: str, units: dict[str, float]) -> str:
     """A unit word in the spelling of the table: lower case, singular."""
     plain = unit.casefold().translate(_ALIKE).replace(".", "·").rstrip("·")
-    singular = (plain, plain.removesuffix("s"), plain.removesuffix("es"))
+    singular = (plain, plain.removesuffix("s"), plain.removesuffix("es"),
+                "·".join(word.removesuffix("s") for word in plain.split("·")),
+                "·".join(word.removesuffix("es") for word in plain.split("·")))
     return next((word for word in singular if word in units), plain)
 
 
@@ -120,7 +135,7 @@ def _parse(text: str, units: dict[str, float], default: str, kind: str, example:
         else:
             unit = "in" if last else default
         if unit not in units:
-            known = ", ".join(u for u in units if u and len(u) < 5)
+            known = _OFFERED.get(kind) or ", ".join(u for u in units if u and len(u) < 5)
             name = named[0] if named is not None else unit
             raise UnitError(f"{name!r} is not a unit for {kind}",
                             mend=f"use one of {known}" if known else "leave it out")
@@ -179,8 +194,11 @@ def parse_force(text: str, default: str = "n") -> float:
 
 
 def parse_torque(text: str, default: str = "n·m") -> float:
-    """A torque in N·mm from ``0.5 N·m``, ``500 N·mm``, ``4 lbf·in``; raises UnitError."""
-    return _parse(text, _TORQUES, default.casefold(), "a torque", "0.5 N·m")
+    """A torque in N·mm from ``0.5 N·m``, ``500 N mm``, ``4 lbf·in``, ``3 in-lb``,
+    ``20 ozf in``; raises UnitError."""
+    # A factor may follow after a space or a hyphen; numbers stand between quantities.
+    joined = _FACTORS.sub("·", text) if len(text) <= _LONGEST else text
+    return _parse(joined, _TORQUES, default.casefold(), "a torque", "0.5 N·m")
 
 
 def _decimals(value: float, places: int) -> str:
