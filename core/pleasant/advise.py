@@ -29,14 +29,16 @@ class _Run:
     kinds: int
     at: int = 0
     stage: str = ""
+    done: float = 0.0
     stopped: bool = False
     found: list[Proposal] = field(default_factory=list)
 
     def go_on(self, part: float) -> bool:
         """Tell how far this kind is (0 to 1); False when it shall stop."""
         if self.report is not None and not self.stopped:
-            done = (self.at + part) / max(self.kinds, 1)
-            self.stopped = not self.report(Progress(done, self.stage, tuple(self.found)))
+            self.done = max(self.done, (self.at + part) / max(self.kinds, 1))
+            self.stopped = not self.report(
+                Progress(self.done, self.stage, tuple(self.found)))
         return not self.stopped
 
 

@@ -13,10 +13,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import ConvexHull, QhullError
 
 from core.motion.turn import Floats
 from core.pleasant.ground import Ground
-from core.pleasant.model import Model, Placed, weighted
+from core.pleasant.model import Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
 from core.pleasant.places import LEAST_RADIUS, Site, site
 from core.pleasant.programme import Offer, Optimum, solve
@@ -27,6 +29,10 @@ LEAST_KG = 0.0005
 #: The grid of places handed out, mm, and the steps of the search before.
 GRID_MM = 0.5
 _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5)
+#: The widest weight that is thought of, mm.
+_WIDEST_MM = 400
+#: Second moments that could change the torque by less than this share do not count.
+_NO_INERTIA = 0.02
 #: Rounds of taking friction along.
 _ROUNDS = 2
 #: A piece that stands out of its sheet must be worth this share of the value before.
@@ -55,8 +61,8 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
              and (found := site(ground.sketch, name, rules)) is not None]
     if not tails:
         sites = [inner for each in sites if (inner := _inner(each)) is not None]
-    caps = _caps(ground, sites, rules)
     whole, coarse = Model.of(ground), Model.of(ground.coarse)
+    sites, caps = _worth_trying(whole, sites, _caps(ground, sites, rules))
     offers = [_offer(whole, each, cap) for each, cap in zip(sites, caps, strict=True)]
     if not offers:
         return None
@@ -88,17 +94,57 @@ def _copies(ground: Ground, where: Site) -> int:
 
 def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Floats]:
     """(K,) kg of the heaviest piece at every candidate place of every site."""
+    known: dict[tuple[str, float, int], float] = {}
     found = []
     for each in sites:
-        known: dict[int, float] = {}
         caps = []
         for radius in each.radius_mm:
-            half = min(int(2.0 * radius), 400)
-            if half not in known:
-                known[half] = heaviest(ground.sketch, each.part, rules, half / 2.0)
-            caps.append(known[half])
+            wide = min(int(2.0 * radius), _WIDEST_MM)
+            key = (each.part.material, each.part.thickness_mm, wide)
+            if key not in known:
+                known[key] = heaviest(ground.sketch, each.part, rules, wide / 2.0)
+            caps.append(known[key])
         found.append(np.array(caps))
     return found
+
+
+def _worth_trying(model: Model, sites: Sequence[Site],
+                  caps: Sequence[Floats]) -> tuple[list[Site], list[Floats]]:
+    """Only candidates at corners of what can be reached: any mass and first moment that the
+    others give is a mixture of these. All of them where the second moments m·|p|², which a
+    mixture does not give, make a difference at this speed."""
+    peak = float(np.abs(model.base).max())
+    kept_sites, kept_caps = [], []
+    for where, cap in zip(sites, caps, strict=True):
+        able = np.flatnonzero(cap > 0.0)
+        if able.size == 0:
+            continue
+        spots, heavy = where.places[able], cap[able] / cap[able].max()
+        middle = complex(spots.mean())
+        size = max(float(np.abs(spots - middle).max()), 1e-9)
+        off = (spots - middle) / size
+        reach = np.column_stack([heavy, heavy * off.real, heavy * off.imag])
+        rows = np.abs(moments_of(model.ground, where.part.id)).max(axis=1)
+        first = max(float(rows[1:3].max()) * size, 1e-12)
+        kg = min(float(cap.max()), peak / first)
+        slow = rows[3] * kg * size**2 <= _NO_INERTIA * peak
+        corner = able[_corners(np.vstack([reach, np.zeros(3)]), able.size)] if slow else able
+        kept_sites.append(replace(where, places=where.places[corner],
+                                  radius_mm=where.radius_mm[corner],
+                                  on_tail=where.on_tail[corner]))
+        kept_caps.append(cap[corner])
+    return kept_sites, kept_caps
+
+
+def _corners(reach: Floats, count: int) -> NDArray[np.intp]:
+    """Indices below `count` of corners of the convex hull of rows; all when it is flat."""
+    if count < 5:
+        return np.arange(count)
+    try:
+        corners = np.sort(ConvexHull(reach).vertices)
+    except QhullError:
+        return np.arange(count)
+    return corners[corners < count].astype(np.intp)
 
 
 def _offer(model: Model, where: Site, caps: Floats) -> Offer:
