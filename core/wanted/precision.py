@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 FEWEST, MOST = 3, 9
 #: Rounds for all starts, then for the best tenth of them.
-ROUNDS, MORE_ROUNDS = 100, 600
+ROUNDS, MORE_ROUNDS = 200, 400
 #: Residual, in sizes of the figure, at which a solution counts as exact.
 EXACT = 1e-11
 #: Pivots farther away than this many sizes of the figure are no use in a workshop.

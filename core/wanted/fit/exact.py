@@ -19,9 +19,9 @@ from core.wanted.precision import FEWEST, MOST, Through, four_bars_through
 
 Complexes = NDArray[np.complex128]
 
-#: Random starts of a batch, and at most so many batches: with nine places seven batches
-#: hold, in the mean, one four-bar that meets them in one assembly (a published problem).
-STARTS, BATCHES = 800, 24
+#: Random starts of a batch, and at most so many batches: with nine places one in some twenty
+#: holds a four-bar that meets them in one assembly (a published problem, measured).
+STARTS, BATCHES = 800, 32
 #: Fewer places than that leave whole families of four-bars: a few starts find some.
 FEW, FEW_STARTS, FEW_BATCHES = 8, 120, 3
 
