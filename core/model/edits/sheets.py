@@ -63,8 +63,9 @@ def material_users(sketch: Sketch, material_id: str) -> tuple[str, ...]:
     "the handle"."""
     users = [part.id for part in sketch.parts if part.material == material_id]
     users += [pin.id for pin in sketch.pins if pin.material == material_id]
-    users += [spring.id for spring in (*sketch.springs, *sketch.torsion_springs)
-              if spring.coil is not None and spring.coil.material == material_id]
+    coils = [(each.id, each.coil) for each in sketch.springs]
+    coils += [(each.id, each.coil) for each in sketch.torsion_springs]
+    users += [name for name, coil in coils if coil is not None and coil.material == material_id]
     if any(step.material == material_id for step in sketch.handle.steps):
         users.append("the handle")
     return tuple(users)
