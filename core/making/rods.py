@@ -194,10 +194,11 @@ class _Build:
         return found
 
     def _one_shaft(self, a: Pin, b: Pin) -> bool:
-        apart = abs(self.places[a.at[0]] - self.places[b.at[0]])
+        if abs(self.places[a.at[0]] - self.places[b.at[0]]) > ONE_SHAFT_MM:
+            return False
         bodies_a, bodies_b = ({self.groups[part_of(ref)] for ref in pin.at} for pin in (a, b))
-        return (apart <= ONE_SHAFT_MM and a.diameter_mm == b.diameter_mm
-                and a.material == b.material and not bodies_a.isdisjoint(bodies_b))
+        return (a.diameter_mm == b.diameter_mm and a.material == b.material
+                and not bodies_a.isdisjoint(bodies_b))
 
     def rod(self, pins: list[Pin]) -> Rod | None:
         """The rod of pins that are one."""

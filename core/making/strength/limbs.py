@@ -1,0 +1,134 @@
+"""Cuts through a part: where it is looked at for pull, push and bending, and how strong it
+is there. Shape only; kept for as long as the part stays as it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core.making.strength.edges import reach
+from core.model import Bar, Disc, Part, Plate
+from core.motion.turn import Complexes, Floats
+from core.space.outlines import default_outline
+
+#: Places closer than this are one, mm.
+_SAME_MM = 0.01
+#: Where a limb is cut, as a share of the way from one bore to the next.
+_OF_BARS = (0.0, 0.5, 1.0)
+_OF_OTHERS = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
+
+
+@dataclass(frozen=True)
+class Cuts:
+    """J cuts square to the ways from bore to bore.
+
+    `place` (J,) complex mm, middle of the wood that is cut, drawn pose; `way` (J,) unit
+    vectors along the limb; `width` (J,) mm of wood, bore taken off; `area` (J,) mm² and
+    `bend` (J,) mm³ section modulus, net; `limb` (J,) number of the limb, `length` (J,) its
+    length, `whole` (J,) its least width. `side` (P, J): 1 for loads on the side of the
+    limb's first end.
+    """
+
+    place: Complexes
+    way: Complexes
+    width: Floats
+    area: Floats
+    bend: Floats
+    limb: NDArray[np.intp]
+    length: Floats
+    whole: Floats
+    side: Floats
+
+
+@lru_cache(maxsize=2048)
+def cuts_of(part: Part, anchors: tuple[complex, ...],
+            bores: tuple[tuple[complex, float], ...]) -> Cuts | None:
+    """Cuts of a part with loads at `anchors` (drawn places; the last is where its own weight
+    acts) and holes `bores` (place, diameter); None for a part with nothing between.
+
+    A convex part is cut right through: what lies beyond the cut is on its side. Other parts
+    and bars are followed from bore to bore along the shortest tree.
+    """
+    shape = default_outline(part)
+    nodes = _nodes(part, anchors[:-1], shape)
+    if len(nodes) < 2:
+        return None
+    chain = isinstance(shape, Bar)
+    limbs = ([(k, k + 1) for k in range(len(nodes) - 1)] if chain else _tree(nodes))
+    shares = _OF_BARS if chain else _OF_OTHERS
+    straight = isinstance(shape, Plate | Disc)
+    owner = [int(np.argmin(np.abs(np.array(nodes) - at))) for at in anchors]
+    rows = []
+    for number, (a, b) in enumerate(limbs):
+        way = (nodes[b] - nodes[a]) / abs(nodes[b] - nodes[a])
+        near = _near_side(limbs, number, len(nodes))
+        for share in shares:
+            at = nodes[a] + share * (nodes[b] - nodes[a])
+            left, right = reach(part, at, 1j * way), reach(part, at, -1j * way)
+            if left + right <= 0.0:
+                continue
+            inside = nodes[a] + min(max(share, 1e-6), 1 - 1e-6) * (nodes[b] - nodes[a])
+            side = [((z - inside) * way.conjugate()).real < 0.0 if straight
+                    else owner[k] in near for k, z in enumerate(anchors)]
+            rows.append((at, way, left, right, _bore(bores, at), number,
+                         abs(nodes[b] - nodes[a]), side))
+    return _gathered(part, rows) if rows else None
+
+
+def _gathered(part: Part, rows: list[tuple[complex, complex, float, float, float, int, float,
+                                           list[bool]]]) -> Cuts:
+    at, way = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
+    left, right = np.array([row[2] for row in rows]), np.array([row[3] for row in rows])
+    bore = np.minimum(np.array([row[4] for row in rows]), 0.98 * (left + right))
+    limb = np.array([row[5] for row in rows])
+    full, off = left + right, (left - right) / 2
+    width, thick = full - bore, part.thickness_mm
+    second = thick * (full**3 / 12 - bore**3 / 12 - bore * np.minimum(np.abs(off),
+                                                                    (full - bore) / 2)**2)
+    whole = np.array([full[limb == number].min() for number in limb])
+    return Cuts(at + 1j * way * off, way, width, width * thick, second / (full / 2), limb,
+                np.array([row[6] for row in rows]), whole,
+                np.array([row[7] for row in rows], dtype=float).T)
+
+
+def _nodes(part: Part, anchors: tuple[complex, ...], shape: object) -> list[complex]:
+    """Bores in a row: of a bar its points in order, else the places where loads act."""
+    if isinstance(shape, Bar):
+        places = {point.id: point.place for point in part.points}
+        names = shape.through or tuple(places)
+        anchors = tuple(places[name] for name in names)
+    found: list[complex] = []
+    for at in anchors:
+        if all(abs(at - other) > _SAME_MM for other in found):
+            found.append(at)
+    return found
+
+
+def _tree(nodes: list[complex]) -> list[tuple[int, int]]:
+    """The shortest tree over some places (Prim's method)."""
+    within, found = {0}, []
+    while len(within) < len(nodes):
+        pair = min(((a, b) for a in within for b in range(len(nodes)) if b not in within),
+                   key=lambda ab: abs(nodes[ab[0]] - nodes[ab[1]]))
+        within.add(pair[1])
+        found.append(pair)
+    return found
+
+
+def _near_side(limbs: list[tuple[int, int]], cut: int, count: int) -> set[int]:
+    """Nodes that hang on the first end of a limb when it is cut."""
+    near, edge = {limbs[cut][0]}, True
+    while edge:
+        edge = False
+        for k, (a, b) in enumerate(limbs):
+            if k != cut and (a in near) != (b in near):
+                near |= {a, b}
+                edge = True
+    return near
+
+
+def _bore(bores: tuple[tuple[complex, float], ...], at: complex) -> float:
+    return max((d for place, d in bores if abs(place - at) < _SAME_MM), default=0.0)
