@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from core.effort import Effort, effort
+from core.effort import Effort, Hand, effort, hand
 from core.errors import CrankwrightError, MotionError, SketchError
 from core.findings import Finding, findings, goes_round
 from core.model import Sketch, join_ref
@@ -26,7 +26,8 @@ class Study:
     """A sketch and everything worked out from it.
 
     What could not be worked out is None and `findings` say why: a sketch without a crank,
-    say, has a structure but no turn. `wanted` says how the turn meets each wish.
+    say, has a structure but no turn. `wanted` says how the turn meets each wish, `hand`
+    what the effort is at the grip.
     """
 
     sketch: Sketch
@@ -37,6 +38,7 @@ class Study:
     gaps: Gaps | None
     findings: tuple[Finding, ...]
     wanted: tuple[Met, ...] = ()
+    hand: Hand | None = None
 
 
 def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
@@ -64,10 +66,11 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     speed = rates(turn)
     strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
+    push = None if strain is None else hand(turn, strain)
     mets = _met_wishes(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
                      gaps=space, wanted=mets, mends=refine)
-    return Study(sketch, build, turn, speed, strain, space, found, mets)
+    return Study(sketch, build, turn, speed, strain, space, found, mets, push)
 
 
 def _met_wishes(turn: Turn) -> tuple[Met, ...]:
@@ -133,6 +136,7 @@ def report(study: Study) -> dict[str, Any]:
              "parts": list(limit.parts)} for limit in turn.limits],
         "findings": [_finding(one) for one in study.findings],
         "torque": None if strain is None else _torque(strain),
+        "hand": None if study.hand is None else _hand(study.hand),
         "gaps": [] if study.gaps is None else [
             {"a": gap.a, "b": gap.b, "layer": gap.layer,
              "smallest_mm": _plain(gap.smallest_mm), "crank_deg": _degrees(gap.crank_rad)}
@@ -200,6 +204,21 @@ def _torque(strain: Effort) -> dict[str, Any]:
         "least_nm": _plain(strain.least_nmm / 1e3), "least_at_deg": _degrees(strain.least_rad),
         "peak_with_friction_nm": _plain(strain.peak_high_nmm / 1e3),
         "runaway": [[_degrees(a), _degrees(b)] for a, b in strain.runaway],
+    }
+
+
+def _hand(push: Hand) -> dict[str, Any]:
+    return {
+        "radius_mm": push.handle.radius_mm, "turns_per_crank_turn": _plain(push.ratio),
+        "counter_clockwise": push.sense > 0, "turns_a_minute": _plain(push.rpm),
+        "peak_n": _plain(push.peak_n), "peak_at_deg": _degrees(push.peak_rad),
+        "mean_n": _plain(push.mean_n),
+        "holds_back_n": _plain(push.hold_n), "holds_back_at_deg": _degrees(push.hold_rad),
+        "limit_n": _plain(push.limit_n), "limit_source": push.limit_source,
+        "over_limit": [[_degrees(a), _degrees(b)] for a, b in push.over],
+        "backlash_deg": None if push.backlash_rad is None else _degrees(push.backlash_rad),
+        "knocks_at_deg": [_degrees(at) for at in push.knocks_rad],
+        "jam_torque_nm": _plain(push.jam_torque_nmm / 1e3),
     }
 
 
