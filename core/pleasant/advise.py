@@ -12,12 +12,15 @@ from core.pleasant.ground import Ground, ground
 from core.pleasant.options import Kind, Options
 from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report
 from core.pleasant.push import push
+from core.pleasant.say_springs import spring_proposals, torsion_proposals
 from core.pleasant.say_weights import weight_proposals
 
 #: What each kind is worked out by: proposals, or why there are none.
 Maker = Callable[[Ground, Options, Callable[[float], bool]], list[Proposal | Declined]]
 _MAKERS: dict[Kind, tuple[str, Maker]] = {
     "weights": ("weighing counterweights", weight_proposals),
+    "springs": ("hooking in springs", spring_proposals),
+    "torsion": ("winding torsion springs", torsion_proposals),
 }
 
 

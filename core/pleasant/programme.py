@@ -23,6 +23,8 @@ from core.pleasant.options import Aim
 THRIFT = 0.005
 #: Free unknowns besides the amounts: peak, upper, lower, depth.
 _EXTRA = 4
+#: Lanes that column generation begins with and adds at a time, and its rounds.
+_FIRST, _ROUNDS = 40, 25
 
 
 @dataclass(frozen=True)
@@ -30,15 +32,13 @@ class Offer:
     """Something that may be added: amounts x ≥ 0, with Σ `share`·x ≤ 1.
 
     `lanes` (V, N) N·mm torque of a unit of each; `share` (V,) positive; `cost` (V,) what a
-    unit costs, any unit of its own; further rules ``rules @ x ≤ limits``, (R, V) and (R,).
+    unit costs, any unit of its own.
     """
 
     key: str
     lanes: Floats
     share: Floats
     cost: Floats
-    rules: Floats | None = None
-    limits: Floats | None = None
 
 
 @dataclass(frozen=True)
@@ -57,10 +57,15 @@ class Optimum:
 
 def value_of(aim: Aim, low: Floats, high: Floats | None = None) -> float:
     """What the aim makes small, N·mm, of torque lanes (N,)."""
-    high = low if high is None else high
-    most, least = float(high.max()), float(low.min())
-    return (aim.peak * max(most, -least) + aim.ripple * float(high.max() - high.min())
-            + aim.runaway * max(-least, 0.0))
+    return float(values_of(aim, low, low if high is None else high))
+
+
+def values_of(aim: Aim, low: Floats, high: Floats) -> Floats:
+    """As :func:`value_of` of many lanes (…, N) at once: (…,)."""
+    most, least = high.max(axis=-1), low.min(axis=-1)
+    return np.asarray(aim.peak * np.maximum(most, -least)
+                      + aim.ripple * (most - high.min(axis=-1))
+                      + aim.runaway * np.maximum(-least, 0.0))
 
 
 def solve(base: Floats, offers: Sequence[Offer], aim: Aim, *, most: int | None = None,
@@ -122,17 +127,18 @@ class _Table:
         self.rows = self._torque_rows()
         self.groups = csr_array((self.share, (self.owner, np.arange(self.count))),
                                 shape=(len(offers), self.count))
-        self.rules = self._rules()
 
     def _torque_rows(self) -> tuple[Floats, Floats]:
         """Rows A·x ≤ b that tie t, u, l, d to the torque; only those the aim needs."""
         steps, aim = self.low.size, self.aim
         blocks, right = [], []
+        self.signs: list[float] = []
 
         def add(sign: float, extra: dict[int, float], limit: Floats) -> None:
             tail = np.zeros((steps, _EXTRA))
             for at, value in extra.items():
                 tail[:, at] = value
+            self.signs.append(sign)
             blocks.append(np.hstack([sign * self.lanes, tail]))
             right.append(limit)
 
@@ -145,19 +151,6 @@ class _Table:
         if aim.runaway:
             add(-1.0, {3: -1.0}, self.low)
         return np.vstack(blocks), np.concatenate(right)
-
-    def _rules(self) -> tuple[Floats, Floats] | None:
-        rows, limits = [], []
-        at = 0
-        for offer in self.offers:
-            wide = offer.lanes.shape[0]
-            if offer.rules is not None and offer.limits is not None:
-                row = np.zeros((offer.rules.shape[0], self.count))
-                row[:, at:at + wide] = offer.rules * self.scale[at:at + wide]
-                rows.append(row)
-                limits.append(offer.limits)
-            at += wide
-        return (np.vstack(rows), np.concatenate(limits)) if rows else None
 
     @property
     def goal(self) -> Floats:
@@ -178,9 +171,6 @@ class _Table:
         matrix, right = self.rows
         rows = [matrix, self._wide(self.groups.toarray(), _EXTRA)]
         rights = [right, np.ones(len(self.offers))]
-        if self.rules is not None:
-            rows.append(self._wide(self.rules[0], _EXTRA))
-            rights.append(self.rules[1])
         goal = self.goal
         if spare is not None:
             rows.append(goal[None])
@@ -197,6 +187,22 @@ class _Table:
         marginal = found.ineqlin.marginals @ np.concatenate(rights)
         return amounts, float(marginal) * self.unit
 
+    def priced(self) -> tuple[float, Floats, float]:
+        """Least value (in units of the torque), the price of torque at every step (N,), how
+        much less it gets for one more there, and the price of room."""
+        matrix, right = self.rows
+        rows = np.vstack([matrix, self._wide(self.groups.toarray(), _EXTRA)])
+        bounds = [(0.0, None)] * self.count + [(0.0, None), (None, None), (None, None),
+                                               (0.0, None)]
+        found = linprog(self.goal, rows, np.append(right, np.ones(len(self.offers))),
+                        bounds=bounds, method="highs")
+        if found.status != 0:
+            return -np.inf, np.zeros(self.low.size), 0.0
+        duals = found.ineqlin.marginals
+        signs = np.concatenate([np.full(self.low.size, sign) for sign in self.signs])
+        prices = (signs * duals[:right.size]).reshape(-1, self.low.size).sum(axis=0)
+        return float(found.fun), prices, float(-duals[right.size:].sum())
+
     def choose(self, most: int) -> tuple[list[int], float]:
         """Which offers to use, at most so many, and the proved bound (N·mm)."""
         groups = len(self.offers)
@@ -210,9 +216,6 @@ class _Table:
         rules = [LinearConstraint(self._wide(matrix[thin], groups), -np.inf, right[thin]),
                  LinearConstraint(switch, -np.inf, 0.0),
                  LinearConstraint(pick[None], 0, most)]
-        if self.rules is not None:
-            rules.append(LinearConstraint(self._wide(self.rules[0], _EXTRA + groups),
-                                          -np.inf, self.rules[1]))
         lower = np.concatenate([np.zeros(self.count), [0.0, -np.inf, -np.inf, 0.0],
                                 np.zeros(groups)])
         upper = np.concatenate([np.full(self.count + _EXTRA, np.inf), np.ones(groups)])
@@ -229,6 +232,38 @@ class _Table:
         """Amounts of each offer in its own unit."""
         amounts = scaled * self.scale
         return tuple(amounts[self.owner == k] for k in range(len(self.offers)))
+
+
+def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float) -> float:
+    """The least value (N·mm) with any amounts x ≥ 0 of many lanes (V, N), Σ `share`·x ≤
+    `most`: no choice of at most so many of them gets below.
+
+    By column generation: a programme of few lanes, joined by those its dual prices call
+    for, until none does; what is left undone by rounding is taken off the bound.
+    """
+    unit = max(float(np.abs(base).max()), 1e-9)
+    size = np.maximum(np.abs(lanes).max(axis=1), 1e-300)
+    scaled, load = lanes / size[:, None], share * unit / size
+    chosen = np.zeros(lanes.shape[0], dtype=bool)
+    chosen[np.argsort(scaled @ base / np.linalg.norm(scaled, axis=1).clip(1e-12),
+                      kind="stable")[:_FIRST]] = True
+    bound = -np.inf
+    for _ in range(_ROUNDS):
+        offer = Offer("", lanes[chosen], share[chosen] / most, np.ones(int(chosen.sum())))
+        table = _Table(base, base, [offer], aim)
+        value, prices, room = table.priced()
+        worth = prices @ scaled.T - room * load / most
+        # Σ share·x ≤ most allows amounts up to most/load: so much could each still win.
+        missing = float(np.max(np.where(load > 0.0, worth * most / load, 0.0), initial=0.0))
+        bound = max(bound, (value - missing) * unit)
+        if missing <= 1e-6:
+            break
+        order = np.argsort(-worth * most / np.maximum(load, 1e-300), kind="stable")
+        fresh = [k for k in order.tolist() if not chosen[k] and worth[k] > 0.0][:_FIRST]
+        if not fresh:
+            break
+        chosen[fresh] = True
+    return bound
 
 
 def _thinned(rows: int, steps: int) -> NDArray[np.intp]:
