@@ -79,8 +79,8 @@ def breaking_over(material: Material, kind: Kind, thickness_mm: float = 6.0,
         low, high, source, trust = bearing_over(material, diameter_mm, angle)
     else:
         low, high, source, trust = GIVING[material.stuff](material, kind, thickness_mm, angle)
-    shape = np.ones_like(angle)
-    return Figures(low * shape, high * shape, source, trust)
+    low = low * np.ones_like(angle)
+    return Figures(low, np.maximum(low, high), source, trust)
 
 
 def breaking(material: Material, kind: Kind, thickness_mm: float = 6.0,

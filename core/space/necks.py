@@ -185,7 +185,9 @@ def _facing_cuts(part: Part, outline: shapely.Polygon,
         width, edge = first_hits(spots + 1e-6 * inward, inward, starts, ends)
         met = ends[edge] - starts[edge]
         facing = (edge >= 0) & ((met * 1j / np.abs(met) * inward.conj()).real < -_FACING)
-        for row in _narrowest(np.where(facing, width, np.inf)):
+        for row in _narrowest(width):
+            if not facing[row]:
+                continue
             one, over = complex(spots[row]), complex(width[row] * inward[row])
             cuts.append(_Cut(one, one + over, one + over / 2))
     kept: list[_Cut] = []
@@ -228,20 +230,34 @@ def _sampled(ring: shapely.LinearRing) -> tuple[Complexes, Complexes]:
 
 
 def _narrowest(width: Floats) -> Iterator[int]:
-    """Rows, along a closed ring, of the middles of its narrow stretches."""
-    from scipy.signal import find_peaks
-
+    """Rows, along a closed ring, of the middles of its narrow stretches: with a rise by
+    the factor `_RISE` between any two of them."""
     if not np.isfinite(width).any():
         return
-    high = float(np.max(width[np.isfinite(width)]))
-    depth = -np.log(np.where(np.isfinite(width), width, 4.0 * high))
-    # Steps of a percent make the slight bends of one stretch into one plateau.
-    depth = np.round(depth / 0.01) * 0.01
-    first = int(np.argmin(depth))
-    rolled = np.append(np.roll(depth, -first), depth[first])
-    peaks, _ = find_peaks(rolled, prominence=math.log(_RISE), plateau_size=1)
-    for row in peaks.tolist():
-        yield (row + first) % width.size
+    first = int(np.argmax(width))
+    ring = np.roll(width, -first)
+    low = high = 0  # where the ring was last lowest and highest, as it falls and rises by turns
+    falling = False
+    for row in range(1, ring.size + 1):
+        now = ring[row % ring.size]
+        if falling:
+            low = row if now < ring[low] else low
+            if now >= _RISE * ring[low]:
+                yield (_plateau_middle(ring, low) + first) % ring.size
+                falling, high = False, row % ring.size
+        else:
+            high = row % ring.size if now > ring[high] else high
+            if now * _RISE <= ring[high]:
+                falling, low = True, row
+
+
+def _plateau_middle(ring: Floats, low: int) -> int:
+    """The middle of the stretch about `low` that is hardly wider."""
+    even = np.flatnonzero(ring > 1.01 * ring[low])
+    after = np.searchsorted(even, low)
+    end = int(even[after]) if after < even.size else ring.size
+    begin = int(even[after - 1]) if after > 0 else -1
+    return (begin + end) // 2
 
 
 def _parts_something(part: Part, outline: shapely.Polygon, cut: _Cut) -> bool:
