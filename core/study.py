@@ -11,6 +11,7 @@ import numpy as np
 from core.effort import Effort, Hand, effort, hand
 from core.errors import CrankwrightError, MotionError, SketchError
 from core.findings import Finding, findings, goes_round
+from core.making.strength import Check, Strength, strength
 from core.model import Sketch, join_ref
 from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
@@ -27,7 +28,7 @@ class Study:
 
     What could not be worked out is None and `findings` say why: a sketch without a crank,
     say, has a structure but no turn. `wanted` says how the turn meets each wish, `hand`
-    what the effort is at the grip.
+    what the effort is at the grip, `strength` whether it holds (worked out with `refine`).
     """
 
     sketch: Sketch
@@ -39,6 +40,7 @@ class Study:
     findings: tuple[Finding, ...]
     wanted: tuple[Met, ...] = ()
     hand: Hand | None = None
+    strength: Strength | None = None
 
 
 def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
@@ -67,10 +69,11 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
     push = None if strain is None else hand(turn, strain)
+    holds = _strength(turn, strain, push, speed) if refine else None
     mets = _met_wishes(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
-                     gaps=space, wanted=mets, mends=refine)
-    return Study(sketch, build, turn, speed, strain, space, found, mets, push)
+                     gaps=space, wanted=mets, mends=refine, strength=holds)
+    return Study(sketch, build, turn, speed, strain, space, found, mets, push, holds)
 
 
 def _met_wishes(turn: Turn) -> tuple[Met, ...]:
@@ -90,6 +93,17 @@ def _effort(turn: Turn, speed: Rates) -> Effort | None:
     try:
         return effort(turn, speed)
     except (SketchError, ZeroDivisionError):
+        return None
+
+
+def _strength(turn: Turn, strain: Effort | None, push: Hand | None,
+              speed: Rates) -> Strength | None:
+    """Whether it holds, or None where effort or materials are not known."""
+    if strain is None:
+        return None
+    try:
+        return strength(turn, strain, push, speed)
+    except SketchError:
         return None
 
 
@@ -137,6 +151,8 @@ def report(study: Study) -> dict[str, Any]:
         "findings": [_finding(one) for one in study.findings],
         "torque": None if strain is None else _torque(strain),
         "hand": None if study.hand is None else _hand(study.hand),
+        "strength": None if study.strength is None else [
+            _check(one) for one in study.strength.checks],
         "gaps": [] if study.gaps is None else [
             {"a": gap.a, "b": gap.b, "layer": gap.layer,
              "smallest_mm": _plain(gap.smallest_mm), "crank_deg": _degrees(gap.crank_rad)}
@@ -219,6 +235,18 @@ def _hand(push: Hand) -> dict[str, Any]:
         "backlash_deg": None if push.backlash_rad is None else _degrees(push.backlash_rad),
         "knocks_at_deg": [_degrees(at) for at in push.knocks_rad],
         "jam_torque_nm": _plain(push.jam_torque_nmm / 1e3),
+    }
+
+
+def _check(one: Check) -> dict[str, Any]:
+    return {
+        "kind": one.kind, "thing": one.thing, "parts": list(one.parts),
+        "joints": list(one.joints), "verdict": one.verdict,
+        "value": _plain(one.value), "unit": one.unit, "crank_deg": _degrees(one.crank_rad),
+        "gives_way": [_plain(end) for end in one.gives],
+        "allowed": [_plain(end) for end in one.allowed],
+        "safety": [_plain(end) for end in one.safety], "needed": list(one.needed),
+        "formula": one.formula, "source": one.source, "trust": one.trust,
     }
 
 

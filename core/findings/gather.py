@@ -9,10 +9,12 @@ from core.effort import Effort
 from core.findings.effort import effort_findings
 from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
+from core.findings.holds import hold_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.sketch import sketch_findings
 from core.findings.wishes import wish_findings
 from core.findings.wood import wood_findings
+from core.making.strength import Strength
 from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
@@ -25,8 +27,8 @@ if TYPE_CHECKING:
 def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
              structure: Structure | None = None, turn: Turn | None = None,
              effort: Effort | None = None, gaps: Gaps | None = None,
-             wanted: Sequence[Met] = (), trouble: str = "",
-             mends: bool = True) -> tuple[Finding, ...]:
+             wanted: Sequence[Met] = (), trouble: str = "", mends: bool = True,
+             strength: Strength | None = None) -> tuple[Finding, ...]:
     """Everything worth telling about a sketch, the gravest first.
 
     Parameters
@@ -36,6 +38,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     wanted : how the turn meets the wishes.
     trouble : why there is no turn, when there is none.
     mends : also work out the mends that need trying (free layers, longest crank).
+    strength : whether it holds, when that was worked out.
     """
     found: list[Finding] = [*sketch_findings(sketch, problems)]
     if any(problem.fatal for problem in problems):
@@ -52,5 +55,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
                       if loose.isdisjoint(one.parts))
         if effort is not None:
             found += effort_findings(turn, effort)
+        if strength is not None:
+            found += hold_findings(sketch, strength)
         found += wish_findings(sketch, wanted)
     return in_order(found)

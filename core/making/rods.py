@@ -72,6 +72,7 @@ class Rod:
     place : where it is drawn, complex mm.
     supports : indices of the stations that keep it upright (see `assumed`).
     grip_mm : where along it the hand pushes, beyond one end; None unless it is the crank's.
+    crank : index of the station at which the hand's torque leaves it; None likewise.
     assumed : what had to be assumed about its supports, a sentence.
     slot : whether it is the pin of a pin-in-slot.
     """
@@ -84,6 +85,7 @@ class Rod:
     stations: tuple[Station, ...]
     supports: tuple[int, ...]
     grip_mm: float | None
+    crank: int | None
     assumed: str
     slot: bool = False
 
@@ -215,7 +217,11 @@ class _Build:
         if len(sources) < 2:
             return None
         drive = self.sketch.drive
-        driven = drive.part if drive is not None and drive.pin in ids else ""
+        driven = ""
+        if drive is not None and drive.pin in ids and drive.part in self.groups:
+            body = self.groups[drive.part]
+            moved = [part for part in sources if self.groups[part] == body]
+            driven = drive.part if drive.part in moved else next(iter(moved), "")
         return self._made(pins[0], tuple(pin.id for pin in pins), sources, locks, driven)
 
     def slot_pin(self, slot: PinInSlot) -> Rod | None:
@@ -243,11 +249,12 @@ class _Build:
                 part, self.layers[part], bottom, bottom + self.parts[part].thickness_mm,
                 hold, held.get(part, ""), tuple(sources[part])))
         supports, assumed = self._supports(stations, self.groups[base])
-        grip = self._grip(stations, driven) if driven else None
+        crank = next((k for k, one in enumerate(stations) if one.part == driven), None)
+        grip = None if crank is None else self._grip(stations, stations[crank].middle_mm)
         ref = joint.point if isinstance(joint, PinInSlot) else joint.at[0]
         material = "steel" if isinstance(joint, PinInSlot) else joint.material
         return Rod(joints[0], joints, joint.diameter_mm, material, self.places[ref],
-                   tuple(stations), supports, grip, assumed, slot)
+                   tuple(stations), supports, grip, crank, assumed, slot)
 
     def _base(self, parts: Iterable[str]) -> str:
         """The part a rod is fast in when nothing says otherwise: the frame, else the one
@@ -275,12 +282,11 @@ class _Build:
         return members, (f"The rod lies in {names}, which share as equally stiff supports of"
                          " a stiff rod.")
 
-    def _grip(self, stations: list[Station], driven: str) -> float:
+    def _grip(self, stations: list[Station], crank_mm: float) -> float:
         """Where along the crank's shaft the hand is: on the far side of the frame from the
         crank, in front of everything where there is frame on both sides."""
-        crank = next(s.middle_mm for s in stations if s.part == driven)
         frame = [s.middle_mm for s in stations if self.groups[s.part] in self.frame]
-        if frame and max(frame) < crank:
+        if frame and max(frame) < crank_mm:
             return min(s.from_mm for s in stations) - GRIP_OUT_MM
         return max(s.to_mm for s in stations) + GRIP_OUT_MM
 
@@ -334,9 +340,9 @@ def loads(turn: Turn, effort: Effort, found: Sequence[Rod] | None = None,
         twist = np.stack([-np.sum([moments[joint][:, k] for joint, k in station.sources],
                                   axis=0) for station in rod.stations], axis=1)
         hand = np.zeros(turn.crank_rad.size)
-        if rod.grip_mm is not None and sketch.drive is not None:
+        if rod.crank is not None:
             hand = sense_of(turn) * torque
-            twist[:, rod.parts.index(sketch.drive.part)] -= hand
+            twist[:, rod.crank] -= hand
         push = np.abs(hand) / reach if reach else np.zeros_like(hand)
         result.append(RodLoad(rod, force, twist, hand, push))
     return tuple(result)

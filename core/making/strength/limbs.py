@@ -3,6 +3,7 @@ is there. Shape only; kept for as long as the part stays as it is."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from core.making.strength.edges import reach
 from core.model import Bar, Disc, Part, Plate
 from core.motion.turn import Complexes, Floats
+from core.space.necks import Neck, necks
 from core.space.outlines import default_outline
 
 #: Places closer than this are one, mm.
@@ -28,8 +30,8 @@ class Cuts:
     `place` (J,) complex mm, middle of the wood that is cut, drawn pose; `way` (J,) unit
     vectors along the limb; `width` (J,) mm of wood, bore taken off; `area` (J,) mm² and
     `bend` (J,) mm³ section modulus, net; `limb` (J,) number of the limb, `length` (J,) its
-    length, `whole` (J,) its least width. `side` (P, J): 1 for loads on the side of the
-    limb's first end.
+    length, `whole` (J,) its least width; `short` (J,) necks of short grain. `side` (P, J): 1
+    for loads on the side of the limb's first end.
     """
 
     place: Complexes
@@ -40,6 +42,7 @@ class Cuts:
     limb: NDArray[np.intp]
     length: Floats
     whole: Floats
+    short: NDArray[np.bool_]
     side: Floats
 
 
@@ -47,10 +50,11 @@ class Cuts:
 def cuts_of(part: Part, anchors: tuple[complex, ...],
             bores: tuple[tuple[complex, float], ...]) -> Cuts | None:
     """Cuts of a part with loads at `anchors` (drawn places; the last is where its own weight
-    acts) and holes `bores` (place, diameter); None for a part with nothing between.
+    acts) and holes `bores` (place, diameter); None where nothing lies between.
 
     A convex part is cut right through: what lies beyond the cut is on its side. Other parts
-    and bars are followed from bore to bore along the shortest tree.
+    and bars are followed from bore to bore along the shortest tree, and cut too where such a
+    way crosses a neck.
     """
     shape = default_outline(part)
     nodes = _nodes(part, anchors[:-1], shape)
@@ -60,38 +64,71 @@ def cuts_of(part: Part, anchors: tuple[complex, ...],
     limbs = ([(k, k + 1) for k in range(len(nodes) - 1)] if chain else _tree(nodes))
     shares = _OF_BARS if chain else _OF_OTHERS
     straight = isinstance(shape, Plate | Disc)
+    narrow = necks(part, bores)
     owner = [int(np.argmin(np.abs(np.array(nodes) - at))) for at in anchors]
-    rows = []
+    rows: list[_Row] = []
     for number, (a, b) in enumerate(limbs):
-        way = (nodes[b] - nodes[a]) / abs(nodes[b] - nodes[a])
-        near = _near_side(limbs, number, len(nodes))
-        for share in shares:
-            at = nodes[a] + share * (nodes[b] - nodes[a])
-            left, right = reach(part, at, 1j * way), reach(part, at, -1j * way)
-            if left + right <= 0.0:
-                continue
-            inside = nodes[a] + min(max(share, 1e-6), 1 - 1e-6) * (nodes[b] - nodes[a])
-            side = [((z - inside) * way.conjugate()).real < 0.0 if straight
-                    else owner[k] in near for k, z in enumerate(anchors)]
-            rows.append((at, way, left, right, _bore(bores, at), number,
-                         abs(nodes[b] - nodes[a]), side))
-    return _gathered(part, rows) if rows else None
+        first, run = nodes[a], nodes[b] - nodes[a]
+        way, near = run / abs(run), _near_side(limbs, number, len(nodes))
+        spots = [(share, way, 0.0, False) for share in shares]
+        spots += [(along, turned, neck.bore_mm, neck.short_grain) for neck in narrow
+                  for along, turned in [_crossed(neck, first, run)] if 0.0 < along < 1.0]
+        for share, square, bore, short in spots:
+            inside = first + min(max(share, 1e-6), 1 - 1e-6) * run
+            side = tuple(((z - inside) * way.conjugate()).real < 0.0 if straight
+                         else owner[k] in near for k, z in enumerate(anchors))
+            at = first + share * run
+            rows.append(_Row(at, square, bore or _bore(bores, at), number, abs(run),
+                             short, side))
+    return _gathered(part, rows)
 
 
-def _gathered(part: Part, rows: list[tuple[complex, complex, float, float, float, int, float,
-                                           list[bool]]]) -> Cuts:
-    at, way = np.array([row[0] for row in rows]), np.array([row[1] for row in rows])
-    left, right = np.array([row[2] for row in rows]), np.array([row[3] for row in rows])
-    bore = np.minimum(np.array([row[4] for row in rows]), 0.98 * (left + right))
-    limb = np.array([row[5] for row in rows])
+@dataclass(frozen=True)
+class _Row:
+    """A cut before its wood is measured."""
+
+    at: complex
+    way: complex
+    bore: float
+    limb: int
+    length: float
+    short: bool
+    side: tuple[bool, ...]
+
+
+def _crossed(neck: Neck, first: complex, run: complex) -> tuple[float, complex]:
+    """Where a limb crosses a neck, as a share of the limb (outside 0 to 1 where it does
+    not), and the neck's direction turned the limb's way."""
+    along = complex(math.cos(neck.along_rad), math.sin(neck.along_rad))
+    if (along * run.conjugate()).real < 0.0:
+        along = -along
+    flow = (run * along.conjugate()).real
+    if flow <= 1e-9:
+        return -1.0, along
+    share = ((neck.place - first) * along.conjugate()).real / flow
+    off = abs(((first + share * run - neck.place) * along.conjugate()).imag)
+    return (share if off < (neck.width_mm + neck.bore_mm) / 2 else -1.0), along
+
+
+def _gathered(part: Part, rows: list[_Row]) -> Cuts | None:
+    at, way = np.array([row.at for row in rows]), np.array([row.way for row in rows])
+    left, right = reach(part, at, 1j * way), reach(part, at, -1j * way)
+    keep = np.flatnonzero(left + right > 0.0)
+    if not keep.size:
+        return None
+    rows = [rows[k] for k in keep]
+    at, way, left, right = at[keep], way[keep], left[keep], right[keep]
     full, off = left + right, (left - right) / 2
+    bore = np.minimum(np.array([row.bore for row in rows]), 0.98 * full)
+    limb = np.array([row.limb for row in rows])
     width, thick = full - bore, part.thickness_mm
-    second = thick * (full**3 / 12 - bore**3 / 12 - bore * np.minimum(np.abs(off),
-                                                                    (full - bore) / 2)**2)
+    aside = np.minimum(np.abs(off), (full - bore) / 2)
+    second = thick * (full**3 / 12 - bore**3 / 12 - bore * aside**2)
     whole = np.array([full[limb == number].min() for number in limb])
     return Cuts(at + 1j * way * off, way, width, width * thick, second / (full / 2), limb,
-                np.array([row[6] for row in rows]), whole,
-                np.array([row[7] for row in rows], dtype=float).T)
+                np.array([row.length for row in rows]), whole,
+                np.array([row.short for row in rows]),
+                np.array([row.side for row in rows], dtype=float).T)
 
 
 def _nodes(part: Part, anchors: tuple[complex, ...], shape: object) -> list[complex]:

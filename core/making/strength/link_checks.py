@@ -47,9 +47,9 @@ def _strained(case: Case, part: Part, cuts: Cuts, pull: Floats,
               bent: Floats) -> Iterator[Check]:
     material = case.material(part.material)
     grain = grain_of(part)
-    figures = {limb: _figures(case, part, cmath.phase(complex(cuts.way[j])) - grain)
-               for j, limb in enumerate(cuts.limb.tolist())}
-    ends = np.array([[[end(figure) for figure in figures[limb]] for limb in cuts.limb.tolist()]
+    angles = np.angle(cuts.way).round(4)
+    figures = [_figures(case, part, angle - grain) for angle in angles.tolist()]
+    ends = np.array([[[end(figure) for figure in each] for each in figures]
                      for end in (attrgetter("low"), attrgetter("high"))])
     along, bending = np.abs(pull) / cuts.area, bent / cuts.bend
     used = []
@@ -65,9 +65,10 @@ def _strained(case: Case, part: Part, cuts: Cuts, pull: Floats,
     mostly = int(np.argmax([along[step, j] if pull[step, j] > 0 else 0.0,
                             along[step, j] if pull[step, j] <= 0 else 0.0,
                             bending[step, j]]))
-    figure = figures[int(cuts.limb[j])][mostly]
+    figure = figures[j][mostly]
     yield Check(
-        "link-stress", part.id, (part.id,), (), stress,
+        "neck" if cuts.short[j] and material.stuff == "wood" else "link-stress", part.id,
+        (part.id,), (), stress,
         (stress / float(used[0][step, j]), stress / float(used[1][step, j])),
         (safe.low, safe.high), "MPa", case.crank_rad(int(step)),
         "force / net section + moment / net section modulus, each against its strength at the"

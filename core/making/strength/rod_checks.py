@@ -71,7 +71,7 @@ def rod_checks(case: Case, rod: Strained, jam_nmm: float | None) -> Iterator[Che
                      f" shear = 16 · torque / (π · diameter³). {rod.load.rod.assumed}")
     yield from _told(case, rod, "rod-shear",
                      4.0 / (math.pi * d**2) * rod.shear.max(axis=1), shear, 2.0,
-                     "cross force / (π · diameter² / 4), where one part slides past the next")
+                     "greatest cross force along the rod / (π · diameter² / 4)")
     if jam_nmm is not None and rod.load.rod.grip_mm is not None and jam_nmm > 0.0:
         stress = np.array([per_torque * jam_nmm])
         safe = safety_number(material.stuff)
