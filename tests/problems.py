@@ -343,11 +343,11 @@ P7 = PathProblem(
     # Read: the example of a numerical library after C. W. Wampler, A. P. Morgan and A. J.
     # Sommese, "Complete solution of the nine-point path synthesis problem for four-bar
     # linkages" (1992). It asks for places alone, neither timing nor order. A search of our own
-    # in its polynomial form found some forty real four-bars through all nine places. In one of
-    # them alone can all nine be met without taking the coupler off and putting it on the
-    # other way, in another order and with a crank that locks; no crank that goes round
-    # draws all nine. What one can draw comes near without end: the bound is a distance of
-    # one part in 50 000 of the figure.
+    # in its polynomial form found some forty real four-bars through all nine places. In a
+    # few of them and their cognates all nine can be met without taking the coupler off and
+    # putting it on the other way, in another order and with a crank that rocks just short of
+    # locking; no crank that goes round is known to draw all nine. What one can draw comes
+    # near without end: the bound is a distance of one part in 50 000 of the figure.
     places=(.8961867 - .09802917j, 1.2156535 - 1.187491j, 1.5151435 - .85449808j,
             1.6754775 - .48768058j, 1.713869 - .30099232j, 1.7215236 + .03269953j,
             1.6642029 + .33241088j, 1.4984171 + .74435576j, 1.3011834 + .92153806j),
