@@ -17,9 +17,21 @@ from scipy.optimize import differential_evolution
 from weighted import four_bar
 
 from core.effort import effort
-from core.model import Bar, Point, Sketch, Weight
+from core.model import (
+    Bar,
+    Drive,
+    Gravity,
+    Mass,
+    Part,
+    Pin,
+    Plate,
+    Point,
+    Sketch,
+    Spring,
+    Weight,
+)
 from core.motion import solve_turn
-from core.pleasant import AIMS, Aim, Options, OwnMass, WeightRules, advise
+from core.pleasant import AIMS, Aim, Options, OwnMass, SpringRules, WeightRules, advise
 from core.pleasant.programme import Offer, lower_bound, solve
 
 ANGLES = np.linspace(0, 2 * np.pi, 72, endpoint=False)
@@ -150,3 +162,63 @@ def test_no_place_for_a_counterweight_beats_the_proved_bound() -> None:
     weights = proposal.sketch.part("rocker").weights
     assert [w.mass_kg for w in weights] == pytest.approx([NET_KG], rel=1e-4)
     assert math.isfinite(proposal.bound_nmm)
+
+
+def weighted_arm() -> Sketch:
+    """A crank with half a kilogram 100 mm out, on a frame that reaches above its pivot."""
+    return Sketch(
+        parts=(Part(id="frame", fixed=True, layer=0, outline=Plate(margin_mm=20.0), points=(
+            Point(id="O", x=0.0, y=0.0), Point(id="U", x=0.0, y=120.0))),
+               Part(id="arm", layer=1, mass=Mass(mass_kg=0.5, x=100.0, y=0.0),
+                    outline=Bar(width_mm=24.0), points=(
+                   Point(id="O", x=0.0, y=0.0), Point(id="E", x=110.0, y=0.0)))),
+        pins=(Pin(id="pivot", at=("frame.O", "arm.O")),),
+        drive=Drive(pin="pivot", part="arm", rpm=1.0), friction=(0.0, 0.0),
+        gravity=Gravity(g_m_s2=9.81))
+
+
+def test_the_advisor_finds_the_spring_that_balances_an_arm_at_every_angle() -> None:
+    """k = m g r / (a b) with no free length, anchor straight above the pivot: from memory."""
+    rules = SpringRules(ideal=True, most_pull_n=60.0)
+    advice = advise(weighted_arm(), Options(kinds=("springs",), springs=rules))
+    proposal = advice.proposals[0]
+    assert proposal.before.peak_nmm == pytest.approx(0.5 * 9.81 * 100.0, rel=1e-3)
+    assert proposal.after.peak_nmm < 0.02 * proposal.before.peak_nmm
+    spring = proposal.sketch.springs[0]
+    on_arm, above = (proposal.sketch.place(ref) for ref in (spring.a, spring.b))
+    assert abs(above.real) < 2.0
+    assert spring.free_length_mm < 1.0
+    assert spring.rate_n_per_mm == pytest.approx(
+        0.5 * 9.81 * 100.0 / (abs(on_arm) * above.imag), rel=0.02)
+
+
+def test_no_spring_drawn_at_random_is_better_than_the_one_proposed() -> None:
+    """Anchors, rates and free lengths thrown by dice; each tried by the whole effort."""
+    sketch = tailed_rocker()
+    box = (60.0, -120.0, 240.0, 60.0)
+    rules = SpringRules(parts=("rocker",), ideal=True, most_pull_n=20.0, box=box)
+    advice = advise(sketch, Options(kinds=("springs",), springs=rules))
+    proposal = advice.proposals[0]
+    wood = shapely.LineString([(z.real, z.imag) for z in (
+        sketch.place("rocker.T"), sketch.place("rocker.B"))]).buffer(18.0)
+    dice, best, tries = np.random.default_rng(11), math.inf, 0
+    x0, y0, x1, y1 = wood.bounds
+    while tries < 600:
+        a = complex(dice.uniform(x0, x1), dice.uniform(y0, y1))
+        if not wood.contains(shapely.Point(a.real, a.imag)):
+            continue
+        b = complex(dice.uniform(box[0], box[2]), dice.uniform(box[1], box[3]))
+        rate = float(np.exp(dice.uniform(math.log(0.003), math.log(0.3))))
+        parts = tuple(replace(p, points=(*p.points, Point(id="S1", x=z.real, y=z.imag)))
+                      if p.id == name else p for name, z in (("rocker", a),)
+                      for p in sketch.parts)
+        parts = tuple(replace(p, points=(*p.points, Point(id="S1", x=b.real, y=b.imag)))
+                      if p.id == "frame" else p for p in parts)
+        spring = Spring(id="s", a="rocker.S1", b="frame.S1", rate_n_per_mm=rate,
+                        free_length_mm=float(dice.uniform(0, 60)))
+        turn = solve_turn(replace(sketch, parts=parts, springs=(spring,)), steps=60)
+        best = min(best, float(np.abs(effort(turn).torque_nmm).max()))
+        tries += 1
+    before = proposal.before.peak_nmm
+    assert best < 0.97 * before
+    assert proposal.after.peak_nmm <= best + 0.01 * before
