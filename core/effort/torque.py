@@ -123,8 +123,9 @@ class Balance:
     moment: Floats
 
 
-def balance(turn: Turn, rates: Rates | None = None) -> Balance:
-    """Set up the balance of all bodies at the reached steps of a turn.
+def balance(turn: Turn, rates: Rates | None = None, still: bool = False) -> Balance:
+    """Set up the balance of all bodies at the reached steps of a turn; `still` for a crank
+    that stands, so that nothing has inertia.
 
     Raises SketchError for a mass that cannot be.
     """
@@ -132,7 +133,8 @@ def balance(turn: Turn, rates: Rates | None = None) -> Balance:
     rates = rates_of(turn) if rates is None else rates
     plan = layout(sketch, structure(sketch))
     steps = np.flatnonzero(turn.reached)
-    frames = frames_of(turn, rates, crank_motion(turn), plan, steps)
+    motion = np.zeros((2, turn.crank_rad.size)) if still else crank_motion(turn)
+    frames = frames_of(turn, rates, (motion[0], motion[1]), plan, steps)
     weights = weights_of(sketch, plan)
     carried = carry(sketch, plan, frames, weights)
     contacts = Contacts(sketch, plan, frames, weights)
@@ -240,6 +242,15 @@ def friction_band(
     return Band(_spread(sense * found.drive[0], ready),
                 _spread(sense * found.drive[1], ready),
                 _by_joint(ready, found, 0, lean), _by_joint(ready, found, 1, lean))
+
+
+def torque_band(ready: Balance, backwards: bool = False,
+                tolerance: float = 1e-6) -> tuple[Floats, Floats]:
+    """`low_nmm` and `high_nmm` of a :class:`Band`, without what the joints bear."""
+    plain = ready.machine.solve(ready.force, ready.moment)
+    sense = -sense_of(ready.turn) if backwards else sense_of(ready.turn)
+    drive = _band(ready, plain, sense, tolerance)[0].drive
+    return _spread(sense * drive[0], ready), _spread(sense * drive[1], ready)
 
 
 def sense_of(turn: Turn) -> float:
