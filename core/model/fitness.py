@@ -12,6 +12,7 @@ from core.model.joints import Belt, Mesh
 from core.model.links import items, point_refs
 from core.model.loads import Drive
 from core.model.outline import Plate, Polygon
+from core.model.own import own_problems
 from core.model.parts import Part, Point
 from core.model.problem import Problem, quoted
 from core.model.refs import part_of
@@ -52,6 +53,7 @@ def misfits(sketch: Sketch) -> Iterator[Problem]:
     yield from _drive(sketch)
     yield from _loads(sketch)
     yield from wish_misfits(sketch)
+    yield from own_problems(sketch.materials)
 
 
 def _misfit(place: str, what: str, mend: str, snap: bool = False) -> Problem:
@@ -166,10 +168,12 @@ def _lines(sketch: Sketch, at: dict[str, complex], near: float) -> Iterator[Prob
 
 def _locks(sketch: Sketch) -> Iterator[Problem]:
     for index, lock in enumerate(sketch.locks):
-        if len(set(lock.parts)) < 2:
+        on = next((pin.at for pin in sketch.pins if pin.id == lock.pin), ())
+        alone = len(lock.parts) == 1 and lock.parts[0] in map(part_of, on)
+        if len(set(lock.parts)) < 2 and not alone:
             yield _misfit(f"locks[{index}].parts",
                           f"the lock {quoted(lock.id)} holds fewer than two parts",
-                          "name each part once")
+                          "name each part once, or a single part and the pin it is fast on")
 
 
 def _pairs(sketch: Sketch, at: dict[str, complex], near: float) -> Iterator[Problem]:

@@ -13,12 +13,13 @@ from itertools import islice
 import msgspec
 
 from core.errors import SketchError
-from core.materials import MATERIALS, Material
+from core.materials import Material
 from core.model.fitness import misfits
 from core.model.joints import Pin
 from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, UNATTACHED, items, wishes
 from core.model.numbers import wrong_numbers
 from core.model.outline import Bar, Disc, Plate
+from core.model.own import own_problems
 from core.model.parts import Part
 from core.model.problem import Problem, nearest, quoted
 from core.model.refs import split_ref
@@ -66,6 +67,7 @@ def _fatal(sketch: Sketch) -> Iterator[Problem]:
                    materials_of(sketch.materials))
     yield from _ids(sketch)
     yield from _references(sketch, names)
+    yield from (problem for problem in own_problems(sketch.materials) if problem.fatal)
     yield from wrong_numbers(sketch)
 
 
@@ -123,9 +125,6 @@ def _references(sketch: Sketch, names: _Names) -> Iterator[Problem]:
     for index, step in enumerate(sketch.handle.steps):
         yield from _known(f"handle.steps[{index}].material", step.material, names.materials,
                           "material")
-    for index, own in enumerate(sketch.materials):
-        if own.like:
-            yield from _known(f"materials[{index}].like", own.like, MATERIALS, "material")
     yield from _item_references("fit", sketch.fit, names)
     for index, twin in enumerate(sketch.twins):
         yield from _twin_references(f"twins[{index}]", twin, names)

@@ -25,6 +25,7 @@ from core.model.edits.moving import Carry, carry_load, carry_part, mirroring, sh
 from core.model.edits.sheets import (
     material_users,
     put_material,
+    rematerial,
     remove_material,
     same_sheet,
     set_sheet_thickness,
@@ -57,7 +58,7 @@ __all__ = [
     "copy_parts", "detached", "follow_twins", "free_crank_deg", "fresh_id", "fresh_point",
     "get", "group_of", "ids", "insert_handle", "joined_parts", "material_users", "mirror",
     "mirroring", "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of",
-    "pose_handles", "pose_map", "put", "put_material", "remove", "remove_handle",
+    "pose_handles", "pose_map", "put", "put_material", "rematerial", "remove", "remove_handle",
     "remove_material", "remove_tick", "rename", "reverse_path", "same_sheet",
     "set_sheet_thickness", "set_tick", "shift_wish", "shifted_wish", "shifting",
     "twin_line", "unattached", "untwin",

@@ -240,7 +240,8 @@ def remove(sketch: Sketch, names: Iterable[str]) -> Sketch:
     """The sketch without the things named (ids, or points ``"part.point"``) and
     without whatever cannot stand without them.
 
-    A pin or lock that still joins two parts stays; the drive goes with its pin or part.
+    A pin or lock that still joins two parts stays, and so does a lock that held a single
+    part on its shaft from the start; the drive goes with its pin or part.
     A wish stays when its part goes, attached to nothing.
     """
     gone = set(names)
@@ -258,7 +259,8 @@ def remove(sketch: Sketch, names: Iterable[str]) -> Sketch:
             return (replace(item, at=at) if at != item.at else item) if len(at) > 1 else None
         if isinstance(item, Lock):
             parts = tuple(part for part in item.parts if part not in gone_parts)
-            return replace(item, parts=parts) if len(parts) > 1 else None
+            stays = len(parts) > 1 or parts == item.parts
+            return replace(item, parts=parts) if stays else None
         lost = (not gone_refs.isdisjoint(point_refs(item))
                 or not gone_parts.isdisjoint(parts_of(item)))
         return None if lost else item
@@ -271,7 +273,8 @@ def remove(sketch: Sketch, names: Iterable[str]) -> Sketch:
         changes[group] = tuple(item for item in stay if item is not None)
     left_pins = {pin.id for pin in changes["pins"]}
     changes["locks"] = tuple(lock if lock.pin in left_pins else replace(lock, pin="")
-                             for lock in changes["locks"])
+                             for lock in changes["locks"]
+                             if lock.pin in left_pins or len(lock.parts) > 1)
     changes["torsion_springs"] = tuple(spring for spring in changes["torsion_springs"]
                                        if spring.pin in left_pins)
     drive = sketch.drive

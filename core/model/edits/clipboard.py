@@ -9,6 +9,7 @@ import msgspec
 
 from core.model.edits.basics import first_free, ids
 from core.model.edits.moving import carry_part, shifting
+from core.model.edits.sheets import bring_materials, material_users
 from core.model.edits.wishing import shifted_wish
 from core.model.joints import Lock, Pin
 from core.model.links import ITEM_GROUPS, WISH_GROUPS, parts_of, pins_of, relink
@@ -21,9 +22,10 @@ replace = msgspec.structs.replace
 def copy_parts(sketch: Sketch, part_ids: Iterable[str],
                wish_ids: Iterable[str] = ()) -> Sketch:
     """A sketch of its own that holds the parts named and every joint and load that
-    touches nothing else, and the wishes and regions named. A pin or lock shared with
-    others keeps the ends that are copied, if two are; a wish keeps the points and parts
-    it is asked of, though they may not be copied (see `detached`)."""
+    touches nothing else, the wishes and regions named, and what of the user's own
+    materials is used. A pin or lock shared with others keeps the ends that are copied, if
+    two are; a wish keeps the points and parts it is asked of, though they may not be copied
+    (see `detached`)."""
     chosen, wished = set(part_ids), set(wish_ids)
     changes: dict[str, Any] = {
         "parts": tuple(part for part in sketch.parts if part.id in chosen)
@@ -38,7 +40,9 @@ def copy_parts(sketch: Sketch, part_ids: Iterable[str],
         changes[group] = tuple(inside)
     for group in WISH_GROUPS:
         changes[group] = tuple(item for item in getattr(sketch, group) if item.id in wished)
-    return Sketch(units=sketch.units, **changes)
+    clip = Sketch(units=sketch.units, **changes)
+    return replace(clip, materials=tuple(own for own in sketch.materials
+                                         if material_users(clip, own.id)))
 
 
 def _trimmed(item: Any, chosen: set[str]) -> Any:
@@ -57,6 +61,7 @@ def paste(sketch: Sketch, clip: Sketch, dx: float, dy: float) -> tuple[Sketch, t
 
     Returns the sketch and the ids of the new parts.
     """
+    sketch, clip = bring_materials(sketch, clip)
     taken = ids(sketch)
     names: dict[str, str] = {}
     for item_id in sorted(ids(clip), key=_order(clip)):

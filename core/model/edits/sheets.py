@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import msgspec
 
 from core.errors import EditError
@@ -69,6 +71,41 @@ def material_users(sketch: Sketch, material_id: str) -> tuple[str, ...]:
     if any(step.material == material_id for step in sketch.handle.steps):
         users.append("the handle")
     return tuple(users)
+
+
+def rematerial(sketch: Sketch, old: str, new: str) -> Sketch:
+    """Everything that is made of one material made of another."""
+    def of(name: str) -> str:
+        return new if name == old else name
+
+    def coiled(spring: Any) -> Any:
+        coil = spring.coil
+        return spring if coil is None else replace(
+            spring, coil=replace(coil, material=of(coil.material)))
+
+    steps = tuple(replace(step, material=of(step.material)) for step in sketch.handle.steps)
+    return replace(
+        sketch,
+        parts=tuple(replace(part, material=of(part.material)) for part in sketch.parts),
+        pins=tuple(replace(pin, material=of(pin.material)) for pin in sketch.pins),
+        springs=tuple(coiled(each) for each in sketch.springs),
+        torsion_springs=tuple(coiled(each) for each in sketch.torsion_springs),
+        handle=replace(sketch.handle, steps=steps))
+
+
+def bring_materials(sketch: Sketch, clip: Sketch) -> tuple[Sketch, Sketch]:
+    """Both with the clip's own materials in the sketch. One whose name means something
+    else there comes under a fresh name, which the clip's parts then have."""
+    held = {own.id: own for own in sketch.materials}
+    for own in clip.materials:
+        name, count = own.id, 1
+        while name in held and replace(held[name], id=own.id) != own:
+            count += 1
+            name = f"{own.id} {count}"
+        if name != own.id:
+            clip = rematerial(clip, own.id, name)
+        held.setdefault(name, replace(own, id=name))
+    return replace(sketch, materials=tuple(held.values())), clip
 
 
 def put_material(sketch: Sketch, own: OwnMaterial) -> Sketch:
