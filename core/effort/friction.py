@@ -65,8 +65,8 @@ class Rubbing:
         """Friction made linear about given reactions."""
         return _About(self, found)
 
-    def scaled(self, share: float) -> Rubbing:
-        """The same with a share of the coefficients."""
+    def scaled(self, share: float | Floats) -> Rubbing:
+        """The same with a share of the coefficients, of all or (N,) of each step."""
         return replace(self, turning=share * self.turning, sliding=share * self.sliding,
                        slots=share * self.slots)
 
@@ -175,7 +175,7 @@ def settle(
     share = np.sqrt(tolerance)
     rounding = 1e-12 * rub.size * np.abs(force).max(axis=0)
     enough = share * np.abs(plain.drive) + rounding
-    found, restless = _newton(machine, rub, plain, force, moment, (share, enough), _TOGETHER)
+    found, restless = newton(machine, rub, plain, force, moment, (share, enough), _TOGETHER)
     unsettled = np.flatnonzero(restless.any(axis=0))
     if not unsettled.size:
         return found
@@ -183,7 +183,7 @@ def settle(
     loads = force[..., unsettled], moment[..., unsettled]
     some, enough = plain.each(lambda a: a[..., unsettled]), enough[..., unsettled]
     for raised in _RAISED:
-        some, restless = _newton(fewer, some_rub.scaled(raised), some, *loads,
+        some, restless = newton(fewer, some_rub.scaled(raised), some, *loads,
                                  (share, enough), _EACH)
         # Jammed with less friction already: no more of it is tried there.
         some = _struck(some, restless)
@@ -212,11 +212,12 @@ def _flipped(old: Reactions, new: Reactions, share: float) -> NDArray[np.bool_]:
     return flipped
 
 
-def _newton(
+def newton(
     machine: Machine, rub: Rubbing, start: Reactions, force: Complexes, moment: Floats,
     enough: tuple[float, Floats], most: int,
 ) -> tuple[Reactions, NDArray[np.bool_]]:
-    """Newton's method; the last iterate and where (2, N) it had not settled.
+    """Newton's method on reactions with friction; the last iterate and where (K, N) it had
+    not settled.
 
     `enough` says which change of the torque is small: a share of the torque plus so much
     (1, N) N·mm. The error left is about the square of the change.
