@@ -242,7 +242,8 @@ def _add(force: Complexes, moment: Floats, u: Unknown, column: Column, value: Fl
             moment[body] += value * twist
 
 
-def _lock(ready: Balance, rub: Rubbing, found: Reactions, step: int, share: float) -> FrictionLock:
+def _lock(ready: Balance, rub: Rubbing, found: Reactions, step: int,
+          share: float) -> FrictionLock:
     """The nearest lock in words of joints: who takes the work that the crank puts in."""
     plan, frames, contacts = ready.plan, ready.frames, ready.contacts
     work: dict[str, float] = {}
