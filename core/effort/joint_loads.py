@@ -62,6 +62,10 @@ def joint_loads(
             np.stack([load * pair.arm_a, load * pair.arm_b], axis=-1),
             np.stack([pair.centre_a, pair.centre_b], axis=-1))
     result.update(inner_loads(sketch, plan, frames, result, found.drive[row]))
+    for lock in sketch.locks:
+        if len(lock.parts) == 1:  # a part on its shaft, which is no body of its own here
+            none = np.zeros((steps, 1), dtype=np.complex128)
+            result[lock.id] = JointLoad(none, none.real, none)
     for joint, parts in owners(sketch).items():
         if joint not in result:
             nothing = np.full((steps, len(parts)), np.nan)

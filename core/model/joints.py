@@ -72,7 +72,8 @@ class PinInSlot(_Joint, frozen=True):
 class Lock(_Joint, frozen=True):
     """Parts made fast to each other; they move as one body.
 
-    `pin` names the shaft they share, if they do; `kind` says how each is held on it (see
+    `pin` names the shaft they share, if they do; a single part may be made fast to the
+    shaft alone, as a crank is to its own. `kind` says how each is held on it (see
     `LOCK_KINDS`; other words are kept, but nothing is known of them). `length_mm` is how
     much of the shaft the hold takes, None: the thickness of the part. `size_mm` is the
     diameter of the cross pin, spring pin, cotter or screw, the width of the key, the side

@@ -1,0 +1,143 @@
+"""Every hold of a sketch against the torque it sees and the room it has."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from core.effort import Effort, Hand
+from core.effort.torque import Band, friction_band
+from core.errors import SketchError
+from core.making.locks.capacity import Capacity, capacity
+from core.making.locks.holds import Hold, holds, seat
+from core.making.locks.room import Room, Surroundings
+from core.making.locks.torque import Through, through
+from core.making.rods import Rod, rods
+from core.motion import Rates, Turn
+from core.motion import rates as rates_of
+
+#: What a hold should bear, in times of the torque while cranking: strengths scatter, and
+#: locks work loose under torque that comes and goes (common practice, no source).
+IN_USE = (2.0, 3.0)
+#: "slips": surely. "may": it may. "near": it holds, with less than `IN_USE` in hand.
+Verdict = Literal["slips", "may", "near", "holds"]
+
+
+@dataclass(frozen=True)
+class LockCheck:
+    """One hold: what it bears, what goes through it, what room it has."""
+
+    hold: Hold
+    bears: Capacity
+    through: Through
+    room: Room
+
+    @property
+    def use_safety(self) -> tuple[float, float]:
+        """How many times the torque in use it bears, from low to high."""
+        low, high = self.through.use_nmm
+        return _times(self.bears.low, high), _times(self.bears.high, low)
+
+    @property
+    def jam_safety(self) -> tuple[float, float] | None:
+        """The same for a jam; None where nothing is known of one."""
+        jam = self.through.jam_nmm
+        return None if jam is None else (_times(self.bears.low, jam),
+                                         _times(self.bears.high, jam))
+
+    @property
+    def in_use(self) -> Verdict:
+        """How it holds while cranking."""
+        low, high = self.use_safety
+        return ("slips" if high < 1.0 else "may" if low < 1.0 else
+                "near" if low < IN_USE[0] else "holds")
+
+    @property
+    def in_jam(self) -> Verdict:
+        """How it holds in a jam."""
+        if self.jam_safety is None:
+            return "holds"
+        low, high = self.jam_safety
+        return "slips" if high < 1.0 else "may" if low < 1.0 else "holds"
+
+    @property
+    def share(self) -> float:
+        """Torque in use or a jam, the worse, over the least it bears."""
+        worst = max(self.through.use_nmm[1], self.through.jam_nmm or 0.0)
+        return worst / self.bears.low if self.bears.low > 0.0 else math.inf
+
+
+def _times(bears: float, load: float) -> float:
+    return bears / load if load > 0.0 else math.inf
+
+
+class Locks:
+    """The holds of a turn, ready to be checked as they are or with another kind.
+
+    Parameters
+    ----------
+    hand : what the hand feels; None leaves out jams.
+    found : the rods of the sketch, when already known.
+    rates, band : of the turn, when already known; the band is worked out when it is not.
+    """
+
+    def __init__(self, turn: Turn, effort: Effort, hand: Hand | None = None,
+                 found: Sequence[Rod] | None = None, rates: Rates | None = None,
+                 band: Band | None = None) -> None:
+        self.turn = turn
+        self.rods = tuple(rods(turn.sketch) if found is None else found)
+        self.holds = holds(turn.sketch, self.rods)
+        self._room: dict[tuple[str, str], Surroundings] = {}
+        if not self.holds:
+            self._through: tuple[Through, ...] = ()
+            return
+        self._through = through(
+            turn, effort, rates_of(turn) if rates is None else rates, self.holds,
+            None if hand is None else hand.jam_torque_nmm,
+            friction_band(turn, rates) if band is None else band)
+
+    def checks(self) -> tuple[LockCheck, ...]:
+        """Every hold as it is, in the order of rods; those in a part without a sound
+        outline or of a material nobody knows are left out (findings of their own)."""
+        found = []
+        for hold in self.holds:
+            try:
+                found.append(self.check(hold, hold.kind, hold.size_mm, hold.length_mm))
+            except SketchError:
+                continue
+        return tuple(found)
+
+    def check(self, hold: Hold, kind: str, size_mm: float | None = None,
+              length_mm: float | None = None, shaft_mm: float | None = None,
+              thickness_mm: float | None = None) -> LockCheck:
+        """A hold with another kind, size and length, or on another shaft, or in a part of
+        another thickness.
+
+        Raises SketchError for a kind or material nobody knows.
+        """
+        sits = seat(self.turn.sketch, hold, length_mm, shaft_mm, thickness_mm)
+        bears = capacity(kind, sits, size_mm)
+        return LockCheck(hold, bears, self._through[self.holds.index(hold)],
+                         self.surroundings(hold).room(kind, sits, bears.size_mm))
+
+    def surroundings(self, hold: Hold) -> Surroundings:
+        """What lies about a hold."""
+        key = (hold.rod.id, hold.part)
+        if key not in self._room:
+            self._room[key] = Surroundings(self.turn, self.rods, hold)
+        return self._room[key]
+
+
+def lock_checks(turn: Turn, effort: Effort, hand: Hand | None = None,
+                found: Sequence[Rod] | None = None, rates: Rates | None = None,
+                band: Band | None = None) -> tuple[LockCheck, ...]:
+    """Every hold of a turn against torque and room; parameters as :class:`Locks`.
+
+    Where the crank locks, torque grows without end there: nothing is checked until it
+    turns.
+    """
+    if turn.limits or not turn.reached.any() or not (turn.sketch.pins):
+        return ()
+    return Locks(turn, effort, hand, found, rates, band).checks()
