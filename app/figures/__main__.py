@@ -7,9 +7,10 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from app.figures.wanted import FIGURES
+from app.figures import effort, wanted
 from app.figures.windows import write_windows
 
+FIGURES = {**wanted.FIGURES, **effort.FIGURES}
 TARGET = Path(__file__).parents[2] / "docs" / "pictures"
 
 
