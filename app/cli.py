@@ -13,7 +13,7 @@ import sys
 from collections.abc import Callable, Sequence
 from typing import NoReturn
 
-from app import finding, fitting, headless
+from app import balancing, finding, fitting, headless
 from core.errors import CrankwrightError
 
 GOOD, FOUND, BAD = 0, 1, 2
@@ -142,6 +142,8 @@ COMMANDS: dict[str, tuple[str, _Arguments, _Command]] = {
             fitting.command),
     "find": ("proposes mechanisms for what is wanted", finding.arguments,
              finding.command),
+    "balance": ("proposes what makes the crank pleasant", balancing.arguments,
+                balancing.command),
     "schema": ("prints the JSON Schema of sketches", _nothing, headless.schema),
     "bench": ("measures how fast it is", _nothing, headless.bench),
 }
