@@ -186,6 +186,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("sheet_thickness", "Build", "Set the thickness of this sheet everywhere…",
             "Ctrl+Alt+T", "building.sheet_thickness", "The measured thickness, for all parts "
             "cut from the sheet of the selected one", needs="parts"),
+    Command("what_holds", "Build", "What holds…", "Ctrl+Alt+H", "building.what_holds",
+            "Every rod, bore, part and tooth against what it bears over the turn", gap=True),
 
     Command("hint", "Help", "Three steps", "F1", "helping.hint", "How to begin"),
     Command("keys", "Help", "Keys and mouse", "Shift+F1", "helping.keys",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject
 
 if TYPE_CHECKING:
+    from app.panels.holding import HoldingWindow
     from app.window import MainWindow
 
 
@@ -16,6 +17,7 @@ class Building(QObject):
     def __init__(self, window: MainWindow) -> None:
         super().__init__(window)
         self._window, self._session = window, window.session
+        self.holding: HoldingWindow | None = None
 
     def sheet_thickness(self) -> None:
         """The measured thickness of the selected part's sheet, for all parts cut from it."""
@@ -26,3 +28,11 @@ class Building(QObject):
             self._session.told.emit("Select a part of the sheet first.")
             return
         SheetThicknessDialog(self._session, parts[0], self._window).open()
+
+    def what_holds(self) -> None:
+        """Every rod, bore, part and tooth against what it bears."""
+        if self.holding is None:
+            from app.panels.holding import HoldingWindow
+
+            self.holding = HoldingWindow(self._session, self._window.settings, self._window)
+        self.holding.look()

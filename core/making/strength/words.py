@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from core.making.strength.check import Check, CheckKind, Verdict
+from core.making.strength.check import Check, CheckKind, Strength, Verdict
 from core.units import show_angle, show_force, show_length, show_torque
 
 PSI = 145.0377
@@ -71,3 +71,47 @@ def sentence(check: Check, units: str = "mm") -> str:
         return f"{told}; {show_range(*check.gives, check.unit, units)} would be felt."
     return (f"{told}; it gives way at {show_range(*check.gives, check.unit, units)},"
             f" a safety of {show_safety(check)}.")
+
+
+def headline(strength: Strength) -> str:
+    """How many checks there are and what they come to, a sentence or two."""
+    if not strength.checks:
+        return "Nothing was checked."
+    counts = {word: sum(one.verdict == verdict and not one.soft for one in strength.checks)
+              for verdict, word in WORDS.items()}
+    felt = sum(one.verdict != "holds" and one.soft for one in strength.checks)
+    told = [f"{counts[word]} {word if counts[word] == 1 else _MANY[word]}"
+            for word in list(WORDS.values())[:-1] if counts[word]]
+    if felt:
+        told.append(f"{felt} may be felt")
+    return (f"{len(strength.checks)} checks: "
+            f"{', '.join(told) + ', the rest hold' if told else 'all hold'}.")
+
+
+_MANY = {"gives way": "give way", "may give way": "may give way",
+         "little in hand": "with little in hand"}
+#: How far a figure can be trusted, in words.
+TRUST = {"read": "read in a copy or quotation of the source", "calculated": "calculated",
+         "own": "your own figures", "from memory": "recalled, to be checked against the source",
+         "practice": "common practice or an estimate, no source"}
+
+
+def details(check: Check, units: str = "mm") -> str:
+    """All that is known of a check, several lines."""
+    low, high = check.needed
+    lines = [f"{check.thing}: {NAMES[check.kind]}",
+             f"Load {show_load(check.value, check.unit, units)} at"
+             f" {math.degrees(check.crank_rad):.1f}°."]
+    gives = show_range(*check.gives, check.unit, units)
+    if check.soft:
+        lines[1] += f" Felt from {gives}."
+    else:
+        lines[1] += f" Gives way at {gives}: a safety of {show_safety(check)}."
+        asked = f"{low:g}" if low == high else f"{low:g} to {high:g}"
+        lines.append(f"A safety of {asked} is usual for this material:"
+                     f" {show_load(check.allowed[0], check.unit, units)} may be built on;"
+                     f" {100 * min(check.share, 99.99):.0f} % of that is used.")
+    lines += [f"Reckoned as {check.formula}", f"From: {check.source}",
+              f"Trust: {TRUST[check.trust]}."]
+    return "\n".join(line if line.endswith((".", "…")) or k == 0 else f"{line}."
+                     for k, line in enumerate(lines))
