@@ -23,6 +23,7 @@ from scipy.optimize import root
 from weighted import four_bar, slider_crank, slotted_lever
 
 from core.effort import effort, friction_band
+from core.effort.locking import locking
 from core.model import Polygon, Sketch
 from core.motion import solve_turn
 
@@ -269,3 +270,27 @@ def test_torque_with_friction_is_what_a_general_solver_finds(
         assert compared >= 20
     if not backwards:
         assert effort(turn).torque_high_nmm == pytest.approx(band.high_nmm, abs=1e-4 * scale)
+
+
+def balanced(*how: object) -> bool:
+    """Whether the general solver finds reactions and a torque."""
+    try:
+        four_bar_torque(*how)
+    except AssertionError:
+        return False
+    return True
+
+
+def test_just_below_the_friction_that_locks_there_is_a_torque_and_just_above_none() -> None:
+    """Coefficients of 8 and more: the pins of this four-bar are thin for its size."""
+    most = 10.0
+    sketch = four_bar(rpm=2.0, friction=(0.5, most), springs=())
+    turn = solve_turn(sketch, steps=24)
+    share = locking(turn).share
+    start, omega = math.radians(sketch.drive.drawn_deg), 2.0 * 2 * math.pi / 60
+    steps = [k for k in np.flatnonzero(np.isfinite(share)) if k % 12]  # not at rest on a pin
+    assert len(steps) >= 15
+    for k in steps:
+        crank = turn.crank_rad[k] - start
+        assert balanced(sketch, crank, omega, 0.995 * most * share[k], 1.0), k
+        assert not balanced(sketch, crank, omega, 1.005 * most * share[k], 1.0), k

@@ -17,6 +17,7 @@ from msgspec.structs import replace
 from weighted import four_bar, slider_crank
 
 from core.effort import effort, friction_band
+from core.effort.locking import locking
 from core.effort.states import states
 from core.model import (
     Drive,
@@ -84,6 +85,24 @@ def test_below_that_angle_the_torque_is_that_of_the_formula() -> None:
         expected = PUSH * speed / (1 - moved)
         away = np.abs(speed) > 1e-6
         assert torque[away] == pytest.approx(expected[away], abs=1e-6 * PUSH * CRANK)
+
+
+@pytest.mark.parametrize("mu", [0.6, 0.9, 1.2])
+def test_the_friction_that_locks_the_rod_is_the_cotangent_of_its_angle(mu: float) -> None:
+    turn = solve_turn(pusher(mu), steps=240)
+    found = locking(turn)
+    steep = np.abs(np.tan(np.arcsin(CRANK / ROD * np.sin(turn.crank_rad))))
+    outwards = np.sin(turn.crank_rad) < -1e-6
+    share = 1 / (mu * np.maximum(steep, 1e-9))
+    exact = np.where(outwards & (share < 2.0), share, np.inf)
+    sure = np.abs(exact - 2.0) > 0.01  # no farther than twice the friction is looked
+    sure &= np.isfinite(found.share)
+    assert found.share[sure] == pytest.approx(exact[sure], rel=1e-5)
+    assert sure.sum() >= np.isfinite(exact).sum() - 4
+    assert found.nearest is not None
+    assert found.nearest.joint == "way"
+    assert found.nearest.coefficient == pytest.approx(
+        1 / math.tan(math.asin(CRANK / ROD)), rel=1e-5)
 
 
 def wheel(away: float, kg: float = 0.8, mu: tuple[float, float] = (0.3, 0.6)) -> Sketch:
