@@ -8,10 +8,11 @@ from dataclasses import dataclass, field
 from core.errors import SketchError
 from core.model import Sketch
 from core.motion import Turn
+from core.pleasant.flywheel import flywheel_proposals
+from core.pleasant.gears import gear_proposals
 from core.pleasant.ground import Ground, ground
 from core.pleasant.options import Kind, Options
-from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report
-from core.pleasant.push import push
+from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report, push
 from core.pleasant.say_springs import spring_proposals, torsion_proposals
 from core.pleasant.say_weights import weight_proposals
 
@@ -21,6 +22,8 @@ _MAKERS: dict[Kind, tuple[str, Maker]] = {
     "weights": ("weighing counterweights", weight_proposals),
     "springs": ("hooking in springs", spring_proposals),
     "torsion": ("winding torsion springs", torsion_proposals),
+    "gears": ("looking for gears", gear_proposals),
+    "flywheel": ("weighing a flywheel", flywheel_proposals),
 }
 
 

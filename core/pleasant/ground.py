@@ -161,6 +161,17 @@ def carried(carry: Carry | None, place: complex) -> complex:
     return place if carry is None else complex(*carry.place(place.real, place.imag))
 
 
+def filled(lane: Floats) -> Floats:
+    """A lane (N,) with what is unknown (dead points) taken from its neighbours."""
+    bad = ~np.isfinite(lane)
+    if not bad.any():
+        return lane
+    if bad.all():
+        return np.zeros_like(lane)
+    steps = np.arange(lane.size)
+    return np.interp(steps, steps[~bad], lane[~bad])
+
+
 def ground(what: Sketch | Turn, steps: int = 720) -> Ground:
     """A turn to judge on, of a sketch or already solved.
 

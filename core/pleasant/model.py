@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from core.model import Polygon, Sketch, Weight
 from core.model.edits import follow_twins, put
 from core.motion.turn import Floats
-from core.pleasant.ground import Ground, carried
+from core.pleasant.ground import Ground, carried, filled
 from core.pleasant.options import Aim
 from core.pleasant.places import Site, with_tail
 from core.pleasant.programme import value_of
@@ -51,14 +51,14 @@ class Model:
         """The model about the sketch as it is."""
         lanes = ground.before
         return Model(ground, lanes.plain_nmm if base is None else base,
-                     _known(lanes.low_nmm - lanes.plain_nmm),
-                     _known(lanes.high_nmm - lanes.plain_nmm))
+                     filled(lanes.low_nmm - lanes.plain_nmm),
+                     filled(lanes.high_nmm - lanes.plain_nmm))
 
     def about(self, sketch: Sketch) -> Model:
         """The same with the friction of a sketch loaded otherwise."""
         lanes = self.ground.lanes(sketch)
-        return Model(self.ground, self.base, _known(lanes.low_nmm - lanes.plain_nmm),
-                     _known(lanes.high_nmm - lanes.plain_nmm))
+        return Model(self.ground, self.base, filled(lanes.low_nmm - lanes.plain_nmm),
+                     filled(lanes.high_nmm - lanes.plain_nmm))
 
     def lane(self, part_id: str, place: complex, polar_mm2: float = 0.0) -> Floats:
         """(N,) torque of 1 kg at a place of a part and of its mirror images; `polar_mm2` is
@@ -92,17 +92,6 @@ def moments_of(ground: Ground, part_id: str) -> Floats:
         kept[part_id] = ground.moments(part_id)
     lanes: Floats = kept[part_id]
     return lanes
-
-
-def _known(lane: Floats) -> Floats:
-    """A lane with what is unknown (dead points) filled from its neighbours."""
-    bad = ~np.isfinite(lane)
-    if not bad.any():
-        return lane
-    if bad.all():
-        return np.zeros_like(lane)
-    steps = np.arange(lane.size)
-    return np.interp(steps, steps[~bad], lane[~bad])
 
 
 def weighted(sketch: Sketch, placed: Sequence[Placed]) -> Sketch:

@@ -94,13 +94,15 @@ class SpringRules:
 
 @dataclass(frozen=True)
 class GearRules:
-    """What gear steps may be made: `modules_mm` (ISO 54) to be had, the largest tip
-    diameter, the fewest teeth, how many steps at most, and the width and material."""
+    """What gear steps may be made: `modules_mm` (ISO 54) to be had, the largest diameter
+    over the tips, how many steps at most, the bit they are cut with (None: whatever it
+    takes), and their width and material. `limit_n`: the hardest push, None: the handle's."""
 
     modules_mm: tuple[float, ...] = (2.0, 2.5, 3.0, 4.0, 5.0)
     largest_mm: float = 160.0
-    fewest_teeth: int = 10
     most_steps: int = 2
+    bit_mm: float | None = None
+    limit_n: float | None = None
     face_mm: float = 9.0
     material: str = "birch-plywood"
 

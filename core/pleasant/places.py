@@ -72,7 +72,7 @@ def site(sketch: Sketch, part_id: str, rules: WeightRules) -> Site | None:
     far = max((abs(p.place - pivot) for p in part.points), default=0.0) if (
         pivot is not None) else 0.0
     reach = (far if rules.reach_mm is None else rules.reach_mm) if pivot is not None else 0.0
-    places = _inside(part, wood)
+    places = _inside(part, wood, rules.margin_mm)
     xy = shapely.points(places.real, places.imag)
     room = shapely.distance(xy, wood.boundary)
     room = np.where(shapely.contains(wood, xy), room, -room)
@@ -155,9 +155,9 @@ def _line(sketch: Sketch, ends: tuple[str, str]) -> shapely.LineString:
     return shapely.LineString([_xy(sketch.place(ref)) for ref in ends])
 
 
-def _inside(part: Part, wood: shapely.Polygon) -> Complexes:
-    """Candidate places within an outline: a grid, and places on the lines between points,
-    as narrow bars have room there only."""
+def _inside(part: Part, wood: shapely.Polygon, margin: float) -> Complexes:
+    """Candidate places within an outline: a grid, places on the lines between points, as
+    narrow bars have room there only, and the farthest places of discs of many sizes."""
     x0, y0, x1, y1 = wood.bounds
     pitch = max(math.sqrt(wood.area / INSIDE), 2.0)
     x, y = np.meshgrid(np.arange(x0 + pitch / 2, x1, pitch),
@@ -167,7 +167,29 @@ def _inside(part: Part, wood: shapely.Polygon) -> Complexes:
     pairs = [(a, b) for k, a in enumerate(spots) for b in spots[k + 1:]][:6]
     along = np.linspace(0.0, 1.0, 13)
     found += [np.asarray(a + (b - a) * along) for a, b in pairs if a != b]
+    for radius in ladder(wood):
+        rim = wood.buffer(-(radius + margin)).boundary
+        found += [_sampled(line) for line in shapely.get_parts(rim)]
     return np.unique(np.concatenate(found))
+
+
+def _sampled(line: shapely.Geometry) -> Complexes:
+    """Places along a line, about 8 mm apart."""
+    count = min(24, max(8, math.ceil(shapely.length(line) / 8.0)))
+    steps = np.linspace(0.0, 1.0, count, endpoint=False)
+    xy = shapely.get_coordinates(
+        shapely.line_interpolate_point(line, steps, normalized=True))
+    return np.asarray(xy[:, 0] + 1j * xy[:, 1], dtype=np.complex128)
+
+
+def ladder(wood: shapely.Polygon) -> list[float]:
+    """Radii of weights, mm, in steps of a fifth, up to what no outline of that area holds."""
+    found, radius = [], LEAST_RADIUS
+    most = math.sqrt(wood.area / math.pi)
+    while radius <= most:
+        found.append(radius)
+        radius *= 1.2
+    return found
 
 
 def _tail(pivot: complex, reach: float) -> Complexes:

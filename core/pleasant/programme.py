@@ -3,17 +3,19 @@
 Torque = base + Σ amount · lane at every crank angle, amounts ≥ 0, so that "the peak as
 small as possible" is a linear programme (min–max), and so are ripple and running away.
 Solved by HiGHS through scipy; its dual bound is the proof that nothing better exists among
-what is offered. "At most k of them" makes it a mixed integer programme.
+what is offered. For "at most k of them" every choice of k is such a programme.
 """
 
 from __future__ import annotations
 
+import itertools
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.optimize import linprog
 from scipy.sparse import csr_array
 
 from core.motion.turn import Floats
@@ -25,6 +27,13 @@ THRIFT = 0.005
 _EXTRA = 4
 #: Lanes that column generation begins with and adds at a time, and its rounds.
 _FIRST, _ROUNDS = 40, 25
+#: These programmes are small and full: there is nothing to simplify beforehand.
+_HIGHS = {"presolve": False}
+#: Choices of a few offers that are all tried, steps looked at meanwhile, and how near (as a
+#: share of the torque) to what all offers together reach counts as no worse.
+_MOST_CHOICES, _THIN, _NEAR = 60, 72, 0.002
+#: A bound tries all choices up to so many; else it lets all offers share the room.
+_MOST_PROVED = 10
 
 
 @dataclass(frozen=True)
@@ -117,7 +126,8 @@ class _Table:
         lanes = np.vstack([o.lanes for o in offers])
         self.unit = max(float(np.abs(low).max()), float(np.abs(high).max()), 1e-9)
         size = np.abs(lanes).max(axis=1)
-        self.scale = np.where(size > 0.0, self.unit / np.maximum(size, 1e-300), 0.0)
+        # What does next to nothing (a weight at its pivot) must not be scaled to the skies.
+        self.scale = self.unit / np.maximum(size, max(1e-6 * float(size.max()), 1e-12))
         self.lanes = (lanes * self.scale[:, None] / self.unit).T
         self.low, self.high = low / self.unit, high / self.unit
         self.owner = np.repeat(np.arange(len(offers)), [o.lanes.shape[0] for o in offers])
@@ -163,15 +173,22 @@ class _Table:
         return np.hstack([block, np.zeros((block.shape[0], extra))])
 
     def least(self, picked: list[int], spare: float | None = None,
-              ) -> tuple[Floats | None, float]:
+              thin: bool = False, most: int | None = None) -> tuple[Floats | None, float]:
         """Scaled amounts with the least value among the picked offers, and the dual bound
-        (N·mm); with `spare`, the least cost at a value up to that."""
+        (N·mm); with `spare`, the least cost at a value up to that. `thin` looks at few steps;
+        `most` allows all together no more than so many could take."""
         keep = np.isin(self.owner, picked)
         columns = np.append(keep, np.ones(_EXTRA, dtype=bool))
         matrix, right = self.rows
+        if thin:
+            few = _thinned(right.size, self.low.size)
+            matrix, right = matrix[few], right[few]
         rows = [matrix, self._wide(self.groups.toarray(), _EXTRA)]
         rights = [right, np.ones(len(self.offers))]
         goal = self.goal
+        if most is not None:  # so many of them have room for so much together
+            rows.append(np.append(self.share, np.zeros(_EXTRA))[None])
+            rights.append(np.array([float(most)]))
         if spare is not None:
             rows.append(goal[None])
             rights.append(np.array([spare / self.unit]))
@@ -179,7 +196,7 @@ class _Table:
         bounds = np.array([(0.0, np.inf)] * self.count + [
             (0.0, np.inf), (-np.inf, np.inf), (-np.inf, np.inf), (0.0, np.inf)])
         found = linprog(goal[columns], np.vstack(rows)[:, columns], np.concatenate(rights),
-                        bounds=bounds[columns], method="highs")
+                        bounds=bounds[columns], method="highs", options=_HIGHS)
         if found.status != 0:
             return None, -np.inf
         amounts = np.zeros(self.count)
@@ -195,7 +212,7 @@ class _Table:
         bounds = [(0.0, None)] * self.count + [(0.0, None), (None, None), (None, None),
                                                (0.0, None)]
         found = linprog(self.goal, rows, np.append(right, np.ones(len(self.offers))),
-                        bounds=bounds, method="highs")
+                        bounds=bounds, method="highs", options=_HIGHS)
         if found.status != 0:
             return -np.inf, np.zeros(self.low.size), 0.0
         duals = found.ineqlin.marginals
@@ -204,34 +221,47 @@ class _Table:
         return float(found.fun), prices, float(-duals[right.size:].sum())
 
     def choose(self, most: int) -> tuple[list[int], float]:
-        """Which offers to use, at most so many, and the proved bound (N·mm)."""
+        """Which offers to use, at most so many, and the proved bound (N·mm).
+
+        Every choice is a programme; few steps of the turn are looked at, which relaxes
+        them all. It ends early when a choice comes near what all together would reach.
+        """
         groups = len(self.offers)
-        matrix, right = self.rows
-        thin = _thinned(right.size, self.low.size)
-        size = self.count + _EXTRA + groups
-        pick = np.zeros(size)
-        pick[-groups:] = 1.0
-        switch = np.hstack([self.groups.toarray(), np.zeros((groups, _EXTRA)),
-                            -np.eye(groups)])
-        rules = [LinearConstraint(self._wide(matrix[thin], groups), -np.inf, right[thin]),
-                 LinearConstraint(switch, -np.inf, 0.0),
-                 LinearConstraint(pick[None], 0, most)]
-        lower = np.concatenate([np.zeros(self.count), [0.0, -np.inf, -np.inf, 0.0],
-                                np.zeros(groups)])
-        upper = np.concatenate([np.full(self.count + _EXTRA, np.inf), np.ones(groups)])
-        found = milp(np.append(self.goal, np.zeros(groups)), integrality=pick,
-                     bounds=Bounds(lower, upper), constraints=rules,
-                     options={"mip_rel_gap": 1e-4, "node_limit": 2000})
-        if found.x is None:
-            return list(range(min(most, groups))), 0.0
-        order = np.argsort(-found.x[-groups:], kind="stable")[:most]
-        bound = found.mip_dual_bound if found.mip_dual_bound is not None else 0.0
-        return sorted(order.tolist()), float(bound) * self.unit
+        amounts, together = self._few(list(range(groups)))
+        worth = [float((amounts[self.owner == k] * self.share[self.owner == k]).sum())
+                 for k in range(groups)] if amounts is not None else [0.0] * groups
+        order = sorted(range(groups), key=lambda k: -worth[k])
+        if math.comb(groups, most) > _MOST_CHOICES:
+            order = order[:_kept(groups, most)]
+        best: tuple[float, list[int]] | None = None
+        for picked in itertools.combinations(order, most):
+            found, value = self._few(list(picked))
+            if found is not None and (best is None or value < best[0] - 1e-9):
+                best = (value, sorted(picked))
+            if best is not None and best[0] <= together + _NEAR * self.unit:
+                return best[1], together
+        if best is None:
+            return sorted(order[:most]), together
+        return best[1], together if len(order) < groups else best[0]
+
+    def _few(self, picked: list[int]) -> tuple[Floats | None, float]:
+        """As :meth:`least`, looking at a few steps only."""
+        return self.least(picked, thin=True)
 
     def sort(self, scaled: Floats) -> tuple[Floats, ...]:
         """Amounts of each offer in its own unit."""
         amounts = scaled * self.scale
         return tuple(amounts[self.owner == k] for k in range(len(self.offers)))
+
+
+def bound_of(base: Floats, offers: Sequence[Offer], aim: Aim, most: int) -> float:
+    """A value (N·mm) that no use of at most so many of the offers gets below."""
+    if not offers:
+        return value_of(aim, base)
+    table = _Table(base, base, offers, aim)
+    if most < len(offers) and math.comb(len(offers), most) <= _MOST_PROVED:
+        return table.choose(most)[1]
+    return table.least(list(range(len(offers))), thin=True, most=most)[1]
 
 
 def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float) -> float:
@@ -266,9 +296,15 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
     return bound
 
 
+def _kept(groups: int, most: int) -> int:
+    """How many of the offers are tried when all choices would be too many."""
+    return max(k for k in range(most, groups + 1)
+               if k == most or math.comb(k, most) <= _MOST_CHOICES)
+
+
 def _thinned(rows: int, steps: int) -> NDArray[np.intp]:
     """Every so many of the rows of each block of steps: fewer rules relax a programme, so
     that its bound stays a bound."""
-    every = max(1, steps // 120)
+    every = max(1, steps // _THIN)
     return np.concatenate([np.arange(start, start + steps, every)
                            for start in range(0, rows, steps)])

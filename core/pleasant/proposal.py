@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.effort import Effort
-from core.model import Sketch
+from core.effort.hand import felt
+from core.model import Handle, Sketch
 from core.motion.turn import Floats
 from core.pleasant.options import Aim, Kind
 
@@ -61,6 +62,14 @@ class Lanes:
                 + aim.runaway * max(-least, 0.0))
 
 
+def push(handle: Handle, lanes: Lanes) -> Floats:
+    """(N,) N, the most the hand must push at the grip through its steps; where holding
+    back is more, minus that."""
+    found = felt(handle, lanes.low_nmm, lanes.high_nmm)
+    worst: Floats = np.where(-found.low_n > found.high_n, found.low_n, found.high_n)
+    return worst
+
+
 @dataclass(frozen=True)
 class Proposal:
     """One way to a more pleasant crank; taking it is one undoable edit.
@@ -72,7 +81,8 @@ class Proposal:
     words : sentences: what, where, why, what it costs, how it was rounded.
     sketch : the sketch after it.
     before, after : torque over the turn; `after` is of `sketch`, evaluated anew in full.
-    push_before_n, push_after_n : (N,) N, the hand's push at the grip with most friction.
+    push_before_n, push_after_n : (N,) N, the most the hand must push at the grip; where
+        holding back (with the least friction) is more, minus that.
     value_before, value_after : what the aim makes small, with friction, N·mm at the crank
         (for gears and a flywheel: as the text says).
     plain_nmm : the aim's value without friction at the optimum of the programme, before

@@ -13,13 +13,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.spatial import ConvexHull, QhullError
 
 from core.motion.turn import Floats
 from core.pleasant.ground import Ground
 from core.pleasant.model import Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
+from core.pleasant.outer import corners, proved
 from core.pleasant.places import LEAST_RADIUS, Site, site
 from core.pleasant.programme import Offer, Optimum, solve
 from core.pleasant.stock import Piece, heaviest, pieces
@@ -33,6 +32,8 @@ _STEPS = (8.0, 4.0, 2.0, 1.0, 0.5)
 _WIDEST_MM = 400
 #: Second moments that could change the torque by less than this share do not count.
 _NO_INERTIA = 0.02
+#: Places tried beside the corners where they do.
+_MOST_PLACES = 40
 #: Rounds of taking friction along.
 _ROUNDS = 2
 #: A piece that stands out of its sheet must be worth this share of the value before.
@@ -62,11 +63,14 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
     if not tails:
         sites = [inner for each in sites if (inner := _inner(each)) is not None]
     whole, coarse = Model.of(ground), Model.of(ground.coarse)
+    every = sites
     sites, caps = _worth_trying(whole, sites, _caps(ground, sites, rules))
     offers = [_offer(whole, each, cap) for each, cap in zip(sites, caps, strict=True)]
     if not offers:
         return None
     optimum = solve(whole.base, offers, aim, most=rules.most)
+    optimum = replace(optimum, bound=min(optimum.value, proved(
+        whole, every, aim, rules)))
     used = [k for k, amounts in enumerate(optimum.amounts)
             if amounts.sum() * _copies(ground, sites[k]) >= LEAST_KG]
     if not used or not go_on(0.5):
@@ -99,7 +103,7 @@ def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Flo
     for each in sites:
         caps = []
         for radius in each.radius_mm:
-            wide = min(int(2.0 * radius), _WIDEST_MM)
+            wide = min(int(2.0 * radius + 1e-6), _WIDEST_MM)
             key = (each.part.material, each.part.thickness_mm, wide)
             if key not in known:
                 known[key] = heaviest(ground.sketch, each.part, rules, wide / 2.0)
@@ -111,7 +115,7 @@ def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Flo
 def _worth_trying(model: Model, sites: Sequence[Site],
                   caps: Sequence[Floats]) -> tuple[list[Site], list[Floats]]:
     """Only candidates at corners of what can be reached: any mass and first moment that the
-    others give is a mixture of these. All of them where the second moments m·|p|², which a
+    others give is a mixture of these. More of them where the second moments m·|p|², which a
     mixture does not give, make a difference at this speed."""
     peak = float(np.abs(model.base).max())
     kept_sites, kept_caps = [], []
@@ -128,23 +132,14 @@ def _worth_trying(model: Model, sites: Sequence[Site],
         first = max(float(rows[1:3].max()) * size, 1e-12)
         kg = min(float(cap.max()), peak / first)
         slow = rows[3] * kg * size**2 <= _NO_INERTIA * peak
-        corner = able[_corners(np.vstack([reach, np.zeros(3)]), able.size)] if slow else able
+        corner = able[corners(np.vstack([reach, np.zeros(3)]), able.size)]
+        if not slow:
+            corner = np.union1d(corner, able[::max(1, able.size // _MOST_PLACES)])
         kept_sites.append(replace(where, places=where.places[corner],
                                   radius_mm=where.radius_mm[corner],
                                   on_tail=where.on_tail[corner]))
         kept_caps.append(cap[corner])
     return kept_sites, kept_caps
-
-
-def _corners(reach: Floats, count: int) -> NDArray[np.intp]:
-    """Indices below `count` of corners of the convex hull of rows; all when it is flat."""
-    if count < 5:
-        return np.arange(count)
-    try:
-        corners = np.sort(ConvexHull(reach).vertices)
-    except QhullError:
-        return np.arange(count)
-    return corners[corners < count].astype(np.intp)
 
 
 def _offer(model: Model, where: Site, caps: Floats) -> Offer:

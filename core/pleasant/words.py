@@ -6,11 +6,11 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from core.effort.hand import ratio_of
 from core.model import Sketch
 from core.pleasant.ground import Ground
 from core.pleasant.options import AIMS, Aim, Kind
-from core.pleasant.proposal import Proposal
-from core.pleasant.push import push, ratio_of
+from core.pleasant.proposal import Proposal, push
 from core.units import show_mass, show_torque
 
 

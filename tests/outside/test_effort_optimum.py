@@ -144,8 +144,6 @@ def tried(sketch: Sketch, step: float) -> dict[complex, float]:
     return found
 
 
-@pytest.mark.xfail(strict=True, reason="the candidates do not span what is allowed: told to "
-                   "the room pleasant")
 def test_no_place_for_a_counterweight_beats_the_proved_bound() -> None:
     sketch = tailed_rocker()
     advice = advise(sketch, Options(kinds=("weights",), weights=RULES))
