@@ -54,6 +54,10 @@ class SafetyPainter(QStyledItemDelegate):
         else:
             mark = QRectF(box.left(), box.center().y() - _MARK_PX / 2, _MARK_PX, _MARK_PX)
             grade = grade_of(check)
+            if option.state & QStyle.StateFlag.State_Selected:
+                painter.setPen(Qt.PenStyle.NoPen)
+                painter.setBrush(theme.field)
+                painter.drawEllipse(mark.adjusted(-2, -2, 2, 2))
             if grade:
                 icons.paint_grade(painter, grade, mark, theme)
             else:

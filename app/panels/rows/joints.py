@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from app.panels import quantities as q
+from app.panels.rows.rods import rod_rows
 from app.panels.rows.row import Row, Section, field_row, titled
 from core import units
 from core.model import Sketch, edits
@@ -51,11 +52,11 @@ def _friction(group: str) -> Row:
 
 
 
-def pin_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:
+def pin_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
     """Pins."""
     return titled("pin", ids, [
         field_row("pins", "diameter_mm", "Diameter", quantity=q.SIZE), _friction("pins"),
-        _JOINS, _HELD])
+        *rod_rows(sketch, ids), _JOINS, _HELD])
 
 
 def slide_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:

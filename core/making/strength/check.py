@@ -76,9 +76,10 @@ class Check:
 
     @property
     def verdict(self) -> Verdict:
-        """How it holds; see :data:`Verdict`."""
+        """How it holds; see :data:`Verdict`. What only a jam would break may give way, and
+        what is only felt is not graver than near."""
         if self.value > self.gives[1]:
-            return "doubtful" if self.soft else "breaks"
+            return "doubtful" if self.soft or self.kind == "rod-jam" else "breaks"
         if self.value > self.allowed[1]:
             return "near" if self.soft else "doubtful"
         return "near" if self.value > self.allowed[0] else "holds"

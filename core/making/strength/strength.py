@@ -57,10 +57,12 @@ def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates |
     return Strength(tuple(found), tuple(notes))
 
 
-def _gravity(check: Check) -> tuple[int, float]:
+def _gravity(check: Check) -> tuple[int, bool, float]:
     """The order of checks: what is felt but does not break comes after what may."""
+    holds = VERDICTS.index("holds")
     order = VERDICTS.index(check.verdict)
-    return max(order, VERDICTS.index("near")) if check.soft else order, -check.share
+    felt = check.soft and order < holds
+    return holds - 1 if felt else order, felt, -check.share
 
 
 def _all(case: Case, jam_nmm: float | None) -> Iterator[Check]:
