@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from core.effort import Effort, Hand
 from core.effort.torque import Band, friction_band
 from core.errors import SketchError
 from core.making.locks.capacity import Capacity, capacity
+from core.making.locks.faces import FACES, face_capacity, partner
 from core.making.locks.holds import Hold, holds, seat
-from core.making.locks.room import Room, Surroundings
+from core.making.locks.room import Free, Need, Room, Surroundings
 from core.making.locks.torque import Through, through
 from core.making.rods import Rod, rods
 from core.motion import Rates, Turn
@@ -90,13 +91,14 @@ class Locks:
         self.rods = tuple(rods(turn.sketch) if found is None else found)
         self.holds = holds(turn.sketch, self.rods)
         self._room: dict[tuple[str, str], Surroundings] = {}
-        if not self.holds:
-            self._through: tuple[Through, ...] = ()
-            return
-        self._through = through(
-            turn, effort, rates_of(turn) if rates is None else rates, self.holds,
-            None if hand is None else hand.jam_torque_nmm,
-            friction_band(turn, rates) if band is None else band)
+        self._through: dict[tuple[str, str], Through] = {}
+        if self.holds:
+            passed = through(
+                turn, effort, rates_of(turn) if rates is None else rates, self.holds,
+                None if hand is None else hand.jam_torque_nmm,
+                friction_band(turn, rates) if band is None else band)
+            self._through = {hold.key: one
+                             for hold, one in zip(self.holds, passed, strict=True)}
 
     def checks(self) -> tuple[LockCheck, ...]:
         """Every hold as it is, in the order of rods; those in a part without a sound
@@ -104,7 +106,8 @@ class Locks:
         found = []
         for hold in self.holds:
             try:
-                found.append(self.check(hold, hold.kind, hold.size_mm, hold.length_mm))
+                kind = FACES if hold.role == "faces" else hold.kind
+                found.append(self.check(hold, kind, hold.size_mm, hold.length_mm))
             except SketchError:
                 continue
         return tuple(found)
@@ -112,22 +115,44 @@ class Locks:
     def check(self, hold: Hold, kind: str, size_mm: float | None = None,
               length_mm: float | None = None, shaft_mm: float | None = None,
               thickness_mm: float | None = None) -> LockCheck:
-        """A hold with another kind, size and length, or on another shaft, or in a part of
-        another thickness.
+        """A hold with some kind, size (None: what is usual) and length (None: as thick as
+        its part), perhaps on another shaft, or in a part of another thickness.
 
         Raises SketchError for a kind or material nobody knows.
         """
+        if kind == FACES:
+            return self._faces(hold)
         sits = seat(self.turn.sketch, hold, length_mm, shaft_mm, thickness_mm)
         bears = capacity(kind, sits, size_mm)
-        return LockCheck(hold, bears, self._through[self.holds.index(hold)],
+        return LockCheck(hold, bears, self._through[hold.key],
                          self.surroundings(hold).room(kind, sits, bears.size_mm))
+
+    def _parts(self, hold: Hold) -> tuple[str, ...]:
+        """What the lock of a hold holds; nothing where no lock does."""
+        return next((lock.parts for lock in self.turn.sketch.locks if lock.id == hold.lock), ())
+
+    def _faces(self, hold: Hold) -> LockCheck:
+        other = partner(self.turn.sketch, hold, self._parts(hold))
+        if not other:
+            raise SketchError(f"the parts of {hold.lock!r} do not lie face to face")
+        return LockCheck(hold, face_capacity(self.turn.sketch, hold, other),
+                         self._through[hold.key],
+                         Room(Need(), Free("", math.inf, ""), math.inf, math.inf, ()))
+
+    def as_pinned(self, hold: Hold) -> tuple[Hold, ...]:
+        """The parts of two glued faces as if each were held on the rod."""
+        found = []
+        for part in self._parts(hold):
+            each = replace(hold, station=hold.rod.parts.index(part), part=part, role="locked")
+            self._through[each.key] = self._through[hold.key]
+            found.append(each)
+        return tuple(found)
 
     def surroundings(self, hold: Hold) -> Surroundings:
         """What lies about a hold."""
-        key = (hold.rod.id, hold.part)
-        if key not in self._room:
-            self._room[key] = Surroundings(self.turn, self.rods, hold)
-        return self._room[key]
+        if hold.key not in self._room:
+            self._room[hold.key] = Surroundings(self.turn, self.rods, hold)
+        return self._room[hold.key]
 
 
 def lock_checks(turn: Turn, effort: Effort, hand: Hand | None = None,

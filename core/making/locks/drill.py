@@ -1,4 +1,4 @@
-"""Whether a drill reaches a cross pin while the machine is stacked."""
+"""Whether a drill reaches a cross pin, or a key a screw, while the machine is stacked."""
 
 from __future__ import annotations
 
@@ -10,21 +10,34 @@ import shapely
 
 from core.errors import SketchError
 from core.making.locks.holds import DIRECTIONS, Hold, directions
-from core.making.rods import Rod, layer_heights
+from core.making.rods import layer_heights
 from core.motion import Turn
+from core.motion.turn import Complexes
 from core.space import outline_of
 from core.space.neighbours import layers_of
 
-#: A hand drill: radius of its chuck, how far the drill stands out of it beyond the hole,
-#: and how far hand and body reach behind; common practice, no source.
-CHUCK_MM, OUT_MM, BODY_MM = 15.0, 25.0, 150.0
+
+@dataclass(frozen=True)
+class Tool:
+    """A slender end that stands out by `out_mm`, and behind it something of `radius_mm` that
+    reaches back by `body_mm`."""
+
+    name: str
+    radius_mm: float
+    out_mm: float
+    body_mm: float
+
+
+#: A hand drill with its chuck, and the long arm of a hexagon key (common practice, no source).
+DRILL = Tool("a hand drill", 15.0, 25.0, 150.0)
+KEY = Tool("a hexagon key", 4.0, 10.0, 50.0)
 #: Crank positions at which it is tried.
 _POSITIONS = 36
 
 
 @dataclass(frozen=True)
 class Access:
-    """Whether a drill reaches the shaft from the side.
+    """Whether a tool reaches the shaft from the side.
 
     `reaches`, at `crank_rad` from the direction `way_rad` (drawn pose of the part); else
     `by` is what is in the way most often. `captive`: the shaft has frame on both sides of
@@ -38,15 +51,17 @@ class Access:
     by: str
 
 
-def access(turn: Turn, rods: tuple[Rod, ...], hold: Hold, at_mm: float, pin_mm: float,
-           out_mm: float) -> Access:
-    """Whether a drill reaches a cross pin.
+def access(turn: Turn, hold: Hold, at_mm: float, pin_mm: float, out_mm: float,
+           tool: Tool = DRILL, way_rad: float | None = None) -> Access:
+    """Whether a drill reaches a cross pin, or a key a screw.
 
     Parameters
     ----------
     at_mm : where along the rod the pin is.
     pin_mm : its diameter.
-    out_mm : radius about the axis at which the drill enters the hub.
+    out_mm : radius about the axis at which the tool enters the hub.
+    way_rad : the only direction (drawn pose of the part) it may come from, or its opposite;
+        None: any.
     """
     sketch = turn.sketch
     captive = _captive(turn, hold)
@@ -56,11 +71,13 @@ def access(turn: Turn, rods: tuple[Rod, ...], hold: Hold, at_mm: float, pin_mm: 
     row = turn.row(hold.part)
     ways = directions()
     free = np.ones((steps.size, DIRECTIONS), dtype=bool)
+    if way_rad is not None:
+        free[:] = np.abs((ways * np.exp(-1j * way_rad)).real) > 0.99
     blame: dict[str, int] = {}
     for k, part in enumerate(sketch.parts):
         bottom = heights[layers[part.id]][0]
         reach = max(bottom - at_mm, at_mm - bottom - part.thickness_mm)
-        if part.id == hold.part or reach >= CHUCK_MM:
+        if part.id == hold.part or reach >= tool.radius_mm:
             continue
         try:
             wood = outline_of(part).simplify(0.1)
@@ -70,9 +87,7 @@ def access(turn: Turn, rods: tuple[Rod, ...], hold: Hold, at_mm: float, pin_mm: 
         # The tool, fixed to the hub, as the other part's drawn pose sees it.
         turned = turn.rotation[row][steps] * turn.rotation[k][steps].conj()
         moved = ((turn.shift[row] - turn.shift[k]) * turn.rotation[k].conj())[steps]
-        near = out_mm if reach < pin_mm / 2.0 else out_mm + OUT_MM
-        shape = _tool(near, out_mm, pin_mm if reach < pin_mm / 2.0 else 2.0 * CHUCK_MM,
-                      reach < pin_mm / 2.0)
+        shape = _corners(tool, out_mm, pin_mm if reach < pin_mm / 2.0 else 0.0)
         corners = (hold.rod.place + shape[None, :] * ways[:, None])[None]
         corners = corners * turned[:, None, None] + moved[:, None, None]
         tools = shapely.polygons(np.stack([corners.real, corners.imag], axis=-1))
@@ -91,16 +106,16 @@ def access(turn: Turn, rods: tuple[Rod, ...], hold: Hold, at_mm: float, pin_mm: 
                   2.0 * math.pi * float(way) / DIRECTIONS, "")
 
 
-def _tool(near: float, out: float, width: float, thin: bool) -> np.ndarray[
-        tuple[int], np.dtype[np.complex128]]:
-    """Corners of the drill with its chuck (or the chuck alone), along +x from the axis."""
-    half, back = width / 2.0, out + OUT_MM
-    if not thin:
-        return np.array([near - 1j * half, near + BODY_MM - 1j * half,
-                         near + BODY_MM + 1j * half, near + 1j * half])
-    return np.array([near - 1j * half, back - 1j * half, back - 1j * CHUCK_MM,
-                     back + BODY_MM - 1j * CHUCK_MM, back + BODY_MM + 1j * CHUCK_MM,
-                     back + 1j * CHUCK_MM, back + 1j * half, near + 1j * half])
+def _corners(tool: Tool, out: float, width: float) -> Complexes:
+    """Corners of a tool along +x from the axis, entering at `out`; of what is behind its
+    slender end alone for `width` 0."""
+    back, far, half = out + tool.out_mm, out + tool.out_mm + tool.body_mm, width / 2.0
+    thick = [back - 1j * tool.radius_mm, far - 1j * tool.radius_mm,
+             far + 1j * tool.radius_mm, back + 1j * tool.radius_mm]
+    if not width:
+        return np.array(thick)
+    return np.array([out - 1j * half, back - 1j * half, *thick, back + 1j * half,
+                     out + 1j * half])
 
 
 def _captive(turn: Turn, hold: Hold) -> bool:

@@ -22,8 +22,9 @@ from core.space.necks import bores_of
 from core.space.rays import edges_of, first_hits
 
 #: "locked": a lock says how. "crank": the crank on its own shaft, and nothing says how;
-#: "handle": the arm of the handle, or the last wheel of its steps, on that shaft.
-Role = Literal["locked", "crank", "handle"]
+#: "handle": the arm of the handle, or the last wheel of its steps, on that shaft. "faces":
+#: two parts on one rod glued to each other, whatever the rod does.
+Role = Literal["locked", "crank", "handle", "faces"]
 #: What is assumed of a handle's arm (common practice, no source).
 ARM_MM, ARM_OF = 9.0, "birch-plywood"
 #: Directions in which walls are measured and drills are tried.
@@ -49,6 +50,11 @@ class Hold:
     length_mm: float | None = None
 
     @property
+    def key(self) -> tuple[str, str]:
+        """Its rod and its part, which it shares with no other hold."""
+        return self.rod.id, self.part
+
+    @property
     def name(self) -> str:
         """What it is, for a sentence."""
         return self.part or "the handle"
@@ -62,7 +68,8 @@ class Hold:
 def holds(sketch: Sketch, found: Sequence[Rod]) -> tuple[Hold, ...]:
     """The holds on some rods, rod by rod from the lowest part up, a handle last.
 
-    Locks of kinds nothing is known of are left out, and so are those on no shaft.
+    Locks of kinds nothing is known of are left out, and so are those on no shaft, but for
+    two parts on one rod that are glued to each other: these are one hold.
     """
     locks = {lock.id: lock for lock in sketch.locks}
     result = []
@@ -75,6 +82,10 @@ def holds(sketch: Sketch, found: Sequence[Rod]) -> tuple[Hold, ...]:
                                        lock.size_mm, lock.length_mm))
             elif station.hold == "driven":
                 result.append(Hold(rod, k, station.part, "crank", "", "glued"))
+        result += [Hold(rod, rod.parts.index(lock.parts[0]), lock.parts[0], "faces", lock.id,
+                        lock.kind) for lock in sketch.locks
+                   if not lock.pin and lock.kind == "glued" and len(lock.parts) == 2
+                   and set(lock.parts) <= set(rod.parts)]
         if rod.grip_mm is not None:
             result.append(Hold(rod, None, "", "handle", "", "glued"))
     return tuple(result)
@@ -82,26 +93,25 @@ def holds(sketch: Sketch, found: Sequence[Rod]) -> tuple[Hold, ...]:
 
 def seat(sketch: Sketch, hold: Hold, length_mm: float | None = None,
          shaft_mm: float | None = None, thickness_mm: float | None = None) -> Seat:
-    """What a hold sits in; with `length_mm` instead of its own, or on a shaft or in a part
-    of another thickness.
+    """What a hold of some length (None: as thick as its part) sits in, perhaps on another
+    shaft or in a part of another thickness.
 
     Raises SketchError for a material nobody knows, or a part without a sound outline.
     """
     shaft = material_of(sketch.materials, hold.rod.material)
     d = hold.rod.diameter_mm if shaft_mm is None else shaft_mm
-    length = hold.length_mm if length_mm is None else length_mm
     if hold.station is None:
         steps = sketch.handle.steps
         thick = thickness_mm or (steps[-1].face_mm if steps else ARM_MM)
         hub = material_of(sketch.materials, steps[-1].material if steps else ARM_OF)
-        return Seat(d, length or thick, thick, shaft, hub, d)
+        return Seat(d, length_mm or thick, thick, shaft, hub, d)
     part = sketch.part(hold.part)
     hub, thick = material_of(sketch.materials, part.material), thickness_mm or part.thickness_mm
-    if length is not None and length > thick:
-        return Seat(d, length, thick, shaft, hub, d)
+    if length_mm is not None and length_mm > thick:
+        return Seat(d, length_mm, thick, shaft, hub, d)
     way, wall = pin_way(sketch, hold)
     more = 0.5 * (hold.rod.diameter_mm - d)
-    return Seat(d, length or thick, thick, shaft, hub, min(max(wall + more, 0.0), d),
+    return Seat(d, length_mm or thick, thick, shaft, hub, min(max(wall + more, 0.0), d),
                 way + math.pi / 2 - grain_of(part))
 
 

@@ -67,14 +67,25 @@ def through(turn: Turn, effort: Effort, rates: Rates, found: Sequence[Hold],
     plain = {load.rod.id: load for load in loads(turn, effort, rods)}
     rubbing = plain if band is None else {
         load.rod.id: load for load in loads(turn, effort, rods, band)}
-    return tuple(_through(turn, rates, hold, plain[hold.rod.id], rubbing[hold.rod.id], jam_nmm)
-                 for hold in found)
+    result = []
+    for hold in found:
+        if hold.role == "faces":
+            row = next(lock.parts for lock in turn.sketch.locks
+                       if lock.id == hold.lock).index(hold.part)
+            bare = effort.moments[hold.lock][:, row]
+            most = bare if band is None else band.high[hold.lock].moment[:, row]
+        else:
+            bare, most = (_of_rod(hold, each[hold.rod.id]) for each in (plain, rubbing))
+        result.append(_through(turn, rates, hold, np.abs(bare), np.abs(most), jam_nmm))
+    return tuple(result)
 
 
-def _through(turn: Turn, rates: Rates, hold: Hold, plain: RodLoad, rubbing: RodLoad,
+def _of_rod(hold: Hold, load: RodLoad) -> Floats:
+    return load.hand_nmm if hold.station is None else load.torque_nmm[:, hold.station]
+
+
+def _through(turn: Turn, rates: Rates, hold: Hold, bare: Floats, most: Floats,
              jam_nmm: float | None) -> Through:
-    bare, most = (np.abs(load.hand_nmm if hold.station is None
-                         else load.torque_nmm[:, hold.station]) for load in (plain, rubbing))
     lane = np.fmax(bare, most)
     fine = np.isfinite(lane)
     step = int(np.nanargmax(lane)) if fine.any() else 0
@@ -89,7 +100,7 @@ def _jammed(turn: Turn, rates: Rates, hold: Hold,
             jam_nmm: float | None) -> tuple[float | None, int, float, bool]:
     if jam_nmm is None:
         return None, 0, math.nan, False
-    if hold.role != "locked" or hold.rod.grip_mm is not None:
+    if hold.role in ("crank", "handle") or hold.rod.grip_mm is not None:
         return jam_nmm, 0, 1.0, False  # on the crank's own shaft
     row = turn.row(hold.part)
     spin, bend = np.abs(rates.spin[row]), np.abs(rates.spin2[row])

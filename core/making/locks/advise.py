@@ -1,0 +1,267 @@
+"""Which hold to choose: those that hold and fit first, each as one edit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from core.errors import SketchError
+from core.making.locks import stock
+from core.making.locks.capacity import COLLARED
+from core.making.locks.check import LockCheck, Locks
+from core.making.locks.drill import DRILL, KEY, Access, access
+from core.making.locks.faces import FACES
+from core.making.locks.holds import Hold, pin_way
+from core.making.locks.words import named, to_do
+from core.model import Lock, Sketch, edits
+
+#: Kinds from the least trouble to the most (common practice, no source).
+BY_TROUBLE = (FACES, "glued", "pinned", "spring-pinned", "cottered", "screwed", "clamped",
+              "square", "hex", "flat", "keyed")
+#: A cross pin takes no more of the shaft than this; a set screw no more than that.
+_PIN_MOST, _SCREW_MOST = 0.4, 0.6
+#: Shafts and sheets that are tried when nothing fits, mm (common practice, no source).
+SHAFTS_MM = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0)
+SHEETS_MM = (4.0, 6.5, 9.0, 12.0, 15.0, 18.0, 24.0)
+
+
+@dataclass(frozen=True)
+class Option:
+    """A way to hold all parts of a lock.
+
+    `size_mm`, `length_mm` as in :class:`core.model.Lock`; `checks` one for each part held.
+    `lacks` says what room is missing. `access` tells of the drill or the key, where one is
+    needed.
+    """
+
+    kind: str
+    size_mm: float
+    length_mm: float | None
+    checks: tuple[LockCheck, ...]
+    lacks: tuple[str, ...]
+    access: Access | None
+    name: str
+    to_do: str
+    lock: str
+    pin: str
+    parts: tuple[str, ...]
+
+    @property
+    def part(self) -> str:
+        """The part that is held worst."""
+        return self.worst.hold.part
+
+    @property
+    def worst(self) -> LockCheck:
+        """The part that is held worst."""
+        return max(self.checks, key=lambda check: check.share)
+
+    @property
+    def use_safety(self) -> tuple[float, float]:
+        """Safety while cranking, of the part with the least."""
+        return min(check.use_safety for check in self.checks)
+
+    @property
+    def jam_safety(self) -> tuple[float, float] | None:
+        """Safety in a jam, of the part with the least."""
+        return min((check.jam_safety for check in self.checks if check.jam_safety),
+                   default=None)
+
+    @property
+    def fits(self) -> bool:
+        """Whether there is room."""
+        return not self.lacks
+
+    @property
+    def holds(self) -> bool:
+        """Whether it holds in use, with what should be in hand, and in a jam."""
+        return all(c.in_use == "holds" and c.in_jam == "holds" for c in self.checks)
+
+    @property
+    def spacing_mm(self) -> float:
+        """Free length to leave beside the part, along the shaft."""
+        return max(check.room.need.along for check in self.checks)
+
+    @property
+    def around_mm(self) -> float:
+        """Free radius to leave about the shaft there."""
+        return max(check.room.need.around for check in self.checks)
+
+    @property
+    def missing_mm(self) -> float:
+        """Spacing that is not there yet."""
+        return max(check.room.missing_mm for check in self.checks)
+
+    @property
+    def label(self) -> str:
+        """For a button or an undo step."""
+        return f"Hold {' and '.join(self.parts)} by {self.name}"
+
+    def edit(self, sketch: Sketch) -> Sketch:
+        """The sketch held so. Raises EditError when the lock is no longer there."""
+        kind = "glued" if self.kind == FACES else self.kind
+        size = None if kind == "glued" else self.size_mm
+        if self.lock:
+            return edits.change(sketch, "locks", self.lock, kind=kind, size_mm=size,
+                                length_mm=self.length_mm,
+                                pin="" if self.kind == FACES else self.pin)
+        return edits.add(sketch, "locks", Lock(
+            id=edits.fresh_id(sketch, "lock"), parts=self.parts, kind=self.kind,
+            pin=self.pin, size_mm=size, length_mm=self.length_mm))
+
+    @property
+    def _tier(self) -> int:
+        if self.fits:
+            return 0 if self.holds else 1 if self.use_safety[0] >= 1.0 else 3
+        return 2 if self.holds else 4
+
+
+@dataclass(frozen=True)
+class Advice:
+    """Options, the best first, and what to change where none holds and fits."""
+
+    holds: tuple[Hold, ...]
+    options: tuple[Option, ...]
+    changes: tuple[str, ...]
+
+    @property
+    def best(self) -> Option | None:
+        """The best that holds and fits; None when none does."""
+        return next((one for one in self.options if one.fits and one.holds), None)
+
+
+def advise(locks: Locks, lock_or_part: str) -> Advice:
+    """Options for a lock, or for the crank that nothing holds on its shaft yet.
+
+    Parameters
+    ----------
+    lock_or_part : id of a lock, or of a part held without one.
+
+    Raises
+    ------
+    SketchError
+        When nothing of that name is held on a shaft.
+    """
+    held = tuple(hold for hold in locks.holds if hold.part and lock_or_part in (
+        hold.lock, hold.part if not hold.lock else ""))
+    if not held:
+        raise SketchError(f"{lock_or_part!r} holds nothing on a shaft",
+                          mend="choose a lock on a pin, or the crank")
+    faces = held
+    if held[0].role == "faces":
+        held = locks.as_pinned(held[0])
+    options = []
+    for kind in BY_TROUBLE:
+        tried = list(_tried(locks, faces[:1] if kind == FACES else held, kind))
+        if tried:
+            options.append(min(tried, key=lambda one: (one._tier, one.worst.share if (
+                one._tier) else 0.0)))
+    options.sort(key=lambda one: (one._tier, BY_TROUBLE.index(one.kind) if one._tier == 0
+                                  else one.worst.share))
+    changes = () if options and options[0]._tier == 0 else tuple(_changes(locks, held, options))
+    return Advice(held, tuple(options), changes)
+
+
+def _tried(locks: Locks, held: tuple[Hold, ...], kind: str) -> Iterator[Option]:
+    """One kind in the sizes and lengths worth trying, the simplest first."""
+    sketch = locks.turn.sketch
+    d = held[0].rod.diameter_mm
+    thick = [sketch.part(hold.part).thickness_mm for hold in held]
+    for boss in (False, True):
+        if boss and kind in (*COLLARED, FACES):
+            return
+        for size in _sizes(kind, d, min(thick)):
+            lengths: tuple[float | None, ...] = (None,)
+            if boss:
+                lengths = ((max(thick) + math.ceil(3.0 * size),) if "pinned" in kind
+                           else (2.0 * max(thick), 3.0 * max(thick)))
+            for length in lengths:
+                try:
+                    yield _option(locks, held, kind, size, length)
+                except SketchError:
+                    return
+
+
+def _sizes(kind: str, d: float, thick: float) -> tuple[float, ...]:
+    usual = stock.usual_mm(kind, d, thick)
+    if kind in ("pinned", "spring-pinned"):
+        return (usual, *(s for s in stock.PINS_MM if usual < s <= _PIN_MOST * d))
+    if kind == "screwed":
+        return (usual, *(s for s in stock.SCREWS_MM if usual < s <= _SCREW_MOST * d))
+    return (usual,)
+
+
+def _option(locks: Locks, held: tuple[Hold, ...], kind: str, size: float,
+            length: float | None) -> Option:
+    sketch = locks.turn.sketch
+    checks = tuple(locks.check(hold, kind, size, length) for hold in held)
+    parts = tuple(hold.part for hold in held)
+    if kind == FACES:
+        parts = next(lock.parts for lock in sketch.locks if lock.id == held[0].lock)
+    lacks = [line for check in checks for line in check.room.lacks]
+    reach = _reach(locks, checks) if not lacks else None
+    if reach is not None and reach.captive and not reach.reaches:
+        lacks.append(f"no tool reaches it between the frames: {reach.by} is in the way at"
+                     " every crank angle")
+    worst = max(checks, key=lambda check: check.share)
+    return Option(kind, size, length, checks, tuple(lacks), reach,
+                  named(kind, size, sketch.units), to_do(sketch, worst, length, parts),
+                  held[0].lock, held[0].rod.id, parts)
+
+
+def _reach(locks: Locks, checks: tuple[LockCheck, ...]) -> Access | None:
+    """The worst access of a drill or a key to the parts of a lock."""
+    found = []
+    for check in checks:
+        kind, hold, station = check.bears.kind, check.hold, check.hold.seat_of
+        if station is None or kind not in ("pinned", "spring-pinned", *COLLARED):
+            continue
+        need, way = check.room.need, None
+        at, out = station.middle_mm, need.around
+        if need.along:
+            up = check.room.free.side == "above"
+            at = station.to_mm + need.along / 2 if up else station.from_mm - need.along / 2
+        else:
+            way, wall = pin_way(locks.turn.sketch, hold)
+            out = hold.rod.diameter_mm / 2 + wall
+        found.append(access(locks.turn, hold, at, check.bears.size_mm, out,
+                            KEY if kind in COLLARED else DRILL, way))
+    return min(found, key=lambda one: (one.reaches, not one.captive), default=None)
+
+
+def _changes(locks: Locks, held: tuple[Hold, ...],
+             options: list[Option]) -> Iterator[str]:
+    """What to change so that something holds and fits: spacing, the part, the shaft."""
+    roomy = [one for one in options if one.holds and one.missing_mm > 0.0
+             and all("beside" in line for line in one.lacks)]
+    if roomy:
+        one = min(roomy, key=lambda option: option.missing_mm)
+        yield (f"Leave {one.missing_mm:.3g} mm more beside {one.part} (washers, a spare layer),"
+               f" and {one.name} fits and holds.")
+    held_part = held[0].part
+    for words, changed in (
+        ("Make {part} {size:g} mm thick", [("thickness_mm", s) for s in SHEETS_MM]),
+        ("Use a shaft of {size:g} mm", [("shaft_mm", s) for s in SHAFTS_MM])):
+        found = _first(locks, held, changed)
+        if found is not None:
+            size, name = found
+            yield f"{words.format(part=held_part, size=size)}, and {name} fits and holds."
+
+
+def _first(locks: Locks, held: tuple[Hold, ...],
+           changed: list[tuple[str, float]]) -> tuple[float, str] | None:
+    sketch = locks.turn.sketch
+    for what, size in changed:
+        now = (min(sketch.part(h.part).thickness_mm for h in held) if what == "thickness_mm"
+               else held[0].rod.diameter_mm)
+        if size <= now + 1e-9:
+            continue
+        for kind in BY_TROUBLE[1:]:
+            try:
+                checks = [locks.check(hold, kind, **{what: size}) for hold in held]
+            except SketchError:
+                continue
+            if all(c.room.fits and c.in_use == "holds" and c.in_jam == "holds" for c in checks):
+                return size, named(kind, checks[0].bears.size_mm, sketch.units)
+    return None
