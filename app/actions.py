@@ -183,6 +183,8 @@ COMMANDS: tuple[Command, ...] = (
     Command("find", "Motion", "Find mechanisms…", "Shift+F9", "seeking.find",
             "Mechanisms that do what is wanted, to choose from"),
 
+    Command("materials", "Build", "Materials…", "Ctrl+Shift+B", "building.materials",
+            "What parts can be made of, with the source of every figure, and your own"),
     Command("sheet_thickness", "Build", "Set the thickness of this sheet everywhere…",
             "Ctrl+Alt+T", "building.sheet_thickness", "The measured thickness, for all parts "
             "cut from the sheet of the selected one", needs="parts"),

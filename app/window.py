@@ -35,6 +35,7 @@ from app.panels.wishes import WishList
 from app.safekeeping import Safekeeping
 from app.session import Session
 from app.settings import RecentFiles, state_folder, user_settings
+from app.shelf import SHELF
 from app.strip import TurnStrip
 
 FIRST_DEMO = "rowing-otter"
@@ -55,6 +56,7 @@ class MainWindow(QMainWindow):
         self.session = Session(Look(self.settings, self), self)
         self.recent = RecentFiles(self.settings)
         self.keeper = Safekeeping(self.session, unsaved or state_folder())
+        SHELF.open(unsaved)
         self._leaving = False
         self._build()
         self.filing = Filing(self.session, self.recent, self.keeper, self)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, Slot
+
+from app.shelf import SHELF
 
 if TYPE_CHECKING:
     from app.panels.holding import HoldingWindow
@@ -17,7 +19,33 @@ class Building(QObject):
     def __init__(self, window: MainWindow) -> None:
         super().__init__(window)
         self._window, self._session = window, window.session
+        self._offered: set[str] = set()
+        window.session.file_changed.connect(self._offer_to_keep)
+
+    @Slot()
+    def _offer_to_keep(self) -> None:
+        """Say once of each material a sketch brings along that it can be kept."""
+        own = [each for each in self._session.committed.materials
+               if SHELF.of(each.id) is None and each.id not in self._offered]
+        fresh = self._session.undo_stack.count() == 0
+        if own and fresh and self._session.path is not None:
+            self._offered.update(each.id for each in own)
+            named = ", ".join(each.name for each in own[:3])
+            more = f" and {len(own) - 3} more" if len(own) > 3 else ""
+            self._session.told.emit(f"This sketch brings materials of its own: {named}{more}. "
+                                    "Build, Materials can keep them for all sketches.")
         self.holding: HoldingWindow | None = None
+
+    def materials(self) -> None:
+        """The window of all materials; one that is open comes to the front."""
+        from app.dialogs.materials import MaterialsWindow
+
+        shown = self._window.findChild(MaterialsWindow)
+        if shown is None:
+            shown = MaterialsWindow(self._session, self._window)
+            shown.show()
+        shown.raise_()
+        shown.activateWindow()
 
     def sheet_thickness(self) -> None:
         """The measured thickness of the selected part's sheet, for all parts cut from it."""

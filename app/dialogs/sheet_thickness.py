@@ -13,11 +13,11 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.panels.rows.stuff import thickness_tip
 from app.session import Session
 from core import units
 from core.errors import CrankwrightError
-from core.materials import TOLERANCE_SOURCE, ply_tolerance
-from core.model import Part, Sketch, edits
+from core.model import edits
 from core.model.stuff import materials_of
 
 _MOST_NAMED = 6
@@ -71,18 +71,6 @@ class SheetThicknessDialog(QDialog):
             return
         self._session.commit("Set the thickness of the sheet", changed)
         super().accept()
-
-
-def thickness_tip(sketch: Sketch, part: Part) -> str:
-    """That a sheet has to be measured, and how far plywood may be off."""
-    known = materials_of(sketch.materials).get(part.material)
-    text = "Measure the sheet, do not trust its name."
-    if known is None or known.stuff != "plywood":
-        return text
-    nominal, low, high = (units.show_length(each, sketch.units)
-                          for each in ply_tolerance(part.thickness_mm))
-    return f"{text} Plywood sold as {nominal} may be {low} to {high} thick" \
-           f" ({TOLERANCE_SOURCE})."
 
 
 def _named(parts: tuple[str, ...]) -> str:

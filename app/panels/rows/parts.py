@@ -11,11 +11,11 @@ import msgspec
 from app.panels import quantities as q
 from app.panels.rows.fitting import asks, may_move_row
 from app.panels.rows.row import Row, Section, field_row, name_row
+from app.panels.rows.stuff import stuff_rows
 from core import units
 from core.effort.masses import mass_of
 from core.errors import CrankwrightError
 from core.model import Bar, Disc, Mass, Part, Plate, Polygon, Sketch, edits, join_ref, split_ref
-from core.model.stuff import materials_of
 from core.motion.redimension import drag_point
 from core.space import outline_of
 
@@ -31,8 +31,7 @@ def part_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
     rows += [
         Row("layer", "Layer", Sketch.layer_of, _write_layer, quantity=q.WHOLE,
             verb="Change layer", tip="0 lies at the back"),
-        field_row("parts", "thickness_mm", "Thickness", quantity=q.SIZE),
-        field_row("parts", "material", "Material", kind="choice", choices=_materials(sketch)),
+        *stuff_rows(sketch, parts),
     ]
     shape = [Row("outline", "Shape", _read_kind, _write_kind, kind="choice",
                  choices=_kinds(parts), verb="Change shape"), *_size_rows(parts)]
@@ -60,10 +59,6 @@ def part_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
 
 def _write_layer(sketch: Sketch, part_id: str, layer: int) -> Sketch:
     return edits.change(sketch, "parts", part_id, layer=layer)
-
-
-def _materials(sketch: Sketch) -> tuple[tuple[str, str], ...]:
-    return tuple((each.id, each.name) for each in materials_of(sketch.materials).values())
 
 
 # -- shape -------------------------------------------------------------------------
