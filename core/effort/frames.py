@@ -30,7 +30,8 @@ class Frames:
     ``rotation·p₀ + shift`` mm. `spin`, `spin2` (B, N) and `shift1`, `shift2` (B, N) are
     derivatives by the crank angle; `omega`, `alpha` (N,) crank speed rad/s and
     acceleration rad/s². `angle` (B, N) rad from the drawn pose, zero where nothing asks
-    for it (no torsion springs).
+    for it (no torsion springs). `sense` (N,) is the way the crank is turned, +1 for
+    counter-clockwise.
     """
 
     rotation: Complexes
@@ -42,6 +43,7 @@ class Frames:
     shift2: Complexes
     omega: Floats
     alpha: Floats
+    sense: Floats
 
     @property
     def steps(self) -> int:
@@ -86,7 +88,14 @@ def frames_of(
     return Frames(
         pick(turn.rotation), pick(turn.shift), angle, pick(rates.spin), pick(rates.spin2),
         pick(rates.shift1), pick(rates.shift2), omega[steps], alpha[steps],
+        np.full(steps.size, sense_of(turn)),
     )
+
+
+def sense_of(turn: Turn) -> float:
+    """+1 when the drive turns counter-clockwise (or rocks), −1 for clockwise."""
+    drive = turn.sketch.drive
+    return -1.0 if drive is not None and drive.kind == "turn" and drive.rpm < 0 else 1.0
 
 
 @dataclass(frozen=True)

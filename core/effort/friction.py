@@ -28,12 +28,11 @@ from numpy.typing import NDArray
 from core.effort.contacts import Contacts, Lean
 from core.effort.frames import Complexes, Floats, Frames
 from core.effort.layout import Layout
+from core.effort.loads import STILL
 from core.effort.reactions import Machine, Reactions
 from core.model import Sketch, part_of
 from core.space.outlines import outline_of
 
-#: Turning per turn of the crank that counts as none.
-_STILL = 1e-9
 #: Newton steps on all steps of the turn before the unsettled ones are tried alone.
 _TOGETHER = 5
 #: Shares of the coefficient, and Newton steps at each, for those.
@@ -145,7 +144,7 @@ def rubbing(
 def _sign(rate: Floats) -> Floats:
     """Sign of a rate by the crank angle, zero for one that vanishes but for rounding."""
     sign: Floats = np.sign(rate)
-    sign[np.abs(rate) < _STILL] = 0.0
+    sign[np.abs(rate) < STILL] = 0.0
     return sign
 
 

@@ -9,10 +9,10 @@ from functools import cached_property
 
 import numpy as np
 
-from core.effort.frames import Floats
+from core.effort.frames import Floats, sense_of
 from core.effort.push_limits import limit_of
 from core.effort.runaway import below_zero
-from core.effort.torque import Effort, sense_of
+from core.effort.torque import Effort
 from core.model import Handle, HandStep
 from core.motion import Turn
 

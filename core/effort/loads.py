@@ -15,6 +15,8 @@ from core.effort.layout import Layout
 from core.model import Sketch, part_of
 
 Share = Literal["gravity", "inertia", "springs", "loads"]
+#: Turning per turn of the crank that counts as none.
+STILL = 1e-9
 SHARES: tuple[Share, ...] = ("gravity", "inertia", "springs", "loads")
 
 
@@ -81,7 +83,13 @@ def loads_of(sketch: Sketch, plan: Layout, frames: Frames) -> list[Load]:
         turned = frames.rotation[body] * value if force.turns_with_part else value
         push("loads", force.at, turned)
     for torque in sketch.torques:
-        twist("loads", torque.part, torque.torque_nmm)
+        body = plan.body_of.get(torque.part, 0)
+        if torque.brakes and body:
+            turning = frames.sense * frames.spin[body]
+            way = np.where(np.abs(turning) < STILL, 0.0, -np.sign(turning))
+            twist("loads", torque.part, abs(torque.torque_nmm) * way)
+        else:
+            twist("loads", torque.part, torque.torque_nmm)
     return found
 
 

@@ -27,12 +27,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.effort.contacts import Column, Contacts
-from core.effort.frames import Complexes, Floats, Frames, weights_of
+from core.effort.frames import Complexes, Floats, Frames, sense_of, weights_of
 from core.effort.friction import Rubbing, newton, rubbing
 from core.effort.layout import Unknown
 from core.effort.reactions import Machine, Reactions
 from core.effort.stages import machine_of
-from core.effort.torque import Balance, balance, sense_of
+from core.effort.torque import Balance, balance
 from core.model import Pin, PinInSlot, Slide
 from core.motion import Rates, Turn
 
@@ -79,7 +79,7 @@ def locking(turn: Turn, rates: Rates | None = None, backwards: bool = False) -> 
 
     Some dozens of solutions of the balance: for when the hand rests.
     """
-    ready = balance(turn, rates)
+    ready = balance(turn, rates, backwards=backwards)
     sense = -sense_of(turn) if backwards else sense_of(turn)
     machine, rub = _of(ready, np.arange(ready.steps.size), sense)
     plain = ready.machine.solve(ready.force, ready.moment)

@@ -13,8 +13,9 @@ from core.effort.frames import Floats
 from core.effort.hand import Felt, Spans, felt
 from core.effort.loads import SHARES
 from core.effort.runaway import below_zero
-from core.effort.torque import Effort, balance, torque_band
+from core.effort.torque import Effort, torque_band
 from core.motion import Rates, Turn
+from core.motion import rates as rates_of
 
 #: Inertia that asks for this share of what the crank asks for anyway begins to count.
 BEGINS = 0.1
@@ -134,11 +135,7 @@ def states(turn: Turn, effort: Effort, rates: Rates | None = None) -> States:
     About three times the work of the friction band in `effort`: not for every step of a
     drag.
     """
-    back = torque_band(balance(turn, rates), backwards=True)
-    standing = balance(turn, rates, still=True)
-    sound = turn.reached.copy()
-    plain = standing.machine.solve(standing.force, standing.moment).drive[0]
-    sound[standing.steps] &= np.isfinite(plain)
-    held = [np.where(sound & ~np.isfinite(torque), np.inf, torque)
-            for back_ in (False, True) for torque in torque_band(standing, back_)]
-    return States(turn, effort, *back, *held)
+    rates = rates_of(turn) if rates is None else rates
+    return States(turn, effort, *torque_band(turn, rates, backwards=True),
+                  *torque_band(turn, rates, still=True),
+                  *torque_band(turn, rates, backwards=True, still=True))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from core.effort.contacts import Contacts, Lean
 from core.effort.frames import Complexes, Floats, Frames, cross, frames_of, weights_of
+from core.effort.frames import sense_of as sense_of  # others know it by this room
 from core.effort.friction import Rubbing, rubbing, settle
 from core.effort.inside import JointLoad
 from core.effort.joint_loads import joint_loads
@@ -123,9 +124,11 @@ class Balance:
     moment: Floats
 
 
-def balance(turn: Turn, rates: Rates | None = None, still: bool = False) -> Balance:
-    """Set up the balance of all bodies at the reached steps of a turn; `still` for a crank
-    that stands, so that nothing has inertia.
+def balance(turn: Turn, rates: Rates | None = None, still: bool = False,
+            backwards: bool = False) -> Balance:
+    """Set up the balance of all bodies at the reached steps of a turn, cranked in the
+    driving direction or `backwards`; `still` for a crank that stands, so that nothing has
+    inertia, and is about to go that way.
 
     Raises SketchError for a mass that cannot be.
     """
@@ -135,6 +138,8 @@ def balance(turn: Turn, rates: Rates | None = None, still: bool = False) -> Bala
     steps = np.flatnonzero(turn.reached)
     motion = np.zeros((2, turn.crank_rad.size)) if still else crank_motion(turn)
     frames = frames_of(turn, rates, (motion[0], motion[1]), plan, steps)
+    if backwards:
+        frames = replace(frames, sense=-frames.sense)
     weights = weights_of(sketch, plan)
     carried = carry(sketch, plan, frames, weights)
     contacts = Contacts(sketch, plan, frames, weights)
@@ -235,7 +240,7 @@ def friction_band(
 ) -> Band:
     """Torque and reactions with friction, cranking in the driving direction or, with
     `backwards`, against it; otherwise as :func:`effort`."""
-    ready = balance(turn, rates)
+    ready = balance(turn, rates, backwards=backwards)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(turn) if backwards else sense_of(turn)
     found, lean = _band(ready, plain, sense, tolerance)
@@ -244,19 +249,18 @@ def friction_band(
                 _by_joint(ready, found, 0, lean), _by_joint(ready, found, 1, lean))
 
 
-def torque_band(ready: Balance, backwards: bool = False,
-                tolerance: float = 1e-6) -> tuple[Floats, Floats]:
-    """`low_nmm` and `high_nmm` of a :class:`Band`, without what the joints bear."""
+def torque_band(turn: Turn, rates: Rates | None = None, backwards: bool = False,
+                still: bool = False, tolerance: float = 1e-6) -> tuple[Floats, Floats]:
+    """`low_nmm` and `high_nmm` of a :class:`Band`, without what the joints bear; `still`
+    as for :func:`balance`, infinite where it jams then."""
+    ready = balance(turn, rates, still, backwards)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(ready.turn) if backwards else sense_of(ready.turn)
     drive = _band(ready, plain, sense, tolerance)[0].drive
+    if still:
+        jammed = np.isfinite(plain.drive) & ~np.isfinite(drive)
+        drive = np.where(jammed, sense * np.inf, drive)
     return _spread(sense * drive[0], ready), _spread(sense * drive[1], ready)
-
-
-def sense_of(turn: Turn) -> float:
-    """+1 when the drive turns counter-clockwise (or rocks), −1 for clockwise."""
-    drive = turn.sketch.drive
-    return -1.0 if drive is not None and drive.kind == "turn" and drive.rpm < 0 else 1.0
 
 
 def _band(

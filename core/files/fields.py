@@ -182,6 +182,8 @@ FIELDS: dict[str, dict[str, str]] = {
         "id": "Its name.",
         "part": "Id of the part it acts on.",
         "torque_nmm": "Torque, N·mm.",
+        "brakes": "It is friction, as of a leather washer: always against the turning of the "
+                  "part, its sign saying nothing.",
     },
     "Spring": {
         "id": "Its name.",

@@ -60,10 +60,13 @@ class Force(_Named, frozen=True):
 
 
 class Torque(_Named, frozen=True):
-    """A constant torque on a part, N·mm, counter-clockwise positive."""
+    """A constant torque on a part, N·mm, counter-clockwise positive. With `brakes` it is
+    one of friction, such as a leather washer's: always against the turning of the part,
+    whichever way that goes, and its sign says nothing."""
 
     part: str
     torque_nmm: float
+    brakes: bool = False
 
 
 class Spring(_Named, frozen=True):

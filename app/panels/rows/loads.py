@@ -62,6 +62,8 @@ def torque_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:
     return titled("torque", ids, [
         field_row("torques", "torque_nmm", "Torque", quantity=q.TORQUE,
                   tip="Counter-clockwise is positive"),
+        field_row("torques", "brakes", "Brakes, whichever way it turns", kind="switch",
+                  tip="Friction, as of a leather washer: against the turning of the part"),
         Row("part", "Acts on", _field("part"), kind="fact")])
 
 

@@ -17,14 +17,14 @@ from weighted import MAKES, four_bar, mass, part, walking_leg
 
 from core.effort import effort, friction_band
 from core.effort.contacts import Contacts
-from core.effort.frames import Frames, weights_of
+from core.effort.frames import Frames, sense_of, weights_of
 from core.effort.friction import Rubbing, rubbing, settle
 from core.effort.reactions import Machine
 from core.effort.stages import machine_of
 from core.effort.states import States, states
-from core.effort.torque import balance, sense_of
-from core.model import Drive, Gravity, Pin, Sketch, Slide
-from core.motion import Turn, solve_turn
+from core.effort.torque import balance
+from core.model import Drive, Gravity, Pin, Sketch, Slide, Torque
+from core.motion import Turn, rates, solve_turn
 
 
 def of(sketch: Sketch, steps: int = 360) -> States:
@@ -185,6 +185,26 @@ def test_states_of_rest_at_random_lie_in_the_interval_but_for_a_little(
             fine = np.isfinite(torque) & np.isfinite(on) & np.isfinite(off)
             beyond = np.maximum(torque - on, -off - torque)[fine]
             assert (beyond <= 0.2 * (on + off)[fine] + 1e-6 * scale).all()
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_a_brake_holds_back_both_ways_and_holds_still_both_ways(sign: float) -> None:
+    washer = Torque(id="washer", part="crank", torque_nmm=sign * 100.0, brakes=True)
+    for rpm in (1e-6, -1e-6):
+        bare, braked = of(arm(0.1, 0.2, rpm)), of(
+            msgspec.structs.replace(arm(0.1, 0.2, rpm), torques=(washer,)))
+        assert np.allclose(braked.effort.torque_nmm, bare.effort.torque_nmm + 100.0)
+        assert np.allclose(braked.back_high_nmm, bare.back_high_nmm + 100.0)
+        assert np.allclose(braked.spare_low_nmm, bare.spare_low_nmm + 100.0)
+        assert np.allclose(braked.effort.shares["loads"], 100.0)
+
+
+def test_a_brake_on_a_rocker_follows_its_turning() -> None:
+    washer = Torque(id="washer", part="rocker", torque_nmm=30.0, brakes=True)
+    plain, braked = solve_turn(four_bar()), solve_turn(four_bar(torques=(washer,)))
+    more = effort(braked).torque_nmm - effort(plain).torque_nmm
+    spin = rates(plain).spin[plain.row("rocker")]
+    assert np.allclose(more, 30.0 * np.abs(spin), atol=1e-6)
 
 
 def test_a_four_bar_that_jams_only_backwards_is_seen() -> None:
