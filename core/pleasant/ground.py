@@ -85,7 +85,7 @@ class Ground:
 
         Raises SketchError for a mass or material that cannot be.
         """
-        turn = _dressed(self.turn, sketch)
+        turn = dressed(self.turn, sketch)
         return Lanes.of(turn.crank_rad, effort(turn, self.rates))
 
     def moments(self, part_id: str) -> Floats:
@@ -199,7 +199,7 @@ def ground(what: Sketch | Turn, steps: int = 720) -> Ground:
     return found
 
 
-def _dressed(turn: Turn, sketch: Sketch) -> Turn:
+def dressed(turn: Turn, sketch: Sketch) -> Turn:
     """The same poses as the turn of a sketch that is loaded otherwise."""
     return Turn(sketch=sketch, crank_rad=turn.crank_rad, reached=turn.reached,
                 part_ids=turn.part_ids, rotation=turn.rotation, shift=turn.shift,

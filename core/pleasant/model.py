@@ -20,12 +20,14 @@ from core.pleasant.stock import Piece
 
 @dataclass(frozen=True)
 class Placed:
-    """A piece at a place (complex mm, drawn pose) of a site's part; on a tail or not."""
+    """A piece at a place (complex mm, drawn pose) of a site's part; on a tail or not. What
+    stands out does so on the `side` of higher (1) or lower layers (−1)."""
 
     site: Site
     piece: Piece
     place: complex
     on_tail: bool
+    side: int = 0
 
     def allowed(self) -> bool:
         """Whether the piece has room there."""

@@ -28,8 +28,9 @@ class Site:
 
     `places` (K,) complex mm, drawn pose: candidates; `radius_mm` (K,) of the largest round
     weight each has room for; `on_tail` (K,) whether it lies on a tail to be added.
-    `pivot` is where a tail springs from, at most `reach_mm` long; `bores` and `wood` are what
-    must be kept clear of and stayed within, by `margin_mm`.
+    `flush`: nothing may stand out of the sheet. A tail springs from `pivot`, at most
+    `reach_mm` long; `bores` and `wood` are what must be kept clear of and stayed within, by
+    `margin_mm`.
     """
 
     part: Part
@@ -41,6 +42,7 @@ class Site:
     margin_mm: float
     pivot: complex | None
     reach_mm: float
+    flush: bool = False
 
     def room(self, place: complex) -> float:
         """Radius of the largest round weight that may sit at a place within the outline,

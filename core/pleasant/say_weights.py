@@ -67,6 +67,7 @@ def _where(ground: Ground, each: Placed) -> str:
     tail = ", on a tail cut with the part" if each.on_tail else ""
     again = f"; the same mirrored on {listed(twins)}" if twins else ""
     out = "" if not each.piece.sticks_out_mm else (
-        f" It stands {show_length(each.piece.sticks_out_mm, units)} out of the sheet.")
+        f" It stands {show_length(each.piece.sticks_out_mm, units)} out of the sheet, on the"
+        f" side of the {'higher' if each.side > 0 else 'lower'} layers, where it is clear.")
     return (f"On {part.id} at {spot}{tail}: {each.piece.made_of},"
             f" {mass(each.piece.kg, ground)} more than the wood there{again}.{out}")

@@ -57,15 +57,16 @@ def _bolt(size: str) -> float:
 
 
 def pieces(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
-           kg: float) -> list[Piece]:
-    """Pieces near `kg` that fit in a circle of radius `room_mm`, the nearest first.
+           kg: float, flush: bool = False) -> list[Piece]:
+    """Pieces near `kg` that fit in a circle of radius `room_mm`, the nearest first; with
+    `flush` none that stands out of the sheet.
 
     Of each kind those just below and just above; equal ones in the order of the rules.
     Raises SketchError for an unknown material.
     """
     found: list[Piece] = []
     for kind in _kinds(sketch, part, rules, room_mm):
-        sizes = list(kind)
+        sizes = [piece for piece in kind if not (flush and piece.sticks_out_mm)]
         near = sorted(sizes, key=lambda piece: abs(piece.kg - kg))[:2]
         found += near
     found = [piece for piece in found if 0.0 < piece.kg <= rules.most_kg]
@@ -73,11 +74,12 @@ def pieces(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
     return found
 
 
-def heaviest(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float) -> float:
+def heaviest(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
+             flush: bool = False) -> float:
     """The heaviest piece that fits in a circle of radius `room_mm`, kg; 0 for none."""
     return min(rules.most_kg, max(
-        (piece.kg for kind in _kinds(sketch, part, rules, room_mm) for piece in kind),
-        default=0.0))
+        (piece.kg for kind in _kinds(sketch, part, rules, room_mm) for piece in kind
+         if not (flush and piece.sticks_out_mm)), default=0.0))
 
 
 def _kinds(sketch: Sketch, part: Part, rules: WeightRules,

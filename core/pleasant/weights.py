@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from core.motion.turn import Floats
+from core.pleasant.clashes import placed_clear
 from core.pleasant.ground import Ground
 from core.pleasant.model import Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
@@ -34,6 +35,8 @@ _WIDEST_MM = 400
 _NO_INERTIA = 0.02
 #: Places tried beside the corners where they do.
 _MOST_PLACES = 40
+#: How often weights that meet something are found anew.
+_TRIES = 10
 #: Rounds of taking friction along.
 _ROUNDS = 2
 #: A piece that stands out of its sheet must be worth this share of the value before.
@@ -55,41 +58,77 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
           go_on: GoOn) -> Weighed | None:
     """The best weights; None when no part has room for one or none helps.
 
-    Raises SketchError for an unknown material of sheet or rod.
+    A tail or a piece that meets what moves past it is made shorter or flush, and all is
+    found anew. Raises SketchError for an unknown material of sheet or rod.
     """
-    sites = [found for name in (rules.parts or ground.originals())
+    every = [there for name in (rules.parts or ground.originals())
              if ground.moves(name)
-             and (found := site(ground.sketch, name, rules)) is not None]
+             and (there := site(ground.sketch, name, rules)) is not None]
     if not tails:
-        sites = [inner for each in sites if (inner := _inner(each)) is not None]
+        every = [short for each in every if (short := _shortened(each, 0.0)) is not None]
+    sites, bound = every, -np.inf
+    met: list[str] = []
+    for at in range(_TRIES):
+        found = _weighed(ground, aim, rules, sites, go_on)
+        if found is None:
+            return None
+        if at == 0:
+            bound = proved(Model.of(ground), every, aim, rules)
+        placed, bad = placed_clear(ground, found.placed)
+        if not bad:
+            optimum = replace(found.optimum, bound=min(found.optimum.value, bound))
+            return replace(found, placed=tuple(placed), optimum=optimum)
+        met += bad
+        sites = [better for each in sites if (better := _tamed(
+            each, found, each.part.id in bad,
+            at >= _TRIES - 2 or met.count(each.part.id) > 1)) is not None]
+    return None
+
+
+def _tamed(where: Site, found: Weighed, met: bool, wholly: bool) -> Site | None:
+    """A site whose weight `met` something, with a shorter tail or with flush pieces;
+    `wholly`: with no tail and flush pieces, which can meet nothing."""
+    if wholly:
+        short = _shortened(where, 0.0)
+        return None if short is None else replace(short, flush=True)
+    if not met:
+        return where
+    mine = next(each for each in found.placed if each.site.part.id == where.part.id)
+    if mine.piece.sticks_out_mm > 0.0 or where.pivot is None:
+        return replace(where, flush=True)
+    return _shortened(where, 0.7 * abs(mine.place - where.pivot))
+
+
+def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
+             go_on: GoOn) -> Weighed | None:
+    """The best weights on some sites, whatever they meet."""
     whole, coarse = Model.of(ground), Model.of(ground.coarse)
-    every = sites
     sites, caps = _worth_trying(whole, sites, _caps(ground, sites, rules))
     offers = [_offer(whole, each, cap) for each, cap in zip(sites, caps, strict=True)]
     if not offers:
         return None
     optimum = solve(whole.base, offers, aim, most=rules.most)
-    optimum = replace(optimum, bound=min(optimum.value, proved(
-        whole, every, aim, rules)))
     used = [k for k, amounts in enumerate(optimum.amounts)
             if amounts.sum() * _copies(ground, sites[k]) >= LEAST_KG]
     if not used or not go_on(0.5):
         return None
     sites, caps = [sites[k] for k in used], [caps[k] for k in used]
     amounts = [optimum.amounts[k] for k in used]
-    amounts = _with_friction(coarse, sites, caps, amounts, aim, rules)
+    amounts = _with_friction(coarse, sites, caps, amounts, aim)
     ideal = tuple((s.part.id, *_merged(s, x)) for s, x in zip(sites, amounts, strict=True))
     placed = _rounded(coarse, sites, ideal, amounts, aim, rules, go_on)
     return Weighed(optimum, ideal, placed) if placed else None
 
 
-def _inner(whole: Site) -> Site | None:
-    """The site without its tails."""
+def _shortened(whole: Site, reach: float) -> Site | None:
+    """The site with tails no longer than `reach`; None when no place is left."""
     keep = whole.on_tail == 0.0
+    if whole.pivot is not None:
+        keep = keep | (np.abs(whole.places - whole.pivot) <= reach)
     if not keep.any():
         return None
     return replace(whole, places=whole.places[keep], radius_mm=whole.radius_mm[keep],
-                   on_tail=whole.on_tail[keep], reach_mm=0.0)
+                   on_tail=whole.on_tail[keep], reach_mm=reach)
 
 
 def _copies(ground: Ground, where: Site) -> int:
@@ -98,15 +137,16 @@ def _copies(ground: Ground, where: Site) -> int:
 
 def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Floats]:
     """(K,) kg of the heaviest piece at every candidate place of every site."""
-    known: dict[tuple[str, float, int], float] = {}
+    known: dict[tuple[str, float, bool, int], float] = {}
     found = []
     for each in sites:
         caps = []
         for radius in each.radius_mm:
             wide = min(int(2.0 * radius + 1e-6), _WIDEST_MM)
-            key = (each.part.material, each.part.thickness_mm, wide)
+            key = (each.part.material, each.part.thickness_mm, each.flush, wide)
             if key not in known:
-                known[key] = heaviest(ground.sketch, each.part, rules, wide / 2.0)
+                known[key] = heaviest(ground.sketch, each.part, rules, wide / 2.0,
+                                      each.flush)
             caps.append(known[key])
         found.append(np.array(caps))
     return found
@@ -161,7 +201,7 @@ def _merged(where: Site, amounts: Floats) -> tuple[float, complex]:
 
 
 def _with_friction(model: Model, sites: list[Site], caps: list[Floats],
-                   amounts: list[Floats], aim: Aim, rules: WeightRules) -> list[Floats]:
+                   amounts: list[Floats], aim: Aim) -> list[Floats]:
     """Amounts found anew with the friction they cause, kept when that is better."""
     offers = [_offer(model, s, c) for s, c in zip(sites, caps, strict=True)]
     best = None
@@ -221,8 +261,8 @@ def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Float
         room = where.tail_room(at) if on_tail else where.room(at)
         if room < LEAST_RADIUS:
             continue
-        arm = 1.0
-        for piece in pieces(model.ground.sketch, where.part, rules, room, kg * arm)[:6]:
+        for piece in pieces(model.ground.sketch, where.part, rules, room, kg,
+                            where.flush)[:6]:
             found.append(Placed(where, piece, at, on_tail))
     found.sort(key=lambda each: (abs(each.place - place) * kg
                                  + abs(each.piece.kg - kg) * 40.0))
@@ -249,7 +289,7 @@ def _descend(model: Model, state: list[Placed], choices: list[list[Placed]], aim
                 tries = [*_nudged(each, step), *choices[k]]
                 tries += [replace(each, piece=piece) for piece in pieces(
                     model.ground.sketch, each.site.part, rules, _room(each),
-                    each.piece.kg * 1.02)[:8]] if step == _STEPS[0] else []
+                    each.piece.kg * 1.02, each.site.flush)[:8]] if step == _STEPS[0] else []
                 for other in tries:
                     trial = [*state[:k], other, *state[k + 1:]]
                     score = _score(model, aim, trial, before)
