@@ -10,16 +10,33 @@ table 14-2, from memory.
 
 from __future__ import annotations
 
+import cmath
 import math
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from core.effort import effort
 from core.making.rods import GRIP_OUT_MM
 from core.making.strength import Check, strength
 from core.making.strength.tooth_checks import form_factor
-from core.model import Drive, Gravity, Handle, Mass, Part, Pin, Plate, Point, Sketch, Torque
+from core.model import (
+    Bar,
+    Drive,
+    Force,
+    Gravity,
+    Handle,
+    HandStep,
+    Mass,
+    Part,
+    Pin,
+    Plate,
+    Point,
+    Sketch,
+    Slide,
+    Torque,
+)
 from core.motion import solve_turn
 
 D, T, LOAD_KG, RADIUS = 6.35, 1000.0, 1.5, 80.0
@@ -124,3 +141,64 @@ def test_form_factors_grow_towards_a_rack() -> None:
     values = [form_factor(z) for z in range(8, 1000)]
     assert values == sorted(values)
     assert values[-1] < 0.485
+
+
+def test_a_gear_tooth_bends_as_in_shigleys_example() -> None:
+    """Example 14-1 without its velocity factor: 16 teeth, 8 to the inch of diameter, face 1.5
+    in, Y = 0.296, 8 kpsi allow 444 lbf (from memory: 365 lbf with the factor 1.52)."""
+    inch, lbf, kpsi = 25.4, 0.45359237 * 9.80665, 6.894757
+    module, face, push = inch / 8, 1.5 * inch, 0.296 * 1.5 * 8000 / 8 * lbf
+    assert push / lbf == pytest.approx(444)
+    step = HandStep(driver=16, driven=48, module_mm=module, face_mm=face, efficiency=(1.0, 1.0),
+                    material="steel")
+    sketch = replace(windlass(push * 24 * module, 0.0), handle=Handle(steps=(step,)))
+    turn = solve_turn(sketch, steps=24)
+    found = next(c for c in strength(turn, effort(turn)).checks if c.kind == "tooth")
+    assert found.value == pytest.approx(8 * kpsi, rel=0.002)
+
+
+def strut(thick: float, length: float) -> Check:
+    """The rod of a slider-crank in line, birch plywood, pushed by 10 N along the guide."""
+    crank = 0.3 * length
+    a = crank * cmath.exp(0.6j)
+    b = a.real + math.sqrt(length**2 - a.imag**2)
+
+    def part(name: str, fixed: bool = False, outline: Bar | None = None,
+             **places: complex) -> Part:
+        return Part(id=name, fixed=fixed, mass=Mass(mass_kg=0.0, x=0.0, y=0.0),
+                    thickness_mm=thick, outline=outline,
+                    points=tuple(Point(id=k, x=complex(z).real, y=complex(z).imag)
+                                 for k, z in places.items()))
+
+    sketch = Sketch(
+        parts=(part("frame", True, O=0, L=5, R=9 * length), part("crank", O=0, A=a),
+               part("rod", outline=Bar(width_mm=30.0), A=a, B=b), part("block", B=b)),
+        pins=tuple(Pin(id=k, at=at) for k, at in (
+            ("o", ("frame.O", "crank.O")), ("a", ("crank.A", "rod.A")),
+            ("b", ("rod.B", "block.B")))),
+        slides=(Slide(id="way", point="block.B", along=("frame.L", "frame.R")),),
+        drive=Drive(pin="o", part="crank", rpm=1.0), gravity=Gravity(g_m_s2=0.0),
+        friction=(0.0, 0.0), forces=(Force(id="load", at="block.B", fx_n=-10.0, fy_n=0.0),))
+    turn = solve_turn(sketch, steps=360)
+    return next(c for c in strength(turn, effort(turn)).checks
+                if c.kind == "link-buckling" and c.parts[0] == "rod")
+
+
+def test_a_long_strut_buckles_where_euler_says() -> None:
+    """P = π² E I / L² (textbook), pinned ends, bent the thin way: birch plywood 6.5 mm, E 12.7
+    GPa along the face grain (Handbook of Finnish Plywood, from memory)."""
+    found = strut(6.5, 400.0)
+    euler = math.pi**2 * 12_700 * 30.0 * 6.5**3 / 12 / 400.0**2
+    assert euler == pytest.approx(538, abs=1)
+    assert found.gives == pytest.approx((euler, euler), rel=1e-6)
+    # The push along the rod is at its most where the rod stands steepest.
+    assert found.value == pytest.approx(10 / math.cos(math.asin(0.3)), rel=1e-4)
+
+
+def test_a_stout_strut_buckles_where_johnson_says() -> None:
+    """S (1 − S s² / 4 π² E) below s = √(2 π² E / S): J. E. Shigley, from memory."""
+    found = strut(18.0, 120.0)
+    crush, stiff, slender = 27.2, 10_000.0, 120.0 / (18.0 / math.sqrt(12))
+    assert slender < math.sqrt(2 * math.pi**2 * stiff / crush)
+    johnson = crush * (1 - crush * slender**2 / (4 * math.pi**2 * stiff)) * 30.0 * 18.0
+    assert found.gives == pytest.approx((johnson, johnson), rel=1e-6)
