@@ -119,8 +119,8 @@ def _wider(sketch: Sketch, check: Check) -> tuple[str, tuple[Mend, ...]]:
     part = sketch.part(part_id)
     shape = default_outline(part)
     if wanted is None or not isinstance(shape, Bar):
-        return (f"Make it {_length(sketch, check)} wide there, the hole not counted, or"
-                " thicker.", ())
+        bare = "" if check.power == 2.0 else ", the hole not counted"
+        return f"Make it {_length(sketch, check)} wide there{bare}, or thicker.", ()
     step = MM_PER_INCH / 16 if sketch.units == "in" else 1.0
     more = shape.width_mm + wanted - (check.size_mm or 0.0)
     width = math.ceil(more / step - 1e-9) * step

@@ -20,6 +20,7 @@ from core.model import OwnMaterial, Part, Sketch, part_of
 from core.model.stuff import material_of
 from core.motion import Rates, Turn
 from core.motion.turn import Complexes, Floats
+from core.space.necks import bores_of
 from core.space.outlines import outline_of
 
 
@@ -166,12 +167,23 @@ class Case:
     @cached_property
     def bores(self) -> dict[str, tuple[tuple[complex, float], ...]]:
         """Round holes of every part: (drawn place, diameter)."""
-        found: dict[str, tuple[tuple[complex, float], ...]] = {}
-        for pin in self.sketch.pins:
-            for ref in pin.at if pin.hinge is None else ():
-                name = part_of(ref)
-                found[name] = (*found.get(name, ()), (self.sketch.place(ref),
-                                                      pin.diameter_mm))
+        return bores_of(self.sketch)
+
+    def hole(self, joints: tuple[str, ...], part_id: str) -> complex | None:
+        """Where the rod of some pins goes through a part, drawn pose; None where it is not a
+        plain hole."""
+        return self._holes.get((joints[0], part_id)) if joints else None
+
+    @cached_property
+    def _holes(self) -> dict[tuple[str, str], complex]:
+        """By the first joint of a rod and the part."""
+        places = self.sketch.places()
+        found: dict[tuple[str, str], complex] = {}
+        for rod in self.rods:
+            for pin in self.sketch.pins:
+                if pin.id in rod.joints:
+                    for ref in pin.at:
+                        found.setdefault((rod.joints[0], part_of(ref)), places[ref])
         return found
 
     def material(self, material_id: str) -> Material:

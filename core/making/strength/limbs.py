@@ -28,15 +28,16 @@ class Cuts:
     """J cuts square to the ways from bore to bore.
 
     `place` (J,) complex mm, middle of the wood that is cut, drawn pose; `way` (J,) unit
-    vectors along the limb; `width` (J,) mm of wood, bore taken off; `area` (J,) mm² and
-    `bend` (J,) mm³ section modulus, net; `limb` (J,) number of the limb, `length` (J,) its
-    length, `whole` (J,) its least width; `short` (J,) necks of short grain. `side` (P, J): 1
-    for loads on the side of the limb's first end.
+    vectors along the limb; `width` (J,) mm from edge to edge, `wood` (J,) mm without the
+    bore; `area` (J,) mm² and `bend` (J,) mm³ section modulus, net; `limb` (J,) number of the
+    limb, `length` (J,) its length, `whole` (J,) its least width; `short` (J,) necks of short
+    grain. `side` (P, J): 1 for loads on the side of the limb's first end.
     """
 
     place: Complexes
     way: Complexes
     width: Floats
+    wood: Floats
     area: Floats
     bend: Floats
     limb: NDArray[np.intp]
@@ -121,11 +122,11 @@ def _gathered(part: Part, rows: list[_Row]) -> Cuts | None:
     full, off = left + right, (left - right) / 2
     bore = np.minimum(np.array([row.bore for row in rows]), 0.98 * full)
     limb = np.array([row.limb for row in rows])
-    width, thick = full - bore, part.thickness_mm
-    aside = np.minimum(np.abs(off), (full - bore) / 2)
+    wood, thick = full - bore, part.thickness_mm
+    aside = np.minimum(np.abs(off), wood / 2)
     second = thick * (full**3 / 12 - bore**3 / 12 - bore * aside**2)
     whole = np.array([full[limb == number].min() for number in limb])
-    return Cuts(at + 1j * way * off, way, width, width * thick, second / (full / 2), limb,
+    return Cuts(at + 1j * way * off, way, full, wood, wood * thick, second / (full / 2), limb,
                 np.array([row.length for row in rows]), whole,
                 np.array([row.short for row in rows]),
                 np.array([row.side for row in rows], dtype=float).T)

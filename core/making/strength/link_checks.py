@@ -73,7 +73,9 @@ def _strained(case: Case, part: Part, cuts: Cuts, pull: Floats,
         (safe.low, safe.high), "MPa", case.crank_rad(int(step)),
         "force / net section + moment / net section modulus, each against its strength at the"
         " angle of the limb to the grain", f"{_BOOK}; {figure.source}; {safe.source}",
-        figure.trust, size_mm=float(cuts.width[j]), power=2.0 if mostly == 2 else 1.0)
+        figure.trust, power=2.0 if mostly == 2 else 1.0,
+        # A wider bar loses a smaller share to the bore: bending gains more than the square.
+        size_mm=float((cuts.width if mostly == 2 else cuts.wood)[j]))
 
 
 def _figures(case: Case, part: Part, angle_rad: float) -> list[Figure]:

@@ -8,13 +8,14 @@ from typing import Protocol
 
 from core.effort import Effort
 from core.making.strength.beam import beam
-from core.making.strength.bore_checks import bore_checks, wag_checks
+from core.making.strength.bore_checks import bore_checks
 from core.making.strength.case import Case
 from core.making.strength.check import VERDICTS, Check, Strength
 from core.making.strength.hinge_checks import hinge_checks
 from core.making.strength.link_checks import link_checks
 from core.making.strength.rod_checks import rod_checks, strained
 from core.making.strength.tooth_checks import tooth_checks
+from core.making.strength.wag_checks import wag_checks
 from core.making.strength.words import sentence
 from core.motion import Rates, Turn
 

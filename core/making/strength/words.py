@@ -67,10 +67,18 @@ def sentence(check: Check, units: str = "mm") -> str:
     """What a check says, in one sentence in the sketch's units."""
     told = (f"{check.thing}: {NAMES[check.kind]}, {show_load(check.value, check.unit, units)}"
             f" at {math.degrees(check.crank_rad):.0f}°")
+    if check.kind == "wag":
+        return f"{told[:told.rindex(' at ')]}; {_felt(check, units)}."
     if check.soft:
-        return f"{told}; {show_range(*check.gives, check.unit, units)} would be felt."
+        return f"{told}; {_felt(check, units)}."
     return (f"{told}; it gives way at {show_range(*check.gives, check.unit, units)},"
             f" a safety of {show_safety(check)}.")
+
+
+def _felt(check: Check, units: str) -> str:
+    """What a stiffness or play is held against."""
+    limit = show_range(*check.gives, check.unit, units)
+    return f"the gap wanted is {limit}" if check.kind == "wag" else f"{limit} is felt"
 
 
 def headline(strength: Strength) -> str:
@@ -102,10 +110,10 @@ def details(check: Check, units: str = "mm") -> str:
     lines = [f"{check.thing}: {NAMES[check.kind]}",
              f"Load {show_load(check.value, check.unit, units)} at"
              f" {math.degrees(check.crank_rad):.1f}°."]
-    gives = show_range(*check.gives, check.unit, units)
     if check.soft:
-        lines[1] += f" Felt from {gives}."
+        lines[1] += f" {_felt(check, units).capitalize()}."
     else:
+        gives = show_range(*check.gives, check.unit, units)
         lines[1] += f" Gives way at {gives}: a safety of {show_safety(check)}."
         asked = f"{low:g}" if low == high else f"{low:g} to {high:g}"
         lines.append(f"A safety of {asked} is usual for this material:"
