@@ -1,0 +1,399 @@
+"""Places where a finger could be caught between two parts, over the whole turn.
+
+Something soft rests on the edge of one body. It is squeezed while the edge of another comes
+towards it and it cannot slip away: the angle between the two edges is small enough for skin
+to grip both (twice the angle of friction, the angle of nip of any textbook on rolls and
+jaws), and the gap closes whichever of the two edges it rests on. Where it closes as seen
+from one edge only, a finger is drawn in and not crushed: nips of that kind are for guards.
+
+Looked at are bodies in one layer, whose gap closes (`crush`), parts in layers next to each
+other, whose edges pass like the blades of scissors (`shear`), and parts joined by a hinge
+(`hinge`). What covers a place from the front or from behind is not looked at, so that more
+is told than a finger can reach.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from core import motion
+from core.model import Sketch, split_ref
+from core.motion.turn import Turn
+from core.space.gaps import Gaps
+from core.space.neighbours import Body, layers_of, neighbours, spans
+from core.space.nips import Rooms, Runs, rooms_between, runs_of, sees
+from core.space.rims import rim_of, signed_distances_from
+
+Floats = NDArray[np.float64]
+Complexes = NDArray[np.complex128]
+Kind = Literal["crush", "shear", "hinge"]
+
+
+@dataclass(frozen=True)
+class Rule:
+    """What is held against: a gap into which `admits_mm` goes must not close below
+    `safe_mm`."""
+
+    name: Literal["finger", "toy", "toy hinge"]
+    admits_mm: float
+    safe_mm: float
+    source: str
+
+
+FINGER = Rule("finger", 6.0, 25.0, "ISO 13854, least gap for a finger, as quoted; fingertips go"
+              " into slots of 6 mm: ISO 13857, from memory")
+TOY = Rule("toy", 5.0, 12.0, "a gap of a toy that admits a 5 mm rod must admit one of 12 mm:"
+           " EN 71-1, ISO 8124-1, from memory")
+TOY_HINGE = Rule("toy hinge", 5.0, 12.0, "12 mm of clearance along a hinge line: EN 71-1, A.13,"
+                 " as quoted")
+
+#: A gap that closes by less than this does not squeeze: flesh gives way (an estimate), mm.
+SQUEEZE_MM = 2.0
+#: Cranked backwards it is told of where it then squeezes so much more, mm.
+BACKWARDS_MM = 3.0
+#: Crank positions looked at in one turn of the crank, at most.
+_STEPS = 240
+#: A finger is at least so thick where it is squeezed hard (EN 71-1 takes 12 mm), mm.
+THICK_MM = 12.0
+#: A rod that comes hardly nearer than the part on it is not told besides, mm.
+_THE_SAME_MM = 1.0
+_GRID, _ROUNDS = 17, 3
+
+
+@dataclass(frozen=True)
+class Pinch:
+    """Where two bodies squeeze what is between them hardest, over the turn.
+
+    Attributes
+    ----------
+    a, b : part ids, or ``"pin ID"`` for the rod of a pin, in alphabetical order; `parts`
+        are the parts themselves or those on the rod.
+    kind : "crush" in one layer, "shear" between neighbouring layers, "hinge".
+    smallest_mm, widest_mm : room for something round between the two edges, when shut (0:
+        the edges pass each other) and when it begins to be squeezed, mm.
+    shut_rad, open_rad : crank angles of these. With `backwards` it closes only when the
+        crank goes against its driving direction.
+    place : where it shuts, complex mm.
+    rule, source : what it is held against.
+    guarded : "" or what the user decided, "guarded" or "accepted".
+    turn_per_mm : crank angle, rad, for a millimetre of closing, on average from where
+        something of THICK_MM (less where less fits) is touched until it is shut: times
+        the torque at the crank, the force of the squeeze (virtual work).
+    crank_rad, lane_mm, where : (T,) some steps of the turn, the room that is closing there
+        below the rule's safe size, NaN where none is, and its place, complex mm.
+    """
+
+    a: str
+    b: str
+    parts: tuple[str, ...]
+    kind: Kind
+    smallest_mm: float
+    widest_mm: float
+    shut_rad: float
+    open_rad: float
+    backwards: bool
+    place: complex
+    rule: Rule
+    guarded: Literal["", "guarded", "accepted"]
+    turn_per_mm: float
+    crank_rad: Floats
+    lane_mm: Floats
+    where: Complexes
+
+    @property
+    def source(self) -> str:
+        """Where the rule is from, and how far it can be trusted."""
+        return self.rule.source
+
+    @property
+    def squeeze_mm(self) -> float:
+        """By how much it closes on the thickest finger that it catches, mm."""
+        return min(self.widest_mm, self.rule.safe_mm) - self.smallest_mm
+
+    def room_at(self, crank_rad: float) -> tuple[float, complex]:
+        """Room and place of what is closing at a crank angle, of the nearest step looked
+        at; NaN where nothing is."""
+        cycle = self.crank_rad[-1] + self.crank_rad[1] - 2.0 * self.crank_rad[0]
+        apart = np.abs(self.crank_rad - crank_rad)
+        step = int(np.minimum(apart, np.abs(cycle - apart)).argmin())
+        return float(self.lane_mm[step]), complex(self.where[step])
+
+
+def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
+    """All pairs of bodies that could catch a finger, those that squeeze it most first.
+
+    Parameters
+    ----------
+    turn : a solved turn; cranking both ways is looked at.
+    gaps : the exact gaps over this turn, refined between steps; where a pair shuts at its
+        smallest gap, that is the figure given.
+
+    Notes
+    -----
+    Edges are looked at every EDGE_MM, at 240 crank angles a turn; the angle at which it
+    shuts is then sought between them. Bodies that keep still to each other, gears in mesh
+    and slides with what they slide along are left out.
+    """
+    steps = _coarse(turn)
+    if steps.size < 2:
+        return ()
+    pairs = list(_pairs(turn.sketch))
+    if not pairs:
+        return ()
+    found = []
+    for pair in _near(turn, steps, pairs):
+        worst = _worst(turn, steps, pair)
+        if worst is not None:
+            found.append(worst)
+    exact = {(gap.a, gap.b): gap for gap in gaps.pairs} if gaps is not None else {}
+    told: list[tuple[_Worst, Pinch]] = []
+    for worst, (shut_rad, room) in zip(found, _shut(turn, steps, found), strict=True):
+        gap = exact.get((worst.pair.a.name, worst.pair.b.name))
+        step = float(turn.crank_rad[steps[1]] - turn.crank_rad[steps[0]])
+        if (gap is not None and worst.pair.kind != "shear" and gap.smallest_mm <= room
+                and abs(gap.crank_rad - shut_rad) <= 2.0 * step):
+            room, shut_rad = max(0.0, gap.smallest_mm), gap.crank_rad
+        told.append((worst, _pinch(turn, steps, worst, shut_rad, room)))
+    told.sort(key=lambda one: (-round(one[1].squeeze_mm, 6), one[1].a, one[1].b))
+    return tuple(_without_hidden_rods(told))
+
+
+@dataclass(frozen=True)
+class _Pair:
+    """Two bodies that may catch something, `a` and `b` in alphabetical order."""
+
+    a: Body
+    b: Body
+    kind: Kind
+    rules: tuple[Rule, ...]
+
+
+def _pairs(sketch: Sketch) -> Iterator[_Pair]:
+    close = neighbours(sketch, flat=True)
+    layers = layers_of(sketch)
+    rank = {layer: i for i, layer in enumerate(sorted(set(layers.values())))}
+    low, high = spans(close.bodies, {part: rank[layer] for part, layer in layers.items()})
+    hinged = [{split_ref(ref)[0] for ref in pin.at} for pin in sketch.pins
+              if pin.hinge is not None]
+    for i, j, still in zip(close.a, close.b, close.one_body, strict=True):
+        if still:
+            continue
+        a, b = sorted((close.bodies[i], close.bodies[j]), key=lambda body: body.name)
+        kind: Kind
+        if any({a.name, b.name} <= parts for parts in hinged):
+            kind = "hinge"
+        elif low[i] <= high[j] and low[j] <= high[i]:
+            kind = "crush"
+        elif not (a.is_rod or b.is_rod) and abs(low[i] - low[j]) == 1:
+            kind = "shear"
+        else:
+            continue
+        toy = TOY_HINGE if kind == "hinge" else TOY
+        yield _Pair(a, b, kind, (toy, FINGER) if sketch.for_children else (FINGER,))
+
+
+def _coarse(turn: Turn) -> NDArray[np.intp]:
+    """The steps looked at: not all of a fine turn."""
+    a_turn = turn.crank_rad.size / max(turn.crank_turns, 1)
+    stride = max(1, math.ceil(a_turn / _STEPS))
+    steps = np.arange(0, turn.crank_rad.size, stride)
+    return np.asarray(steps if turn.reached.any() else steps[:0], dtype=np.intp)
+
+
+def _near(turn: Turn, steps: NDArray[np.intp], pairs: list[_Pair]) -> Iterator[_Pair]:
+    """Pairs whose circles come so near that a finger between them is touched by both."""
+    rotation, shift = turn.rotation[:, steps], turn.shift[:, steps]
+    bodies = {body.name: body for pair in pairs for body in (pair.a, pair.b)}
+    at = {name: rotation[body.row] * body.solid.centre + shift[body.row]
+          for name, body in bodies.items()}
+    for pair in pairs:
+        apart = np.abs(at[pair.a.name] - at[pair.b.name])
+        reach = pair.a.solid.reach_mm + pair.b.solid.reach_mm + FINGER.safe_mm
+        if np.fmin.reduce(apart, initial=np.inf) < reach:
+            yield pair
+
+
+@dataclass(frozen=True)
+class _Worst:
+    """The worst stretch of a pair, and the tightest room that closes at every step."""
+
+    pair: _Pair
+    rule: Rule
+    on: Body
+    other: Body
+    drawn: complex
+    normal: complex
+    sense: int
+    first: int
+    last: int
+    passes: bool
+    widest_mm: float
+    smallest_mm: float
+    turn_per_mm: float
+    lane_mm: Floats
+    where: Complexes
+
+
+def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
+    """The stretch of a pair that squeezes most, by the first rule that any breaks."""
+    ways = [rooms_between(turn, steps, pair.a, pair.b, FINGER.safe_mm),
+            rooms_between(turn, steps, pair.b, pair.a, FINGER.safe_mm)]
+    forward = 1 if turn.sketch.drive is None or turn.sketch.drive.rpm >= 0.0 else -1
+    tried = [(rooms, sense, runs_of(rooms, sense, turn.repeats))
+             for sense in (forward, -forward) for rooms in ways]
+    for rule in pair.rules:
+        best: tuple[float, int, int] | None = None
+        for number, (rooms, _, runs) in enumerate(tried):
+            squeeze = squeezes(runs, rule)
+            for run in np.argsort(-squeeze, kind="stable")[:8].tolist():
+                if squeeze[run] < SQUEEZE_MM:
+                    break
+                if sees(turn, steps, rooms, int(runs.row[run]), int(runs.last[run])):
+                    if best is None or squeeze[run] > best[0] + (
+                            0.5 if number < 2 else BACKWARDS_MM):
+                        best = (float(squeeze[run]), number, run)
+                    break
+        if best is not None:
+            return _chosen(turn, steps, pair, rule, tried, best[1:])
+    return None
+
+
+def _chosen(turn: Turn, steps: NDArray[np.intp], pair: _Pair, rule: Rule,
+            tried: list[tuple[Rooms, int, Runs]], best: tuple[int, int]) -> _Worst:
+    (rooms, sense, runs), run = tried[best[0]], best[1]
+    row, first, last = int(runs.row[run]), int(runs.first[run]), int(runs.last[run])
+    total = steps.size
+    count = (last - first) * sense % total + 1
+    path = (first + sense * np.arange(count)) % total
+    room = rooms.room_mm[row, path]
+    smallest = float(runs.smallest_mm[run])
+    thick = min(THICK_MM, float(room[0]), rule.safe_mm)
+    # How far the crank goes while it closes on what is that thick, or on all there is.
+    touched = int(np.searchsorted(-room, -max(thick, smallest + SQUEEZE_MM), side="left"))
+    touched = min(touched, count - 1)
+    step = float(turn.crank_rad[steps[1]] - turn.crank_rad[steps[0]])
+    travel = (count - 1 - touched + (1.0 if smallest == 0.0 else 0.0)) * step
+    closed = max(float(room[touched]) - smallest, 1e-9)
+    rim = rim_of(rooms.on.solid)
+    lane, where = _lane(turn, steps, tried, rule)
+    return _Worst(pair, rule, rooms.on, rooms.other, complex(rim.place[row]),
+                  complex(rim.normal[row]), sense, first, last,
+                  smallest == 0.0, float(room[0]), smallest, travel / closed, lane, where)
+
+
+def _lane(turn: Turn, steps: NDArray[np.intp], tried: list[tuple[Rooms, int, Runs]],
+          rule: Rule) -> tuple[Floats, Complexes]:
+    """The tightest room that is closing at every step, among the stretches that break the
+    rule while the crank goes the way it is driven, and its place in the sketch."""
+    lane = np.full(steps.size, np.nan)
+    where = np.full(steps.size, np.nan + 0j)
+    rocks = turn.sketch.drive is not None and turn.sketch.drive.kind == "rock"
+    for rooms, sense, runs in tried if rocks else tried[:2]:
+        row, at = runs.cells(squeezes(runs, rule) >= SQUEEZE_MM, sense, steps.size)
+        room = rooms.room_mm[row, at]
+        order = np.lexsort((room, at))
+        order = order[np.flatnonzero(np.diff(at[order], prepend=-1))]
+        row, at, room = row[order], at[order], room[order]
+        tighter = (room < rule.safe_mm) & ~(lane[at] <= room)
+        row, at = row[tighter], at[tighter]
+        lane[at] = room[tighter]
+        where[at] = (turn.rotation[rooms.other.row, steps[at]] * rooms.middle[row, at]
+                     + turn.shift[rooms.other.row, steps[at]])
+    return lane, where
+
+
+def squeezes(runs: Runs, rule: Rule) -> Floats:
+    """By how much every stretch closes on the thickest finger it catches, (R,) mm; minus
+    infinity where the rule is kept."""
+    breaks = (runs.widest_mm >= rule.admits_mm) & (runs.smallest_mm < rule.safe_mm)
+    return np.where(breaks, np.minimum(runs.widest_mm, rule.safe_mm) - runs.smallest_mm,
+                    -np.inf)
+
+
+def _shut(turn: Turn, steps: NDArray[np.intp],
+          found: list[_Worst]) -> list[tuple[float, float]]:
+    """Crank angle and room where each shuts, sought between the steps."""
+    if not found:
+        return []
+    step = float(turn.crank_rad[steps[1]] - turn.crank_rad[steps[0]])
+    middle: Floats = np.array([float(turn.crank_rad[steps[one.last]])
+                       + (0.5 * one.sense * step if one.passes else 0.0) for one in found])
+    half = np.array([0.5 * step if one.passes else step for one in found])
+    room: Floats = np.array([one.smallest_mm for one in found])
+    first, last = turn.crank_rad[0], turn.crank_rad[-1]
+    for _ in range(_ROUNDS):
+        angle: Floats = middle[:, None] + half[:, None] * np.linspace(-1.0, 1.0, _GRID)
+        if not turn.repeats:
+            angle = np.clip(angle, first, last)
+        posed = motion.pose_at(turn, angle.ravel())
+        for i, one in enumerate(found):
+            rooms = _rooms_at(posed, slice(i * _GRID, (i + 1) * _GRID), one)
+            if one.passes:
+                away = np.flatnonzero(rooms[::one.sense] > 0.0)
+                best = int(away[-1]) if away.size else 0
+                best = best if one.sense > 0 else _GRID - 1 - best
+            else:
+                best = int(np.where(np.isnan(rooms), np.inf, rooms).argmin())
+                room[i] = np.fmin(room[i], rooms[best])
+            middle[i] = angle[i, best]
+        half /= (_GRID - 1) / 2
+    cycle = 2.0 * math.pi * turn.crank_turns
+    if turn.repeats:
+        middle = first + np.mod(middle - first, cycle)
+    return [(float(a), float(b)) for a, b in zip(middle, room, strict=True)]
+
+
+def _rooms_at(posed: Turn, some: slice, one: _Worst) -> Floats:
+    """Room (G,) at the place of a stretch in some poses; 0 in the other body."""
+    back = posed.rotation[one.other.row, some].conj()
+    at = back * (posed.rotation[one.on.row, some] * one.drawn
+                 + posed.shift[one.on.row, some] - posed.shift[one.other.row, some])
+    facing = back * posed.rotation[one.on.row, some] * one.normal
+    known = np.isfinite(at)
+    distance, away = signed_distances_from(one.other.solid, np.where(known, at, 0.0))
+    cosine = np.maximum(-(facing * away.conj()).real, 0.0)
+    return np.where(known, np.maximum(2.0 * distance / (1.0 + cosine), 0.0), np.nan)
+
+
+def _pinch(turn: Turn, steps: NDArray[np.intp], one: _Worst, shut_rad: float,
+           room_mm: float) -> Pinch:
+    sketch, pair = turn.sketch, one.pair
+    forward = 1 if sketch.drive is None or sketch.drive.rpm >= 0.0 else -1
+    drive_rocks = sketch.drive is not None and sketch.drive.kind == "rock"
+    shut = motion.pose_at(turn, np.array([shut_rad], dtype=np.float64))
+    place = shut.rotation[one.on.row, 0] * one.drawn + shut.shift[one.on.row, 0]
+    parts = tuple(sorted(pair.a.parts | pair.b.parts))
+    return Pinch(pair.a.name, pair.b.name, parts, pair.kind, room_mm, one.widest_mm,
+                 shut_rad, float(turn.crank_rad[steps[one.first]]),
+                 one.sense != forward and not drive_rocks, complex(place), one.rule,
+                 decided(sketch, pair.a.parts, pair.b.parts), one.turn_per_mm,
+                 turn.crank_rad[steps], one.lane_mm, one.where)
+
+
+def _without_hidden_rods(told: list[tuple[_Worst, Pinch]]) -> Iterator[Pinch]:
+    """Pinches, those of a rod left out where a part on it shuts as tightly on the other."""
+    tightest = {(one.a, one.b): one.smallest_mm for _, one in told}
+    for worst, one in told:
+        a, b = worst.pair.a, worst.pair.b
+        if a.is_rod or b.is_rod:
+            twins = (tightest.get((min(p, q), max(p, q)), math.inf)
+                     for p in {a.name} | a.parts for q in {b.name} | b.parts
+                     if (p, q) != (a.name, b.name))
+            if min(twins, default=math.inf) <= one.smallest_mm + _THE_SAME_MM:
+                continue
+        yield one
+
+
+def decided(sketch: Sketch, a: frozenset[str],
+            b: frozenset[str]) -> Literal["", "guarded", "accepted"]:
+    """What the user decided about any of these parts against any of those: a guard comes
+    before letting be."""
+    why = {guard.why for guard in sketch.guards
+           if (guard.a in a and guard.b in b) or (guard.a in b and guard.b in a)}
+    return "guarded" if "guarded" in why else "accepted" if why else ""
