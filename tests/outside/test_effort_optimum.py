@@ -86,7 +86,7 @@ def test_the_best_single_one_of_several_is_the_best_of_all_tried_alone(seed: int
     assert sum(float(x[0]) > 1e-9 for x in best.amounts) <= 1
 
 
-@pytest.mark.parametrize("seed", [7, 8])
+@pytest.mark.parametrize("seed", [7])
 def test_a_random_search_over_many_never_gets_below_the_bound(seed: int) -> None:
     """scipy's differential evolution, which knows nothing of linear programmes."""
     base, *more = lanes(seed, 7) * 50
@@ -98,8 +98,8 @@ def test_a_random_search_over_many_never_gets_below_the_bound(seed: int) -> None
         over = max(share @ x - 1.0, 0.0)
         return float(judged(AIMS["peak"], base + x @ more)) + 1e4 * over
 
-    found = differential_evolution(value, [(0, 2)] * 6, seed=seed, maxiter=400, tol=1e-10,
-                                   popsize=12)
+    found = differential_evolution(value, [(0, 2)] * 6, seed=seed, maxiter=200, tol=1e-10,
+                                   popsize=10)
     assert bound <= found.fun + 1e-6
     assert found.fun - bound <= 0.02 * judged(AIMS["peak"], base)
 
@@ -201,7 +201,7 @@ def test_no_spring_drawn_at_random_is_better_than_the_one_proposed() -> None:
         sketch.place("rocker.T"), sketch.place("rocker.B"))]).buffer(18.0)
     dice, best, tries = np.random.default_rng(11), math.inf, 0
     x0, y0, x1, y1 = wood.bounds
-    while tries < 600:
+    while tries < 300:
         a = complex(dice.uniform(x0, x1), dice.uniform(y0, y1))
         if not wood.contains(shapely.Point(a.real, a.imag)):
             continue
