@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal
 
 from core.effort import Effort, Hand
@@ -87,7 +88,7 @@ class Locks:
     def __init__(self, turn: Turn, effort: Effort, hand: Hand | None = None,
                  found: Sequence[Rod] | None = None, rates: Rates | None = None,
                  band: Band | None = None) -> None:
-        self.turn = turn
+        self.turn, self.hand = turn, hand
         self.rods = tuple(rods(turn.sketch) if found is None else found)
         self.holds = holds(turn.sketch, self.rods)
         self._room: dict[tuple[str, str], Surroundings] = {}
@@ -100,6 +101,7 @@ class Locks:
             self._through = {hold.key: one
                              for hold, one in zip(self.holds, passed, strict=True)}
 
+    @cached_property
     def checks(self) -> tuple[LockCheck, ...]:
         """Every hold as it is, in the order of rods; those in a part without a sound
         outline or of a material nobody knows are left out (findings of their own)."""
@@ -155,14 +157,19 @@ class Locks:
         return self._room[hold.key]
 
 
+def locks_of(turn: Turn, effort: Effort, hand: Hand | None = None,
+             found: Sequence[Rod] | None = None, rates: Rates | None = None,
+             band: Band | None = None) -> Locks | None:
+    """The holds of a turn, parameters as :class:`Locks`; None where the crank locks, as
+    torque grows without end there, or nothing turns."""
+    if turn.limits or not turn.reached.any() or not turn.sketch.pins:
+        return None
+    return Locks(turn, effort, hand, found, rates, band)
+
+
 def lock_checks(turn: Turn, effort: Effort, hand: Hand | None = None,
                 found: Sequence[Rod] | None = None, rates: Rates | None = None,
                 band: Band | None = None) -> tuple[LockCheck, ...]:
-    """Every hold of a turn against torque and room; parameters as :class:`Locks`.
-
-    Where the crank locks, torque grows without end there: nothing is checked until it
-    turns.
-    """
-    if turn.limits or not turn.reached.any() or not (turn.sketch.pins):
-        return ()
-    return Locks(turn, effort, hand, found, rates, band).checks()
+    """Every hold of a turn against torque and room, see :func:`locks_of`."""
+    locks = locks_of(turn, effort, hand, found, rates, band)
+    return () if locks is None else locks.checks
