@@ -11,6 +11,7 @@ from PySide6.QtGui import QColor, QPainter, QTransform
 
 from app.canvas.frame import Frame, with_alpha
 from app.canvas.paint_drives import crank_arm, ring_px
+from app.canvas.paint_grain import is_grained
 from app.canvas.shapes import Shape
 from app.canvas.symbols import halo_text
 from app.theme import contrast
@@ -79,7 +80,7 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
     painter.setPen(Qt.PenStyle.NoPen)
     painter.setBrush(wood)
     painter.drawPath(shape.path)
-    if frame.camera.scale > 0.9:
+    if frame.camera.scale > 0.9 and is_grained(frame, part):
         painter.setPen(frame.hair(wood.darker(110 if theme.dark else 106)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.grain)

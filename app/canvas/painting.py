@@ -6,6 +6,7 @@ from PySide6.QtGui import QPainter, QPixmap
 
 from app.canvas.frame import Frame
 from app.canvas.paint_drives import paint_belt, paint_crank, paint_mesh, reserve_knob
+from app.canvas.paint_grain import paint_grain_dial
 from app.canvas.paint_joints import (
     paint_grounds,
     paint_lock,
@@ -102,6 +103,8 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     for part in bright:
         paint_name(painter, frame, part)
     paint_locked(painter, frame)
+    if not frame.busy:
+        paint_grain_dial(painter, frame)
     paint_tight_gaps(painter, frame)
 
 

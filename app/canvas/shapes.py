@@ -19,6 +19,7 @@ from app.canvas.wish_lines import WishLines
 from core.errors import SketchError
 from core.model import Bar, Disc, Part, Plate, Sketch
 from core.space import default_outline, outline_of, ring_bores
+from core.space.grain import grain_of
 
 _LANE_MM = 2.6
 _MOST_LANES = 40
@@ -31,7 +32,8 @@ class Shape:
     """A part's outline in drawn coordinates (mm, y up): a path to paint, the polygon
     it came from, its middle and direction (radians), and where its name
     is written in which length, and from where on the outline each point is reached that
-    lies off the wood, where the mark of a finding and a padlock lie."""
+    lies off the wood, where the mark of a finding and a padlock lie; and the direction of its
+    grain (radians)."""
 
     part_id: str
     path: QPainterPath
@@ -44,11 +46,12 @@ class Shape:
     ties: tuple[tuple[complex, complex], ...]
     mark_at: complex
     lock_at: complex
+    grain_rad: float
 
     @cached_property
     def grain(self) -> QPainterPath:
         """Grain lines; made when first painted, which from afar is never."""
-        return _grain(self.part_id, self.polygon, self.along_rad)
+        return _grain(self.part_id, self.polygon, self.grain_rad)
 
 
 class Shapes:
@@ -108,7 +111,8 @@ def build_shape(part: Part, bore_mm: float = 0.0) -> Shape:
     name_at, room = _name_room(part, polygon, middle, along)
     return Shape(part.id, ring_path(polygon), polygon, middle, along, length, name_at, room,
                  ties, *(_on_wood(polygon, middle + sense * cmath.rect(length / 3.2, along))
-                         for sense in (-1, 1)))
+                         for sense in (-1, 1)),
+                 grain_of(part) if not polygon.is_empty else along)
 
 
 def _bored(disc: shapely.Polygon, radius_mm: float) -> shapely.Polygon:
@@ -218,9 +222,9 @@ def _inside(polygon: shapely.Polygon) -> complex:
 
 
 def _grain(part_id: str, polygon: shapely.Polygon, along: float) -> QPainterPath:
-    """Irregular, slightly bent lines in the direction of the part, inside its outline.
+    """Irregular, slightly bent lines in the direction of the grain, inside the outline.
 
-    They only tell wood from paper. Each line keeps its bends while the part is
+    Each line keeps its bends while the part is
     stretched; the same name gives the same grain.
     """
     if polygon.is_empty:

@@ -1,4 +1,4 @@
-"""Which wish, region or handle of one lies under the cursor."""
+"""Which wish, region or handle of one lies under the cursor; the knob of a part's grain."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import shapely
 
 from app.canvas.frame import Frame
+from app.canvas.paint_grain import dialled, grain_dial
 from app.canvas.paint_poses import FLAG_PX, pose_grips
 from app.canvas.paint_swings import swing_arc
 from app.canvas.wish_lines import at_place
-from core.model import WantedPath, WantedPose, WantedStroke, WantedSwing, Zone, part_of
+from core.model import Part, WantedPath, WantedPose, WantedStroke, WantedSwing, Zone, part_of
 from core.model.edits import get, pose_map
 
 Item = tuple[str, str]
@@ -23,7 +24,7 @@ LINE_PX = 5.0
 class Grip:
     """A place by which a selected wish or region is changed: one of its handles ("handle":
     of a path, end of a stroke, corner of a region), a "tick", or what turns a pose
-    ("turn")."""
+    ("turn"); or the knob that turns the grain of the selected part ("grain")."""
 
     what: str
     item: Item
@@ -53,6 +54,10 @@ def _places(frame: Frame, thing: object, what: str) -> Iterator[complex]:
             yield from (complex(x, y) for x, y in thing.corners)
         case WantedPose(), "turn":
             yield pose_grips(frame, thing)[1]
+        case Part(), "grain":
+            dial = grain_dial(frame, thing) if dialled(frame) is thing else None
+            if dial is not None:
+                yield dial[1]
         case _:
             return
 
@@ -76,9 +81,13 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
     """The nearest grip of what is selected, when one is near enough; handles come before
     ticks."""
     best: tuple[float, Grip] | None = None
+    reach = REACH_PX / frame.camera.scale
+    part = dialled(frame)
+    if part is not None and any(abs(at - place) <= reach
+                                for at in _places(frame, part, "grain")):
+        return Grip("grain", ("part", part.id))
     if not frame.look.shows("wishes"):
         return None
-    reach = REACH_PX / frame.camera.scale
     for item in sorted(frame.selection):
         if item[0] not in ("wish", "zone"):
             continue

@@ -124,7 +124,8 @@ class ArrangeGesture(Gesture):
     def held_grip(self) -> Grip | None:
         """The handle clicked last, while it and its wish are there and selected."""
         grip = self._grip
-        if grip is None or grip.item not in self.canvas.session.selection:
+        if grip is None or grip.item not in self.canvas.session.selection or (
+                grip.what == "grain"):  # nothing to delete or to nudge
             return None
         return grip if grip.is_there(self.canvas.frame()) else None
 

@@ -11,6 +11,7 @@ from app.canvas.frame import Frame
 from app.canvas.hits import Item
 from app.canvas.wish_hits import Grip
 from app.gestures.carrying import Carrying, carrying
+from app.gestures.grain import grain_turning
 from core.errors import EditError
 from core.model import Sketch, WantedPath, WantedPose, Zone
 from core.model.edits import (
@@ -34,6 +35,8 @@ def grip_carrying(canvas: Canvas, grip: Grip, grabbed: complex) -> Carrying:
     frame, base = canvas.frame(), canvas.session.committed
     name = grip.item[1]
     handle = grip.place(frame)
+    if grip.what == "grain":
+        return grain_turning(frame, base, name, handle, grabbed)
     if grip.what == "turn":
         return _turning(frame, base, name, handle, grabbed)
     if grip.what == "tick":

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,11 +11,14 @@ from numpy.typing import NDArray
 
 from core.drawing.subject import Hole, Subject, Track
 from core.model import Part, part_of
+from core.space.grain import grain_of
 
 #: Bores of parts that are alike lie within this of one another, their edges within that:
 #: less than a hobby router's own error (common practice, no source).
 SAME_MM = 0.05
 SAME_EDGE_MM = 0.25
+#: The sine of one degree: grain that differs by less is cut the same.
+_SAME_GRAIN = 0.0175
 
 Complexes = NDArray[np.complex128]
 
@@ -36,12 +40,14 @@ class Kind:
 
 @dataclass(frozen=True, eq=False)
 class _Form:
-    """What must agree: outline, and marks (place, size) on it, in the pose shown."""
+    """What must agree: outline, marks (place, size) on it, and the way of the grain, in the
+    pose shown."""
 
     part: Part
     outline: shapely.Polygon
     marks: NDArray[np.complex128]
     sizes: NDArray[np.float64]
+    grain: complex
 
 
 def kinds(subject: Subject) -> tuple[Kind, ...]:
@@ -100,7 +106,8 @@ def _form(subject: Subject, part: Part) -> _Form:
               if part_of(slide.point) == part.id]
     return _Form(part, subject.shapes[part.id],
                  np.array([at for at, _ in marks], dtype=np.complex128),
-                 np.array([size for _, size in marks], dtype=np.float64))
+                 np.array([size for _, size in marks], dtype=np.float64),
+                 subject.rotation[part.id] * cmath.rect(1.0, grain_of(part)))
 
 
 def _alike(a: _Form, b: _Form) -> int:
@@ -154,7 +161,18 @@ def _moves_by_rim(a: _Form, b: _Form, sense: int) -> list[tuple[complex, complex
     return [(turn, middles[1] - turn * middle) for turn in turns]
 
 
+def _grain_agrees(a: _Form, b: _Form, turn: complex, sense: int) -> bool:
+    """Whether the grain of both runs the same way. Where neither has a grain of its own it
+    goes along the part, which a disc does whichever way it lies."""
+    if a.part.grain_deg is None and b.part.grain_deg is None:
+        return True
+    laid = turn * (a.grain if sense > 0 else a.grain.conjugate())
+    return abs((laid * b.grain.conjugate()).imag) < _SAME_GRAIN
+
+
 def _agree(a: _Form, b: _Form, turn: complex, shift: complex, sense: int) -> bool:
+    if not _grain_agrees(a, b, turn, sense):
+        return False
     if a.marks.size:
         laid = turn * _sensed(a.marks, sense) + shift
         apart = np.abs(laid[:, None] - b.marks[None, :])

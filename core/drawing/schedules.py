@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from core.drawing.flow import Table
+from core.drawing.grain import grain_words
 from core.drawing.kinds import Kind
 from core.drawing.labels import MOST_PAIRS, measured_pairs
 from core.drawing.mechanism import pitch_radii
@@ -74,7 +75,7 @@ def track_table(subject: Subject) -> Table:
 
 
 def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
-    """Parts by item number: quantity, material, thickness, layers, centre distances."""
+    """Parts by item number: quantity, material, grain, thickness, layers, centre distances."""
     sketch, units = subject.sketch, subject.sketch.units
     rows = []
     for kind in alike:
@@ -88,15 +89,17 @@ def part_list(subject: Subject, alike: Sequence[Kind]) -> Table:
             lengths = f"{(len(pairs) + 3) // 2} centres: see the hole table"
         rows.append((str(kind.item), str(kind.quantity),
                      ", ".join(kind.parts) + mirrored + (" (frame)" if part.fixed else ""),
-                     material_name(sketch, part.material),
+                     material_name(sketch, part.material), grain_words(sketch, part),
                      show_length(part.thickness_mm, units, False),
                      ", ".join(str(layer) for layer in layers), lengths or "–",
                      _mass(subject, part.id)))
     return Table("Part list",
-                 ("Item", "Qty", "Part", "Material", f"Thick. {units}", "Layer",
+                 ("Item", "Qty", "Part", "Material", "Grain", f"Thick. {units}", "Layer",
                   f"Centre distances {units}", "Mass each"),
-                 rows, frozenset({0, 1, 4, 7}),
-                 "Measure your sheet: plywood is often thinner or thicker than its name says.")
+                 rows, frozenset({0, 1, 5, 8}),
+                 "Measure your sheet: plywood is often thinner or thicker than its name says. "
+                 "Grain: of the face, to the longest direction of the part; the double arrow "
+                 "on its template.")
 
 
 def material_name(sketch: Sketch, name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import cmath
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from core.drawing.grain import grain_words, has_grain
 from core.drawing.items import (
     CENTRE,
     DIMENSION,
@@ -31,6 +33,7 @@ from core.drawing.subject import Subject, slotted
 from core.drawing.symbols import arrow, cross, line
 from core.model import Part, part_of
 from core.space import outline_of
+from core.space.grain import grain_of
 from core.units import MM_PER_INCH, show_length
 
 #: The line to cut along. Cut outside it, sand to its middle.
@@ -84,8 +87,8 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     """The template of the first part of a kind, lying, then turned by `turn_deg`."""
     part = subject.sketch.part(kind.parts[0])
     shape = slotted(part, subject.tracks)
-    grain = complex(math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg)))
-    turn = lying(shape) * grain
+    turn = lying(shape) * complex(math.cos(math.radians(turn_deg)),
+                                  math.sin(math.radians(turn_deg)))
     shape = shapely.transform(shape, lambda p: _turned(p, turn))
     left, bottom, right, top = shape.bounds
     corner = complex(left, bottom)
@@ -108,7 +111,8 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
         middle = place((track.drawn[0] + track.drawn[1]) / 2)
         labels += beside(middle, track.width_mm / 2 + 0.8, track.label, 2.5, placer) or []
     wood = _solid(shape, subject, part, place)
-    labels += _grain(wood, placer, grain)
+    if has_grain(subject.sketch, part):
+        labels += _grain(wood, placer, turn * cmath.rect(1.0, grain_of(part)))
     labels += _name_inside(wood, placer, kind)
     return Template(kind, kind.parts[0], shape, (*drawn, *labels), width, height,
                     _caption(subject, kind, part))
@@ -184,7 +188,7 @@ def _fits(shape: shapely.Geometry, middles: Complexes, across: complex, up: comp
 
 
 def _grain(shape: shapely.Geometry, placer: Placer, along: complex) -> list[Item]:
-    """A double arrow inside the part along the face grain: along the part."""
+    """A double arrow inside the part along its (face) grain."""
     spots = _spots(shape)
     middle = complex(shape.centroid.x, shape.centroid.y) if spots.size else 0j
     for length in (30.0, 20.0, 14.0, 9.0):
@@ -223,9 +227,11 @@ def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
     names = kind.parts[0] if kind.quantity == 1 else ", ".join(kind.parts)
     layers = ", ".join(str(n) for n in sorted({subject.layers[p] for p in kind.parts}))
     stuff = material_name(subject.sketch, part.material)
+    run = grain_words(subject.sketch, part)
+    grain = f", grain {run}" if run != "–" else ""
     lines = (f"{kind.item}  {names}",
              f"Cut {kind.quantity}{mirrored} from {stuff}, "
-             f"{show_length(part.thickness_mm, units)}, layer {layers}",
+             f"{show_length(part.thickness_mm, units)}, layer {layers}{grain}",
              _bores(subject, part.id), *_wheel_notes(subject, part.id))
     return tuple(shortened(line, _CAPTION_WIDTH, _CAPTION, step == 0)
                  for step, line in enumerate(lines) if line)

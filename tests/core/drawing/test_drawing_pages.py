@@ -213,7 +213,7 @@ def test_parts_with_many_centres_leave_them_to_the_hole_table() -> None:
     shown = subject(solved("crowded"))
     assert len(measured_pairs(shown, "drag-link")) > MOST_PAIRS
     row = next(row for row in part_list(shown, kinds(shown)).rows if row[2] == "drag-link")
-    assert row[6] == "13 centres: see the hole table"
+    assert row[7] == "13 centres: see the hole table"
 
 
 def test_inch_sheets_show_fractions() -> None:
