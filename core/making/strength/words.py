@@ -11,12 +11,12 @@ PSI = 145.0377
 
 #: Kind -> what it is called in a table.
 NAMES: dict[CheckKind, str] = {
-    "rod-torsion": "rod twisted", "rod-jam": "rod twisted when something jams",
-    "rod-bending": "rod bent", "rod-shear": "rod sheared", "rod-twist": "rod winds up",
-    "bearing": "rod pressed into its bore", "tear-out": "bore tears out to the edge",
-    "wag": "wags with the play of its bores", "link-stress": "part pulled, pressed and bent",
-    "link-buckling": "part buckles", "neck": "neck of short grain", "tooth": "tooth bent",
-    "hinge-screws": "screws of the hinge pulled out"}
+    "rod-torsion": "twisted", "rod-jam": "twisted in a jam", "rod-bending": "bent",
+    "rod-shear": "sheared", "rod-twist": "winds up", "bearing": "pressed by its rod",
+    "tear-out": "torn out to the edge", "wag": "wags with its play",
+    "link-stress": "pulled, pressed, bent", "link-buckling": "buckles",
+    "neck": "broken at short grain", "tooth": "bent by the mesh",
+    "hinge-screws": "pulled out"}
 #: Verdict -> the word shown beside its sign.
 WORDS: dict[Verdict, str] = {"breaks": "gives way", "doubtful": "may give way",
                              "near": "little in hand", "holds": "holds"}
@@ -42,8 +42,8 @@ def _three(value: float) -> str:
     """Three figures, without an exponent."""
     if value == 0.0:
         return "0"
-    places = max(0, 2 - math.floor(math.log10(abs(value))))
-    text = f"{value:.{min(places, 6)}f}"
+    places = 2 - math.floor(math.log10(abs(value)))
+    text = f"{round(value, places):.{min(max(places, 0), 6)}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
@@ -92,8 +92,12 @@ def headline(strength: Strength) -> str:
             for word in list(WORDS.values())[:-1] if counts[word]]
     if felt:
         told.append(f"{felt} may be felt")
-    return (f"{len(strength.checks)} checks: "
-            f"{', '.join(told) + ', the rest hold' if told else 'all hold'}.")
+    many = len(strength.checks)
+    if many == 1 and not told:
+        return "1 check: it holds."
+    if len(told) and sum(counts[word] for word in list(WORDS.values())[:-1]) + felt < many:
+        told.append("the rest hold")
+    return f"{many} {'check' if many == 1 else 'checks'}: {', '.join(told) or 'all hold'}."
 
 
 _MANY = {"gives way": "give way", "may give way": "may give way",

@@ -81,7 +81,7 @@ def test_a_jam_that_would_twist_the_rod_is_a_warning_at_most() -> None:
     sketch = loaded(0.0, 2.0)
     jam = found(sketch, "rod-too-weak")
     assert [one.grade for one in jam] == ["warning"]
-    assert "jams" in jam[0].text
+    assert "jam" in jam[0].text
 
 
 def test_play_is_told_only_where_it_was_given() -> None:
