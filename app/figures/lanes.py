@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from app.figures.plate import FAINT, INK, Plate
 
 Floats = NDArray[np.float64]
+#: More places than this no eye tells apart in a line so wide.
+_PLACES = 180
 
 
 class Lane:
@@ -67,7 +69,8 @@ class Lane:
         self.plate.word(complex(self.left, self.top - 10), title, 13, INK, bold=True)
 
     def _places(self, crank_rad: Floats, values: Floats) -> list[complex]:
-        deg = np.append(np.degrees(crank_rad), 360.0)
-        closed = np.append(values, values[0])
+        every = max(1, len(crank_rad) // _PLACES)
+        deg = np.append(np.degrees(crank_rad[::every]), 360.0)
+        closed = np.append(values[::every], values[0])
         return [self.at(float(x), float(y)) for x, y in zip(deg, closed, strict=True)
                 if math.isfinite(y)]
