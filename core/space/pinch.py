@@ -63,7 +63,7 @@ _STEPS = 240
 THICK_MM = 12.0
 #: A rod that comes hardly nearer than the part on it is not told besides, mm.
 _THE_SAME_MM = 1.0
-_GRID, _ROUNDS = 17, 3
+_TRIED, _GRID, _ROUNDS = 8, 17, 3
 
 
 @dataclass(frozen=True)
@@ -73,7 +73,8 @@ class Pinch:
     Attributes
     ----------
     a, b : part ids, or ``"pin ID"`` for the rod of a pin, in alphabetical order; `parts`
-        are the parts themselves or those on the rod.
+        are the parts themselves and those on the rod, `pair` the two a guard is put
+        between.
     kind : "crush" in one layer, "shear" between neighbouring layers, "hinge".
     smallest_mm, widest_mm : room for something round between the two edges, when shut (0:
         the edges pass each other) and when it begins to be squeezed, mm.
@@ -92,6 +93,7 @@ class Pinch:
     a: str
     b: str
     parts: tuple[str, ...]
+    pair: tuple[str, str]
     kind: Kind
     smallest_mm: float
     widest_mm: float
@@ -144,20 +146,16 @@ def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
     if steps.size < 2:
         return ()
     pairs = list(_pairs(turn.sketch))
-    if not pairs:
-        return ()
-    found = []
-    for pair in _near(turn, steps, pairs):
-        worst = _worst(turn, steps, pair)
-        if worst is not None:
-            found.append(worst)
+    found = [worst for pair in _near(turn, steps, pairs)
+             if (worst := _worst(turn, steps, pair)) is not None]
     exact = {(gap.a, gap.b): gap for gap in gaps.pairs} if gaps is not None else {}
     told: list[tuple[_Worst, Pinch]] = []
     for worst, (shut_rad, room) in zip(found, _shut(turn, steps, found), strict=True):
         gap = exact.get((worst.pair.a.name, worst.pair.b.name))
         step = float(turn.crank_rad[steps[1]] - turn.crank_rad[steps[0]])
         if (gap is not None and worst.pair.kind != "shear" and gap.smallest_mm <= room
-                and abs(gap.crank_rad - shut_rad) <= 2.0 * step):
+                and abs(math.remainder(gap.crank_rad - shut_rad,
+                                       2.0 * math.pi * turn.crank_turns)) <= 2.0 * step):
             room, shut_rad = max(0.0, gap.smallest_mm), gap.crank_rad
         told.append((worst, _pinch(turn, steps, worst, shut_rad, room)))
     told.sort(key=lambda one: (-round(one[1].squeeze_mm, 6), one[1].a, one[1].b))
@@ -251,7 +249,9 @@ def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
         best: tuple[float, int, int] | None = None
         for number, (rooms, _, runs) in enumerate(tried):
             squeeze = squeezes(runs, rule)
-            for run in np.argsort(-squeeze, kind="stable")[:8].tolist():
+            order = np.lexsort((runs.first, -np.round(runs.widest_mm, 3),
+                                -np.round(squeeze, 3)))
+            for run in order[:_TRIED].tolist():
                 if squeeze[run] < SQUEEZE_MM:
                     break
                 if sees(turn, steps, rooms, int(runs.row[run]), int(runs.last[run])):
@@ -343,9 +343,8 @@ def _shut(turn: Turn, steps: NDArray[np.intp],
                 room[i] = np.fmin(room[i], rooms[best])
             middle[i] = angle[i, best]
         half /= (_GRID - 1) / 2
-    cycle = 2.0 * math.pi * turn.crank_turns
     if turn.repeats:
-        middle = first + np.mod(middle - first, cycle)
+        middle = first + np.mod(middle - first, 2.0 * math.pi * turn.crank_turns)
     return [(float(a), float(b)) for a, b in zip(middle, room, strict=True)]
 
 
@@ -369,7 +368,8 @@ def _pinch(turn: Turn, steps: NDArray[np.intp], one: _Worst, shut_rad: float,
     shut = motion.pose_at(turn, np.array([shut_rad], dtype=np.float64))
     place = shut.rotation[one.on.row, 0] * one.drawn + shut.shift[one.on.row, 0]
     parts = tuple(sorted(pair.a.parts | pair.b.parts))
-    return Pinch(pair.a.name, pair.b.name, parts, pair.kind, room_mm, one.widest_mm,
+    ends = min(pair.a.parts), min(pair.b.parts - pair.a.parts, default=min(pair.b.parts))
+    return Pinch(pair.a.name, pair.b.name, parts, ends, pair.kind, room_mm, one.widest_mm,
                  shut_rad, float(turn.crank_rad[steps[one.first]]),
                  one.sense != forward and not drive_rocks, complex(place), one.rule,
                  decided(sketch, pair.a.parts, pair.b.parts), one.turn_per_mm,
