@@ -1,5 +1,5 @@
-"""The tables of the sheets: holes, slots, parts, rods, layers, gears, belts, springs and
-loads, findings."""
+"""The tables of the sheets: holes, slots, parts, rods, rings and locks, layers, gears, belts,
+springs and loads, findings."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from core.drawing.flow import Table
 from core.drawing.grain import grain_words
+from core.drawing.holding import holding_table
 from core.drawing.kinds import Kind
 from core.drawing.labels import MOST_PAIRS, measured_pairs
 from core.drawing.mechanism import pitch_radii
@@ -28,8 +29,9 @@ from core.units import (
 def tables(subject: Subject, alike: Sequence[Kind]) -> list[Table]:
     """All tables that have rows, in the order they are printed."""
     made = [hole_table(subject), track_table(subject), part_list(subject, alike),
-            rod_table(subject), layer_list(subject), gear_table(subject), belt_table(subject),
-            load_table(subject), findings_table(subject)]
+            rod_table(subject), holding_table(subject), layer_list(subject),
+            gear_table(subject), belt_table(subject), load_table(subject),
+            findings_table(subject)]
     return [table for table in made if table.rows]
 
 
