@@ -8,15 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from core.effort import Effort, Hand, effort, hand
+from core.effort import Effort, Hand, States, effort, hand, states
 from core.errors import CrankwrightError, MotionError, SketchError
 from core.findings import Finding, findings, goes_round
+from core.making.locks import LockCheck, Locks, locks_of
 from core.making.strength import Check, Strength, strength
 from core.model import Sketch, join_ref
 from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
 from core.motion.turn import Floats
 from core.space import Gaps, gaps
+from core.space.pinch import Pinch, pinches
 
 if TYPE_CHECKING:
     from core.wanted.measure import Met
@@ -28,7 +30,9 @@ class Study:
 
     What could not be worked out is None and `findings` say why: a sketch without a crank,
     say, has a structure but no turn. `wanted` says how the turn meets each wish, `hand`
-    what the effort is at the grip, `strength` whether it holds (worked out with `refine`).
+    what the effort is at the grip, `states` what the crank does backwards and let go,
+    `strength` whether it holds, and `locks` whether what is
+    fast on a shaft stays so (all three worked out with `refine`).
     """
 
     sketch: Sketch
@@ -41,6 +45,9 @@ class Study:
     wanted: tuple[Met, ...] = ()
     hand: Hand | None = None
     strength: Strength | None = None
+    locks: Locks | None = None
+    states: States | None = None
+    pinches: tuple[Pinch, ...] = ()
 
 
 def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
@@ -69,11 +76,16 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
     strain = _effort(turn, speed)
     space = gaps(turn, refine=refine)
     push = None if strain is None else hand(turn, strain)
+    loose = states(turn, strain, speed) if refine and strain is not None else None
     holds = _strength(turn, strain, push, speed) if refine else None
+    fast = _locks(turn, strain, push, speed) if refine else None
+    nips = pinches(turn, space) if refine else ()
     mets = _met_wishes(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
-                     gaps=space, wanted=mets, mends=refine, strength=holds)
-    return Study(sketch, build, turn, speed, strain, space, found, mets, push, holds)
+                     gaps=space, wanted=mets, mends=refine, strength=holds,
+                     locks=fast, hand=push, states=loose, pinches=nips)
+    return Study(sketch, build, turn, speed, strain, space, found, mets, push, holds,
+                 fast, loose, nips)
 
 
 def _met_wishes(turn: Turn) -> tuple[Met, ...]:
@@ -103,6 +115,17 @@ def _strength(turn: Turn, strain: Effort | None, push: Hand | None,
         return None
     try:
         return strength(turn, strain, push, speed)
+    except SketchError:
+        return None
+
+
+def _locks(turn: Turn, strain: Effort | None, push: Hand | None,
+           speed: Rates) -> Locks | None:
+    """What is fast on its shaft, or None where effort or materials are not known."""
+    if strain is None:
+        return None
+    try:
+        return locks_of(turn, strain, push, rates=speed)
     except SketchError:
         return None
 
@@ -153,10 +176,12 @@ def report(study: Study) -> dict[str, Any]:
         "hand": None if study.hand is None else _hand(study.hand),
         "strength": None if study.strength is None else [
             _check(one) for one in study.strength.checks],
+        "locks": None if study.locks is None else [_lock(one) for one in study.locks.checks],
         "gaps": [] if study.gaps is None else [
             {"a": gap.a, "b": gap.b, "layer": gap.layer,
              "smallest_mm": _plain(gap.smallest_mm), "crank_deg": _degrees(gap.crank_rad)}
             for gap in study.gaps.pairs],
+        "pinches": [_pinch(one) for one in study.pinches],
         "wanted": [_met(met) for met in study.wanted],
         "error": _plain(overall(study.wanted, study.sketch)) if study.wanted else None,
     }
@@ -203,6 +228,33 @@ def _finding(one: Finding) -> dict[str, Any]:
         "crank_deg": None if one.crank_deg is None else _plain(one.crank_deg),
         "value": _plain(one.value), "limit": _plain(one.limit), "unit": one.unit,
         "source": one.source, "mend": one.mend,
+    }
+
+
+def _lock(one: LockCheck) -> dict[str, Any]:
+    hold, jam = one.hold, one.jam_safety
+    return {
+        "lock": hold.lock, "part": hold.part, "pin": hold.rod.id, "role": hold.role,
+        "kind": one.bears.kind, "size_mm": _plain(one.bears.size_mm or None),
+        "bears_nm": [_plain(one.bears.low / 1e3), _plain(one.bears.high / 1e3)],
+        "weakest": one.bears.weakest.name,
+        "in_use_nm": _plain(one.through.use_nmm[1] / 1e3), "in_use": one.in_use,
+        "crank_deg": _degrees(one.through.use_rad),
+        "in_jam_nm": _plain(None if one.through.jam_nmm is None
+                            else one.through.jam_nmm / 1e3),
+        "in_jam": None if jam is None else one.in_jam, "lacks": list(one.room.lacks),
+        "source": one.bears.source, "trust": one.bears.trust,
+    }
+
+
+def _pinch(one: Pinch) -> dict[str, Any]:
+    return {
+        "a": one.a, "b": one.b, "parts": list(one.parts), "kind": one.kind,
+        "smallest_mm": _plain(one.smallest_mm), "widest_mm": _plain(one.widest_mm),
+        "shut_deg": _degrees(one.shut_rad), "open_deg": _degrees(one.open_rad),
+        "backwards": one.backwards, "x_mm": _plain(one.place.real),
+        "y_mm": _plain(one.place.imag), "safe_mm": one.rule.safe_mm,
+        "guarded": one.guarded, "source": one.source,
     }
 
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from core.effort.frames import Floats
 from core.effort.hand import Felt, Spans, felt
 from core.effort.loads import SHARES
+from core.effort.locking import Locking, locking
 from core.effort.runaway import below_zero
 from core.effort.torque import Effort, torque_band
 from core.motion import Rates, Turn
@@ -68,6 +69,17 @@ class States:
     on_high_nmm: Floats
     off_low_nmm: Floats
     off_high_nmm: Floats
+    rates: Rates
+
+    @cached_property
+    def locking(self) -> Locking:
+        """How much friction locks it forwards; takes longer than all the rest."""
+        return locking(self.turn, self.rates)
+
+    @cached_property
+    def back_locking(self) -> Locking:
+        """How much friction locks it backwards."""
+        return locking(self.turn, self.rates, backwards=True)
 
     @property
     def back_jams(self) -> NDArray[np.bool_]:
@@ -138,4 +150,4 @@ def states(turn: Turn, effort: Effort, rates: Rates | None = None) -> States:
     rates = rates_of(turn) if rates is None else rates
     return States(turn, effort, *torque_band(turn, rates, backwards=True),
                   *torque_band(turn, rates, still=True),
-                  *torque_band(turn, rates, backwards=True, still=True))
+                  *torque_band(turn, rates, backwards=True, still=True), rates)

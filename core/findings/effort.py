@@ -1,4 +1,5 @@
-"""Findings about effort: where the crank runs away, jams, or is too hard for a hand."""
+"""Findings about effort: where the crank runs away, jams, or is too hard for a hand, and
+what it does backwards and when it is let go."""
 
 from __future__ import annotations
 
@@ -8,16 +9,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from core.effort import Effort
-from core.findings.finding import Finding
+from core.effort import Effort, Hand, States
+from core.findings.finding import Finding, crank_part, intervals
+from core.findings.grip import stiff_findings
+from core.findings.standing import jam_findings, standing_findings
 from core.motion.turn import Turn
 from core.units import show_force, show_length, show_mass, show_torque
 
-#: A hand on a small crank, radius below 80 mm, copes with 9 to 22 N; on a large one of 125
-#: to 200 mm with 22 to 45 N (Ivergård and Hunt, Handbook of Control Room Design and
-#: Ergonomics, as read in a copy).
-SMALL_CRANK_MM, EASY_PUSH_N = 80.0, 22.0
-LARGE_CRANK_MM, HARD_PUSH_N = 200.0, 45.0
 #: Running away below this share of the peak torque is not told; below this torque a hand
 #: hardly feels it, and it is a note (common practice, no source).
 _TOLD_SHARE, _FELT_NMM = 0.05, 20.0
@@ -25,26 +23,29 @@ _TOLD_SHARE, _FELT_NMM = 0.05, 20.0
 _WORTH = 0.25
 
 
-def effort_findings(turn: Turn, effort: Effort) -> Iterator[Finding]:
-    """Runaway, jamming and hard cranking over the turn.
+def effort_findings(turn: Turn, effort: Effort, hand: Hand,
+                    states: States | None = None) -> Iterator[Finding]:
+    """Runaway, jamming, hard cranking over the turn; with `states` also what the crank does
+    backwards and when it is let go.
 
     None while the crank locks: no hand keeps its speed up to a lock, where the torque asked
     for grows without end.
     """
     if turn.limits:
         return
-    yield from _runaway(turn, effort)
-    yield from _jams(turn, effort)
-    yield from _stiff(turn, effort)
+    yield from _runaway(turn, effort, hand)
+    yield from jam_findings(turn, effort, states)
+    yield from stiff_findings(hand)
+    if states is not None:
+        yield from standing_findings(states, hand)
 
 
-def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
+def _runaway(turn: Turn, effort: Effort, hand: Hand) -> Iterator[Finding]:
     least = effort.least_nmm
     if not least < -max(_TOLD_SHARE * abs(effort.peak_nmm), 1e-6):
         return
     surely = bool(effort.surely_runaway)
-    where = _intervals(effort.surely_runaway if surely else effort.runaway,
-                       360.0 * turn.crank_turns)
+    where = intervals(effort.surely_runaway if surely else effort.runaway, turn)
     pull = show_torque(-least, turn.sketch.units)
     if surely:
         text = (f"The crank runs away {where}: not even the largest friction holds it"
@@ -55,22 +56,13 @@ def _runaway(turn: Turn, effort: Effort) -> Iterator[Finding]:
     felt = least < -_FELT_NMM
     if not felt:
         text += " A hand hardly feels so little."
-    yield Finding("runs-away", "warning" if surely and felt else "note", text, _crank(turn),
+    elif surely and hand.hold_n > 0.0:
+        text += (f" At the grip it must be held back with up to"
+                 f" {show_force(hand.hold_n, turn.sketch.units)}.")
+    yield Finding("runs-away", "warning" if surely and felt else "note", text,
+                  crank_part(turn),
                   math.degrees(effort.least_rad), least / 1e3, 0.0, "N·m",
                   _balance_words(turn, effort))
-
-
-def _intervals(intervals: tuple[tuple[float, float], ...], cycle_deg: float) -> str:
-    spans = [f"between {_whole(a, cycle_deg)}° and {_whole(b, cycle_deg)}°"
-             for a, b in intervals]
-    if len(spans) > 3:
-        return f"at {len(spans)} places of the turn, first {spans[0]},"
-    return " and ".join(spans)
-
-
-def _whole(crank_rad: float, cycle_deg: float) -> int:
-    """Whole degrees; the end of the turn is its beginning."""
-    return round(round(math.degrees(crank_rad)) % cycle_deg)
 
 
 def _balance_words(turn: Turn, effort: Effort) -> str:
@@ -116,39 +108,3 @@ def _counterweight(turn: Turn, effort: Effort) -> tuple[float, int] | None:
     drawn, down = math.radians(drive.drawn_deg), math.radians(pull.direction_deg)
     beta = cmath.phase(-first) + drawn + down + math.pi / 2
     return abs(first) / pull.g_m_s2, round(math.degrees(beta)) % 360
-
-
-def _jams(turn: Turn, effort: Effort) -> Iterator[Finding]:
-    steps = np.flatnonzero(effort.jams)
-    if steps.size:
-        at = math.degrees(turn.crank_rad[steps[0]])
-        yield Finding(
-            "jams", "fault",
-            f"The crank jams at {at:.0f}°: with the largest friction no push on it moves the"
-            " mechanism.", _crank(turn), at,
-            mend="Use thinner pins or a smoother bearing, or move the pivots so that the"
-                 " links meet less in line there.")
-
-
-def _stiff(turn: Turn, effort: Effort) -> Iterator[Finding]:
-    peak, limit = effort.peak_high_nmm, SMALL_CRANK_MM * EASY_PUSH_N
-    if not peak > limit:
-        return
-    units = turn.sketch.units
-    at = math.degrees(effort.peak_high_rad)
-    text = (f"The hand must give up to {show_torque(peak, units)} at {at:.0f}°, friction"
-            " included.")
-    if peak > LARGE_CRANK_MM * HARD_PUSH_N:
-        yield Finding("stiff-crank", "fault", text + " That is too hard for a hand crank.",
-                      _crank(turn), at, peak / 1e3, LARGE_CRANK_MM * HARD_PUSH_N / 1e3, "N·m",
-                      "Balance the heavy parts, gear the crank down, or lighten the parts.")
-        return
-    arm = show_length(round(peak / EASY_PUSH_N), units)
-    yield Finding("stiff-crank", "warning",
-                  f"{text} An easy push of {show_force(EASY_PUSH_N, units)} needs a handle"
-                  f" {arm} from the pin.", _crank(turn), at, peak / 1e3, limit / 1e3, "N·m",
-                  "Balance the heavy parts, gear the crank down, or give it a longer handle.")
-
-
-def _crank(turn: Turn) -> tuple[str, ...]:
-    return (turn.sketch.drive.part,) if turn.sketch.drive is not None else ()

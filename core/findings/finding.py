@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+import math
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from core.errors import EditError
 from core.model import Sketch
+from core.motion import Turn
 
 Grade = Literal["fault", "warning", "note"]
 #: The graver first.
@@ -82,3 +84,22 @@ def listed(names: Iterable[str]) -> str:
     if len(words) < 2:
         return "".join(words)
     return f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def crank_part(turn: Turn) -> tuple[str, ...]:
+    """The part that is the crank, if there is one."""
+    return (turn.sketch.drive.part,) if turn.sketch.drive is not None else ()
+
+
+def intervals(spans: Sequence[tuple[float, float]], turn: Turn) -> str:
+    """Crank intervals (from_rad, to_rad) as a reader wants them: "between 90° and 270°"."""
+    cycle_deg = 360.0 * turn.crank_turns
+    words = [f"between {_whole(a, cycle_deg)}° and {_whole(b, cycle_deg)}°" for a, b in spans]
+    if len(words) > 3:
+        return f"at {len(words)} places of the turn, first {words[0]},"
+    return " and ".join(words)
+
+
+def _whole(crank_rad: float, cycle_deg: float) -> int:
+    """Whole degrees; the end of the turn is its beginning."""
+    return round(round(math.degrees(crank_rad)) % cycle_deg)

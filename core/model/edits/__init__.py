@@ -19,6 +19,13 @@ from core.model.edits.basics import (
 )
 from core.model.edits.clipboard import copy_parts, paste
 from core.model.edits.detaching import detached, unattached
+from core.model.edits.holding import (
+    add_step,
+    change_step,
+    remove_step,
+    set_handle,
+    set_step_kind,
+)
 from core.model.edits.joining import connect, pin_of
 from core.model.edits.mirroring import follow_twins, mirror, twin_line, untwin
 from core.model.edits.moving import Carry, carry_load, carry_part, mirroring, shifting
@@ -53,13 +60,13 @@ from core.model.edits.wishing import (
 )
 
 __all__ = [
-    "Carry", "add", "add_path", "add_point", "add_pose", "add_tick", "add_zone", "attach",
-    "carry_load", "carry_part", "change", "change_point", "close_path", "connect",
-    "copy_parts", "detached", "follow_twins", "free_crank_deg", "fresh_id", "fresh_point",
-    "get", "group_of", "ids", "insert_handle", "joined_parts", "material_users", "mirror",
-    "mirroring", "move_handle", "move_tick", "next_layer", "paste", "path_end", "pin_of",
-    "pose_handles", "pose_map", "put", "put_material", "rematerial", "remove", "remove_handle",
-    "remove_material", "remove_tick", "rename", "reverse_path", "same_sheet",
-    "set_sheet_thickness", "set_tick", "shift_wish", "shifted_wish", "shifting",
-    "twin_line", "unattached", "untwin",
+    "Carry", "add", "add_path", "add_point", "add_pose", "add_step", "add_tick", "add_zone",
+    "attach", "carry_load", "carry_part", "change", "change_point", "change_step",
+    "close_path", "connect", "copy_parts", "detached", "follow_twins", "free_crank_deg",
+    "fresh_id", "fresh_point", "get", "group_of", "ids", "insert_handle", "joined_parts",
+    "material_users", "mirror", "mirroring", "move_handle", "move_tick", "next_layer", "paste",
+    "path_end", "pin_of", "pose_handles", "pose_map", "put", "put_material", "rematerial",
+    "remove", "remove_handle", "remove_material", "remove_step", "remove_tick", "rename",
+    "reverse_path", "same_sheet", "set_handle", "set_sheet_thickness", "set_step_kind",
+    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "unattached", "untwin",
 ]
