@@ -8,18 +8,19 @@ from collections.abc import Iterator
 
 import numpy as np
 import shapely
-from PySide6.QtCore import QLineF, QPointF, Qt
+from PySide6.QtCore import QLineF, QPointF
 from PySide6.QtGui import QPainter
 
 from app.canvas.frame import Frame, with_alpha
+from app.canvas.symbols import halo_text
 from core.errors import SketchError
 from core.model import Part
 from core.model.stuff import materials_of
 from core.space.grain import grain_of
 
 #: Radius of the dial, its distance from the part's edge, and the spacing of its lines.
-DIAL_PX, AWAY_PX, _LANE_PX = 15.0, 16.0, 5.0
-KNOB_PX = 4.0
+DIAL_PX, AWAY_PX, _LANE_PX = 16.0, 14.0, 6.0
+KNOB_PX = 4.5
 
 
 def is_grained(frame: Frame, part: Part) -> bool:
@@ -48,7 +49,8 @@ def grain_dial(frame: Frame, part: Part) -> tuple[complex, complex] | None:
     if shape.polygon.is_empty:
         return None
     try:
-        along = grain_of(part)
+        # As typed or dragged, not folded: the knob stays under the cursor.
+        along = grain_of(part) if part.grain_deg is None else math.radians(part.grain_deg)
     except SketchError:
         return None
     rotation = frame.pose.rotation.get(part.id, 1 + 0j)
@@ -64,30 +66,27 @@ def grain_dial(frame: Frame, part: Part) -> tuple[complex, complex] | None:
 
 
 def paint_grain_dial(painter: QPainter, frame: Frame) -> None:
-    """A ring with lines along the grain, and the knob that turns them."""
+    """A coin of the part's wood with its grain, and the knob that turns it."""
     part = dialled(frame)
     dial = None if part is None else grain_dial(frame, part)
     if dial is None:
         return
     middle, knob = (frame.camera.to_screen(place) for place in dial)
-    colour = frame.theme.ink
+    wood = frame.theme.wood(frame.shapes.layers(frame.sketch)[part.id][0])
     painter.save()
-    painter.setPen(frame.pen(with_alpha(colour, 0.55), 1.0))
-    painter.setBrush(with_alpha(frame.theme.paper, 0.88))
+    painter.setPen(frame.pen(frame.theme.accent, 1.2))
+    painter.setBrush(wood)
     painter.drawEllipse(middle, DIAL_PX, DIAL_PX)
-    painter.setPen(frame.pen(with_alpha(colour, 0.75), 1.2))
+    painter.setPen(frame.pen(wood.darker(185), 1.2))
     for line in _lanes(middle, knob):
         painter.drawLine(line)
     painter.setPen(frame.pen(frame.theme.paper, 1.2))
     painter.setBrush(frame.theme.accent)
     painter.drawEllipse(knob, KNOB_PX, KNOB_PX)
     painter.setFont(frame.face(8.0))
-    painter.setPen(with_alpha(colour, 0.75))
     spot = frame.labels.place(painter, "grain", [
-        middle + QPointF(x, y) for x, y in ((34, 0), (-34, 0), (0, -26), (0, 26))])
-    box = painter.fontMetrics().boundingRect("grain")
-    box.moveCenter(spot.toPoint())
-    painter.drawText(box, Qt.AlignmentFlag.AlignCenter | Qt.TextFlag.TextDontClip, "grain")
+        middle + QPointF(x, y) for x, y in ((0, -28), (0, 28), (40, 0), (-40, 0))])
+    halo_text(painter, spot, "grain", frame.theme.ink, with_alpha(frame.theme.paper, 0.85))
     painter.restore()
 
 

@@ -81,7 +81,7 @@ def _paint_wood(painter: QPainter, frame: Frame, part: Part, shape: Shape) -> No
     painter.setBrush(wood)
     painter.drawPath(shape.path)
     if frame.camera.scale > 0.9 and is_grained(frame, part):
-        painter.setPen(frame.hair(wood.darker(110 if theme.dark else 106)))
+        painter.setPen(frame.hair(wood.darker(114 if theme.dark else 109)))
         painter.setBrush(Qt.BrushStyle.NoBrush)
         painter.drawPath(shape.grain)
     painter.setPen(frame.hair(QColor("#0d1012") if frame.theme.dark else theme.ink))

@@ -31,7 +31,7 @@ def grain_turning(frame: Frame, base: Sketch, name: str, handle: complex,
 
     def angle(place: complex) -> float:
         away = (place - middle) / rotation
-        return math.remainder(cmath.phase(away), math.pi) if away != 0 else own
+        return cmath.phase(away) if away != 0 else own
 
     def along(place: complex) -> bool:
         return abs(math.remainder(angle(place) - own, math.pi)) < _CATCH_RAD

@@ -28,8 +28,8 @@ def off_length_deg(part: Part) -> float:
 
 
 def grain_words(sketch: Sketch, part: Part) -> str:
-    """How the (face) grain runs: "along" the part, "across" it, or how far off its length,
-    counter-clockwise as drawn; a dash for what has no grain."""
+    """How the (face) grain runs: "along" the part, "across" it, or how far off its length
+    (to which side, the arrow on the template shows); a dash for what has no grain."""
     try:
         off = off_length_deg(part) if has_grain(sketch, part) else None
     except SketchError:
@@ -38,4 +38,4 @@ def grain_words(sketch: Sketch, part: Part) -> str:
         return "–"
     if abs(off) < _NEAR_DEG:
         return "along"
-    return "across" if abs(off) > 90.0 - _NEAR_DEG else f"{show_angle(round(off, 1))} off"
+    return "across" if abs(off) > 90.0 - _NEAR_DEG else f"{show_angle(round(abs(off), 1))} off"
