@@ -14,6 +14,7 @@ from core.findings.locks import lock_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.pinch import mesh_findings, pinch_findings
 from core.findings.sketch import sketch_findings
+from core.findings.small import small_findings
 from core.findings.wishes import wish_findings
 from core.findings.wood import wood_findings
 from core.making.locks import Locks
@@ -57,6 +58,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     found += build_findings(sketch, structure, trouble)
     found += wood_findings(sketch)
     found += mesh_findings(sketch)
+    found += small_findings(sketch)
     if structure is not None:
         loose = frozenset(structure.loose)
     if turn is not None and structure is not None:

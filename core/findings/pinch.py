@@ -141,7 +141,8 @@ def mesh_findings(sketch: Sketch) -> Iterator[Finding]:
                              " where they meet.")
 
 
-def _drawn_in(sketch: Sketch, pair: tuple[str, str], joint: str, text: str) -> Iterator[Finding]:
+def _drawn_in(sketch: Sketch, pair: tuple[str, str], joint: str,
+              text: str) -> Iterator[Finding]:
     guard = guard_of(sketch, *pair)
     if guard is not None and (guard.why == "guarded" or not sketch.for_children):
         return
