@@ -24,7 +24,7 @@ from weighted import (
 )
 
 from core.effort import effort, friction_band
-from core.model import Spring, Weight, part_of
+from core.model import Spring, Torque, Weight, part_of
 from core.motion import Turn, rates, solve_turn
 
 RANGE = (0.1, 0.3)
@@ -107,3 +107,15 @@ def test_the_means_are_more_with_more_friction_and_the_same_both_ways_round() ->
     assert 0 < forth.low_nmm.mean() < forth.high_nmm.mean()
     assert forth.high_nmm.mean() == pytest.approx(2 * forth.low_nmm.mean(), rel=0.02)
     assert back.high_nmm.mean() == pytest.approx(forth.high_nmm.mean(), rel=0.05)
+
+
+@pytest.mark.parametrize("backwards", [False, True], ids=["forwards", "backwards"])
+def test_a_brake_takes_its_torque_times_all_the_turning_of_its_part(backwards: bool) -> None:
+    """A leather washer of 30 N·mm on the rocker, which swings to and fro: 30 N·mm times twice
+    its swing, in a turn, whichever way the crank goes."""
+    sketch = replace(four_bar(rpm=30.0, friction=(0.0, 0.0)), torques=(
+        Torque(id="leather", part="rocker", torque_nmm=30.0, brakes=True),))
+    turn = solve_turn(sketch, steps=1440)
+    band = friction_band(turn, backwards=backwards)
+    swing = float(np.ptp(turn.angle_rad[:, turn.row("rocker")]))
+    assert 2 * np.pi * band.low_nmm.mean() == pytest.approx(30.0 * 2 * swing, rel=2e-3)
