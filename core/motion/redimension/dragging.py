@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import EditError
-from core.model import Disc, Part, Sketch, join_ref, split_ref
+from core.model import Disc, Part, Polygon, Sketch, join_ref, split_ref
 from core.model.edits import Carry, carry_part
+from core.model.edits.moving import carry_grain
 from core.model.links import point_refs
 from core.motion.redimension.nodes import Nodes, nodes
 from core.motion.redimension.placing import settle
@@ -105,7 +106,19 @@ def _placed(part: Part, net: Nodes, place: NDArray[np.complex128], changed: set[
         point if was == now else replace(point, x=float(now.real), y=float(now.imag))
         for point, was, now in zip(part.points, old, new, strict=True)
     )
-    return replace(part, points=points)
+    return replace(part, points=points, grain_deg=_grain_after(part, old, new))
+
+
+def _grain_after(part: Part, old: NDArray[np.complex128],
+                 new: NDArray[np.complex128]) -> float | None:
+    """The grain of a part whose shape follows its points: it turns as they do on the whole
+    (the turn of the nearest similar figure). A free outline stays, and its grain too."""
+    if part.grain_deg is None or isinstance(part.outline, Polygon):
+        return part.grain_deg
+    turn = complex(np.sum((old - old.mean()).conj() * (new - new.mean())))
+    if turn == 0:
+        return part.grain_deg
+    return carry_grain(part.grain_deg, Carry(turn=turn / abs(turn)))
 
 
 def _refuse_zero_length(part: Part, at: NDArray[np.complex128], names: list[str]) -> None:
