@@ -7,10 +7,10 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from app.figures import effort, wanted
+from app.figures import effort, holding, wanted
 from app.figures.windows import write_windows
 
-FIGURES = {**wanted.FIGURES, **effort.FIGURES}
+FIGURES = {**wanted.FIGURES, **effort.FIGURES, **holding.FIGURES}
 TARGET = Path(__file__).parents[2] / "docs" / "pictures"
 
 
