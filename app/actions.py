@@ -190,6 +190,14 @@ COMMANDS: tuple[Command, ...] = (
             "cut from the sheet of the selected one", needs="parts"),
     Command("what_holds", "Build", "What holds…", "Ctrl+Alt+H", "building.what_holds",
             "Every rod, bore, part and tooth against what it bears over the turn", gap=True),
+    Command("choose_hold", "Build", "Choose a hold…", "Ctrl+Alt+L", "building.choose_hold",
+            "Ways to hold the selected lock, or the crank, on its shaft: which hold, which "
+            "fit, what to buy and what room to leave"),
+    Command("pleasant", "Build", "Make the crank pleasant…", "Ctrl+Alt+P", "easing.pleasant",
+            "Weights, springs and gear steps that make it easy and even to turn", gap=True),
+    Command("pleasant_best", "Build", "Do the best for the crank", "Ctrl+Alt+Shift+P",
+            "easing.best", "For the hurried: works out and takes the best proposal, as one "
+            "undo step", needs="drive"),
 
     Command("hint", "Help", "Three steps", "F1", "helping.hint", "How to begin"),
     Command("keys", "Help", "Keys and mouse", "Shift+F1", "helping.keys",

@@ -84,7 +84,7 @@ def command(given: argparse.Namespace) -> int:
     options = options_of(given, sketch)
     with searching(name) as going:
         advice = advise(sketch, options, report=lambda _: going())
-    chosen = best(advice) if given.take is None else _numbered(advice, given.take)
+    chosen = best(advice.proposals) if given.take is None else _numbered(advice, given.take)
     if given.out is not None and chosen is not None:
         save(chosen.sketch, given.out)
     print(as_json(report(advice, options, chosen)) if given.json else

@@ -7,6 +7,7 @@ screen before they are loaded.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +18,7 @@ from core.model import Sketch, WantedPath
 from core.motion.turn import Turn
 
 if TYPE_CHECKING:
+    from core.pleasant import Proposal as EasedProposal
     from core.study import Study
     from core.wanted.find import Proposal
 
@@ -145,3 +147,10 @@ def marked(proposals: list[Proposal]) -> tuple[Proposal, ...]:
     from core.wanted.find.ranking import marked as with_marks
 
     return tuple(with_marks(proposals))
+
+
+def best_of(proposals: Sequence[EasedProposal]) -> EasedProposal | None:
+    """Of the advisor's proposals the one for the hurried; None when there are none."""
+    from core.pleasant.choosing import best
+
+    return best(proposals)

@@ -16,6 +16,7 @@ from app.commands.building import Building
 from app.commands.cranking import Cranking
 from app.commands.drafting import ENDINGS as PATH_ENDINGS
 from app.commands.drafting import Drafting
+from app.commands.easing import Easing
 from app.commands.editing import Editing
 from app.commands.filing import Filing
 from app.commands.helping import Helping
@@ -69,8 +70,9 @@ class MainWindow(QMainWindow):
         self.helping = Helping(self)
         self.seeking = Seeking(self)
         self.building = Building(self)
+        self.easing = Easing(self)
         self.actions_by_id, self.menus = actions.build(self)
-        self.particulars.offer(self._offers())
+        self.particulars.offer(self._offers(), {"lock": self.actions_by_id["choose_hold"]})
         self.wishes.offer(self.actions_by_id["fit_sketch"], self.actions_by_id["find"])
         self._fill_menus()
         self._connect()
@@ -282,6 +284,8 @@ class MainWindow(QMainWindow):
             self.settings.setValue(f"window/show {name}", self.actions_by_id[name].isChecked())
         self.hide()  # a job may still be running: nobody has to watch it end
         self.seeking.close()
+        self.easing.close()
+        self.building.close()
         self.keeper.close()
         self.session.close()
         event.accept()
