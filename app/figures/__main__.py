@@ -1,5 +1,5 @@
 """``python -m app.figures [FOLDER] [--only NAME]``: draw the documentation's figures,
-``windows`` being the pictures of windows."""
+``windows`` being the gallery and what comes of it, ``pleasant`` the advisor on the crank."""
 
 from __future__ import annotations
 
@@ -8,9 +8,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from app.figures import effort, holding, wanted
-from app.figures.windows import write_windows
+from app.figures.windows import write_pleasant, write_windows
 
 FIGURES = {**wanted.FIGURES, **effort.FIGURES, **holding.FIGURES}
+WINDOWS = {"windows": write_windows, "pleasant": write_pleasant}
 TARGET = Path(__file__).parents[2] / "docs" / "pictures"
 
 
@@ -18,12 +19,12 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Write the figures as SVG; the exit code."""
     parser = argparse.ArgumentParser(prog="python -m app.figures", description=__doc__)
     parser.add_argument("folder", nargs="?", type=Path, default=TARGET)
-    parser.add_argument("--only", choices=[*FIGURES, "windows"], action="append")
+    parser.add_argument("--only", choices=[*FIGURES, *WINDOWS], action="append")
     given = parser.parse_args(argv)
     given.folder.mkdir(parents=True, exist_ok=True)
-    for name in given.only or [*FIGURES, "windows"]:
-        if name == "windows":
-            write_windows(given.folder)
+    for name in given.only or [*FIGURES, *WINDOWS]:
+        if name in WINDOWS:
+            WINDOWS[name](given.folder)
         else:
             (given.folder / f"{name}.svg").write_text(FIGURES[name](), encoding="utf-8")
     return 0

@@ -17,7 +17,7 @@ from core.effort.states import states
 from core.model import Bar, Drive, Handle, Part, Pin, Point, Sketch, Weight
 from core.model import Plate as Board
 from core.motion import Turn, solve_turn
-from core.pleasant import Options, Proposal, SpringRules, WeightRules, advise
+from core.pleasant import Options, Proposal, WeightRules, advise
 
 #: Fills of bands and stretches; hues far apart for all eyes (after Okabe and Ito).
 _BAND, _AWAY, _HELD = "#ecd9b4", "#f1d6cf", "#d5e3ea"
@@ -39,8 +39,8 @@ def heron() -> Sketch:
 
     return Sketch(
         title="a heron lifts its head",
-        parts=(Part(id="frame", fixed=True, layer=0, points=points(O=o, Q=q),
-                    outline=Board(margin_mm=25.0)),
+        parts=(Part(id="frame", fixed=True, layer=0, outline=Board(margin_mm=25.0),
+                    points=points(O=o, Q=q, P=80 + 220j)),
                Part(id="crank", layer=1, points=points(O=o, A=a), outline=Bar(width_mm=24.0)),
                Part(id="rod", layer=2, points=points(A=a, B=b), outline=Bar(width_mm=16.0)),
                Part(id="neck", layer=1, points=points(B=b, Q=q, H=head), thickness_mm=12.0,
@@ -117,9 +117,7 @@ def weights() -> str:
 
 def spring() -> str:
     """The heron before and after a spring."""
-    rules = SpringRules(box=(0.0, 60.0, 150.0, 250.0))
-    return _before_after(
-        advise(heron(), Options(kinds=("springs",), springs=rules)).proposals[0])
+    return _before_after(advise(heron(), Options(kinds=("springs",))).proposals[0])
 
 
 def _before_after(proposal: Proposal) -> str:

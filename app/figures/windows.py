@@ -1,4 +1,4 @@
-"""Pictures of the real windows at work on wanted motion, without a screen."""
+"""Pictures of the real windows at work, without a screen."""
 
 from __future__ import annotations
 
@@ -46,6 +46,26 @@ def write_windows(folder: Path) -> None:
         window.session.select([])
         _rest(1500)
         window.grab().save(str(folder / "chosen.png"), "PNG")
+
+
+def write_pleasant(folder: Path) -> None:
+    """The advisor on the heron, its first proposal chosen."""
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    from app.figures.effort import heron
+
+    with _window() as window:
+        window.session.adopt_file(heron(), None)
+        window.canvas.fit()
+        window.action("pleasant").trigger()
+        shown = window.easing.window
+        assert shown is not None
+        shown.asks.heaviest_box.set_value(2.0)
+        shown.ask_button.click()
+        _until(lambda: not shown.run.running and bool(shown.run.proposals))
+        shown.list.setCurrentIndex(shown.cards.index(0))
+        _rest(500)
+        shown.grab().save(str(folder / "pleasant.png"), "PNG")
+        shown.close()
 
 
 @contextmanager
