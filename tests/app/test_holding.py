@@ -104,6 +104,22 @@ def test_it_waits_while_dragging_and_follows_when_the_hand_rests(holding, window
     assert "rests" not in holding.summary.text()
 
 
+def test_the_mend_of_a_finding_is_offered_beside_its_check(holding, window, qtbot) -> None:
+    session = window.session
+    assert not holding.mend_button.isVisible()
+    session.commit("Thinner rod", edits.change(session.committed, "pins", "crankshaft",
+                                               diameter_mm=2.0))
+    qtbot.waitUntil(lambda: holding.checks.checks[0].thing == "Rod of crankshaft",
+                    timeout=20_000)
+    press(holding, 0, qtbot)
+    assert "Mend: " in holding.detail.text()
+    qtbot.mouseClick(holding.mend_button, Qt.MouseButton.LeftButton)
+    assert edits.get(session.committed, "crankshaft").diameter_mm > 2.0
+    assert "crankshaft" in session.undo_stack.undoText()
+    session.undo()
+    assert edits.get(session.committed, "crankshaft").diameter_mm == 2.0
+
+
 def test_loads_are_shown_in_the_units_of_the_sketch(holding, window, qtbot) -> None:
     texts = {holding.sieve.index(row, 2).data() for row in range(holding.sieve.rowCount())}
     assert any(text.endswith("MPa") for text in texts)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from PySide6.QtCore import QModelIndex, QSettings, QSize, Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
@@ -23,8 +25,12 @@ from app.panels.findings import items_of
 from app.panels.holding.model import AT, CHECK, GIVES, HOW, LOAD, SAFETY, USED, Checks, Sieve
 from app.panels.holding.paint import SafetyPainter
 from app.session import Session
+from core.errors import CrankwrightError
 from core.making.strength import Check, Strength
 from core.making.strength.words import details, headline
+
+if TYPE_CHECKING:
+    from core.findings import Finding
 
 SIZE_KEY = "holding/geometry"
 _SIZE = QSize(980, 560)
@@ -83,9 +89,17 @@ class HoldingWindow(QWidget):
                                             | Qt.TextInteractionFlag.TextSelectableByKeyboard)
         self.detail.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.detail.setMargin(8)
+        self.mend_button = QPushButton(self)
+        self.mend_button.clicked.connect(self.mend)
+        page = QWidget(self)
+        below = QVBoxLayout(page)
+        below.setContentsMargins(0, 0, 0, 0)
+        below.addWidget(self.detail)
+        below.addWidget(self.mend_button, 0, Qt.AlignmentFlag.AlignLeft)
+        below.addStretch(1)
         area = QScrollArea(self)
         area.setWidgetResizable(True)
-        area.setWidget(self.detail)
+        area.setWidget(page)
         self.split = QSplitter(Qt.Orientation.Vertical, self)
         self.split.addWidget(self.table)
         self.split.addWidget(area)
@@ -154,6 +168,25 @@ class HoldingWindow(QWidget):
         self._going = True  # what is selected by this does not sift the table
         self._session.select(items_of(self._session, check))
         self._going = False
+
+    @Slot()
+    def mend(self) -> None:
+        """Make the mend that is offered, as one undo step."""
+        finding = self._finding()
+        if finding is None or not finding.edits:
+            return
+        mend = finding.edits[0]
+        try:
+            self._session.commit(mend.label, mend.apply(self._session.committed))
+        except CrankwrightError as trouble:
+            self._session.told.emit(str(trouble))
+
+    def _finding(self) -> Finding | None:
+        """The finding that tells of the chosen check."""
+        check, study = self.chosen(), self._session.study
+        if check is None or study is None or not self._session.study_is_current:
+            return None
+        return next((one for one in study.findings if one.text == check.text), None)
 
     def chosen(self) -> Check | None:
         """The check whose details are shown."""
@@ -243,10 +276,17 @@ class HoldingWindow(QWidget):
         self.summary.setText(" ".join((told, *strength.notes)))
 
     def _tell(self) -> None:
-        check = self.chosen()
-        self.detail.setText("Press a row: the crank goes to where it is worst, and here it says"
-                            " how that was reckoned." if check is None
-                            else details(check, self._session.sketch.units))
+        check, finding = self.chosen(), self._finding()
+        told = ("Press a row: the crank goes to where it is worst, and here it says how that"
+                " was reckoned." if check is None
+                else details(check, self._session.sketch.units))
+        if finding is not None and finding.mend:
+            told += f"\nMend: {finding.mend}"
+        self.detail.setText(told)
+        edits = () if finding is None else finding.edits
+        self.mend_button.setVisible(bool(edits))
+        if edits:
+            self.mend_button.setText(edits[0].label)
 
     @Slot()
     def _relook(self) -> None:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from core.effort import Effort
+from core.making.rods import hand_reach_mm
 from core.making.strength.beam import beam
 from core.making.strength.bore_checks import bore_checks
 from core.making.strength.case import Case
@@ -52,10 +53,20 @@ def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates |
     units = turn.sketch.units
     found = [replace(one, text=sentence(one, units)) for one in _all(case, jam)]
     found.sort(key=_gravity)
-    notes = ["Parts are reckoned in their plane; rods with the true offsets of the layers."]
+    notes = _assumed(case)
+    notes += ["Parts are reckoned in their plane; rods with the true offsets of the layers."]
     if jam is not None:
         notes.append("A jam: the hand pushes as hard as it is allowed while a part is held.")
     return Strength(tuple(found), tuple(notes))
+
+
+def _assumed(case: Case) -> list[str]:
+    """What was left out for want of a figure."""
+    steps = case.sketch.handle.steps
+    if steps and not hand_reach_mm(case.sketch):
+        return ["The last gears between the handle and the crank have no module yet, so their"
+                " push on the crank's shaft is left out."]
+    return []
 
 
 def _gravity(check: Check) -> tuple[int, bool, float]:
