@@ -138,6 +138,7 @@ class MaterialEditor(QDialog):
             name = str(self._cell(row, _NAME).data(Qt.ItemDataRole.UserRole))
             taken = None if like is None else like.figures.get(name)
             self._cell(row, _EMPTY).setText(
+                "from the density" if name == "specific_gravity" else
                 "estimated" if taken is None else shown_range(taken.low, taken.high))
 
     def _cell(self, row: int, column: int) -> QTableWidgetItem:

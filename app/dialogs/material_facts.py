@@ -28,7 +28,6 @@ def figure_rows(material: Material) -> list[Facts]:
              _value(figure, FIGURE_WORDS.get(name, ("", ""))[1]),
              TRUST_WORDS[figure.trust], figure.source)
             for name, figure in material.figures.items()]
-    rows += _ply_rows(material)
     number = safety_number(material.stuff)
     rows.append(("safety number", _value(number, ""), TRUST_WORDS[number.trust],
                  number.source))
@@ -36,7 +35,7 @@ def figure_rows(material: Material) -> list[Facts]:
         may, breaks = allowable(material, kind, 9.0), breaking(material, kind, 9.0)
         rows.append((f"to build on, {words}", _value(may, "MPa"),
                      TRUST_WORDS[breaks.trust], may.source))
-    return rows
+    return [*rows, *_ply_rows(material)]
 
 
 def _ply_rows(material: Material) -> list[Facts]:

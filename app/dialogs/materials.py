@@ -72,7 +72,7 @@ class MaterialsWindow(QDialog):
             button.setAutoDefault(False)
             button.clicked.connect(act)
         self.search.textChanged.connect(self._filter)
-        self.tree.currentItemChanged.connect(self._show_current)
+        self.tree.currentItemChanged.connect(self._current_changed)
         self.figures.currentItemChanged.connect(self._show_source)
         session.sketch_changed.connect(self._refresh)
         session.selection_changed.connect(self._refresh_buttons)
@@ -187,6 +187,18 @@ class MaterialsWindow(QDialog):
         for row in range(self.tree.topLevelItemCount()):
             head = self.tree.topLevelItem(row)
             head.setHidden(all(head.child(k).isHidden() for k in range(head.childCount())))
+        shown = [item for item in self._items() if not item.isHidden()]
+        if shown and self.tree.currentItem() not in shown:
+            self.tree.setCurrentItem(shown[0])
+
+    @Slot(QTreeWidgetItem, QTreeWidgetItem)
+    def _current_changed(self, now: QTreeWidgetItem | None,
+                         before: QTreeWidgetItem | None) -> None:
+        """A heading is not chosen: what was chosen stays."""
+        if now is not None and now.parent() is None and before is not None:
+            self.tree.setCurrentItem(before)
+        else:
+            self._show_current()
 
     @Slot()
     def _show_current(self) -> None:
@@ -194,6 +206,7 @@ class MaterialsWindow(QDialog):
         self.error.setText("")
         self.figures.clear()
         if each is None:
+            self._refresh_buttons()
             return
         self.title.setText(each.name[:1].upper() + each.name[1:])
         self.about.setText(heading(each))
@@ -264,11 +277,12 @@ class MaterialsWindow(QDialog):
     def _copy(self) -> None:
         """Begin a material from the one shown."""
         mine = self._inside() or SHELF.of(self.chosen)
-        if mine is None:
-            each = MATERIALS[self.chosen]
+        each = MATERIALS.get(self.chosen)
+        if mine is None and each is not None:
             mine = OwnMaterial(id="", name=each.name, density_kg_m3=each.density_kg_m3,
                                stuff=each.stuff, like=each.id, note=each.note)
-        self._open(replace(mine, id="", name=f"my {mine.name}"), new=True)
+        if mine is not None:
+            self._open(replace(mine, id="", name=f"my {mine.name}"), new=True)
 
     @Slot()
     def _edit(self) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from collections.abc import Mapping
 
@@ -9,6 +10,7 @@ import msgspec
 
 from core.errors import SketchError
 from core.materials import MATERIALS, Figure, Material, Stuff
+from core.materials.figure import weakest
 
 
 class OwnFigure(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
@@ -41,11 +43,14 @@ class OwnMaterial(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
 def materials_of(own: tuple[OwnMaterial, ...]) -> Mapping[str, Material]:
     """Every known material by id: the table's and the user's `own` (a sketch's
     ``materials``), which come before it and take what they lack from the one they are
-    `like`."""
+    `like`: that it is so stands in the source, and the trust is the user's at most."""
     known = dict(MATERIALS)
     for each in own:
         like = MATERIALS.get(each.like)
-        figures = dict(like.figures) if like is not None else {}
+        figures = {} if like is None else {
+            name: dataclasses.replace(figure, source=f"as {like.name}: {figure.source}",
+                                      trust=weakest(figure.trust, "own"))
+            for name, figure in like.figures.items()}
         if like is not None and like.density_kg_m3 != each.density_kg_m3:
             figures.pop("specific_gravity", None)  # it follows from the density
         figures |= {one.name: Figure(one.low, one.high, one.source or "the user's own", "own")

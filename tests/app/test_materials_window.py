@@ -77,14 +77,23 @@ def test_every_figure_has_value_trust_and_source_in_words(shown) -> None:
 def test_search_finds_by_name_kind_and_figure(shown) -> None:
     QTest.keyClicks(shown.search, "MAPLE")
     assert names(shown) == ["sugar maple"]
+    assert shown.chosen == "sugar-maple"  # what is shown on the right is among what is found
     shown.search.setText("wood birch")
     assert "yellow birch" in names(shown)
     shown.search.setText("internal bond")
     assert names(shown) == ["MDF"]
     shown.search.setText("nothing like this")
+    shown.copy.click()
     assert names(shown) == []
     shown.search.clear()
     assert len(names(shown)) == len(MATERIALS)
+
+
+def test_a_heading_is_not_chosen_by_a_click(shown) -> None:
+    head = shown.tree.topLevelItem(0)
+    spot = shown.tree.visualItemRect(head).center()
+    QTest.mouseClick(shown.tree.viewport(), Qt.MouseButton.LeftButton, pos=spot)
+    assert shown.chosen == "birch-plywood"
 
 
 def test_asked_for_again_the_same_window_comes_forward(window, shown) -> None:

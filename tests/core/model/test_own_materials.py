@@ -80,6 +80,8 @@ def test_an_own_material_comes_before_the_table_and_takes_the_rest_from_it() -> 
     assert breaking(plum, "bending").trust == "own"
     assert (breaking(plum, "bending").low, breaking(plum, "bending").high) == (80, 95)
     assert breaking(plum, "compression").middle == 49.0  # like cherry
+    assert breaking(plum, "compression").trust == "own"  # that plum is so, the user says
+    assert breaking(plum, "compression").source.startswith("as black cherry: USDA")
     assert "specific_gravity" not in plum.figures  # follows from its own density
     assert problems(made) == []
     heavier = edits.put_material(made, replace(PLUM, density_kg_m3=800.0))
