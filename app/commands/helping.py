@@ -29,7 +29,8 @@ class Helping(QObject):
 
     def cautions(self) -> None:
         """Before wood, cutters and fingers meet."""
-        PageDialog(self._window, "Cautions", cautions_page()).open()
+        PageDialog(self._window, "Cautions", cautions_page(
+            self._window.session.sketch, self._window.session.study)).open()
 
     def about(self) -> None:
         """Version and licences."""

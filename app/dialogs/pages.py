@@ -4,12 +4,17 @@ from __future__ import annotations
 
 from html import escape
 from importlib import metadata
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QTextBrowser, QVBoxLayout, QWidget
 
 from app.actions import COMMANDS, MENUS
 from app.gestures import TOOLS
+
+if TYPE_CHECKING:
+    from core.model import Sketch
+    from core.study import Study
 
 MOUSE = (
     ("Drag a pin, point or part (Arrange)", "re-dimension: the links change length"),
@@ -29,24 +34,6 @@ MOUSE = (
     ("Esc", "give up what is under way"),
     ("Arrow keys; with Shift", "move the selection a step; ten steps"),
     ("Tab", "go through what there is"),
-)
-
-CAUTIONS = (
-    "Common precautions; they do not replace the instructions of your machines and "
-    "materials, local codes and rules, or licensed and trained practice. Where they differ, "
-    "those come first.",
-    "Router: eye and ear protection, work clamped, no loose sleeves or gloves near the "
-    "cutter, small parts held down by a jig or tabs and never by hand; unplug before "
-    "changing the bit.",
-    "Wood dust is harmful to breathe and can burn: collect it at the tool, wear a mask.",
-    "Rags wet with drying oils heat up by themselves and can catch fire: dry them spread "
-    "out in the open air, or keep them under water in a closed metal can.",
-    "Fingers: a turning crank closes gaps like scissors. Round the edges, leave gaps a "
-    "finger cannot enter or can leave, and keep children's hands away from what moves.",
-    "Not a toy: small parts, snap rings and rod ends can be swallowed. What is given to "
-    "small children has to meet the toy safety rules of the country.",
-    "The numbers here are estimates: friction of wood alone varies several times over. Try "
-    "a model before cutting dear wood, and do not let a person depend on it.",
 )
 
 
@@ -72,9 +59,14 @@ class PageDialog(QDialog):
 
 
 def _table(rows: list[tuple[str, str]]) -> str:
-    lines = "".join(f"<tr><td style='padding:2px 18px 2px 0'><b>{escape(a)}</b></td>"
-                    f"<td style='padding:2px 0'>{escape(b)}</td></tr>" for a, b in rows)
-    return f"<table>{lines}</table>"
+    return _grid([[f"<b>{escape(a)}</b>", escape(b)] for a, b in rows])
+
+
+def _grid(rows: list[list[str]]) -> str:
+    """Cells, html already, in columns."""
+    lines = ("".join(f"<td style='padding:2px 18px 2px 0'>{cell}</td>" for cell in row)
+             for row in rows)
+    return f"<table>{''.join(f'<tr>{line}</tr>' for line in lines)}</table>"
 
 
 def keys_page() -> str:
@@ -87,9 +79,18 @@ def keys_page() -> str:
     return "".join(pages)
 
 
-def cautions_page() -> str:
-    """Cautions."""
-    return "<h3>Cautions</h3>" + "".join(f"<p>{escape(line)}</p>" for line in CAUTIONS)
+def cautions_page(sketch: Sketch, study: Study | None) -> str:
+    """Cautions for what is being drawn, as they are printed with it; what could catch a
+    finger is known from the study, if there is one yet."""
+    from core.drawing.cautions import cautions_of, finger_table  # not when the window opens
+
+    page = ["<h3>Cautions</h3>", *(f"<p>{escape(line)}</p>" for line in cautions_of(sketch))]
+    fingers = None if study is None else finger_table(study)
+    if fingers is not None:
+        heads = [f"<b>{escape(head)}</b>" for head in fingers.heads]
+        rows = [[escape(cell) for cell in row] for row in fingers.rows]
+        page += ["<h3>Fingers</h3>", _grid([heads, *rows]), f"<p>{escape(fingers.note)}</p>"]
+    return "".join(page)
 
 
 def about_page() -> str:

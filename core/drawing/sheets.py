@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
+from core.drawing.cautions import cautions_of, finger_table
 from core.drawing.curves import figures
 from core.drawing.flow import Flow, Prose
 from core.drawing.frame import (
@@ -34,7 +35,7 @@ from core.drawing.paper import (
 from core.drawing.schedules import tables
 from core.drawing.subject import subject
 from core.drawing.tiles import template_pages
-from core.drawing.words import CAUTIONS, state_of
+from core.drawing.words import state_of
 from core.model import Sketch
 
 if TYPE_CHECKING:
@@ -78,7 +79,10 @@ def layout_sheets(study: Study, options: SheetOptions | None = None) -> list[Pag
     state = state_of(shown)
     if state:
         flow.put(Prose("The whole turn", state))
-    flow.put(Prose("Cautions", CAUTIONS))
+    fingers = finger_table(study)
+    if fingers is not None:
+        flow.put(fingers)
+    flow.put(Prose("Cautions", cautions_of(study.sketch)))
     fields = fields_of(study.sketch, options, show_scale(first.view.scale))
     pages = [page for page in pages if page.items]
     for page in pages:

@@ -1,4 +1,4 @@
-"""What the sheets say in sentences: cautions, how to read the drawing, the state of things."""
+"""What the sheets say in sentences: how to read the drawing, the state of things."""
 
 from __future__ import annotations
 
@@ -7,25 +7,6 @@ import math
 from core.drawing.labels import CROWDED
 from core.drawing.subject import Subject
 from core.units import show_angle, show_length, show_torque
-
-#: Common practice unless a source is named. Shown on every layout.
-CAUTIONS = (
-    "Router and saw: wear eye and ear protection, hold the work down with clamps or screws "
-    "well clear of the cutter, keep hands away from it, and unplug before changing bits. "
-    "Drill the bores first and cut the outline last, with tabs.",
-    "Wood dust harms the lungs and some woods sensitise: use extraction and a mask. Never put "
-    "PVC in a laser cutter.",
-    "Oily rags (linseed, tung and other drying oils) heat as they dry and can catch fire: dry "
-    "them flat outdoors or keep them under water in a lidded metal can.",
-    "Moving parts pinch. Keep gaps that open and close either too small for a finger or wider "
-    "than 25 mm (the finger gap of ISO 13854), guard gear meshes, and let nobody reach in "
-    "while the crank turns. A heavy part may drive the crank by itself.",
-    "Epoxy and other glues: wear gloves, ventilate, follow the maker's sheet.",
-    "This is not a toy. Small parts and rod ends are not for children under three; break all "
-    "sharp edges.",
-    "Local codes, the instructions of the makers of your tools and materials, and the advice "
-    "of licensed practitioners go before anything printed here.",
-)
 
 
 def reading_notes(subject: Subject, extremes: bool, with_paths: bool) -> list[str]:
