@@ -7,6 +7,7 @@ from typing import Any
 import msgspec
 
 from app.panels import quantities as q
+from app.panels.rows.guards import finger_section
 from app.panels.rows.row import Row, Section
 from core.model import Gravity, Sketch
 
@@ -36,7 +37,8 @@ def sketch_sections(sketch: Sketch) -> list[Section]:
         _row("turns", "Turns shown", quantity=q.COUNT,
              tip="When gears never bring the motion back to its start"),
     ]
-    sections = [Section("Sketch", ("",), about), Section("Surroundings", ("",), tuple(held))]
+    sections = [Section("Sketch", ("",), about), Section("Surroundings", ("",), tuple(held)),
+                finger_section(sketch)]
     if sketch.underlay is not None:
         sections.append(_underlay_section())
     return sections
