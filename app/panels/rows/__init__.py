@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.panels.rows.fitting import asks, fit_section, rule_sections, zone_sections
+from app.panels.rows.guards import guard_sections
 from app.panels.rows.joints import (
     belt_sections,
     lock_sections,
@@ -50,6 +51,7 @@ def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Sect
         ids = tuple(sorted(name for k, name in selection if k == kind))
         if ids:
             made += describe(sketch, ids)
+    made += guard_sections(sketch, selection)
     drive = sketch.drive
     if drive is not None and {("pin", drive.pin), ("part", drive.part)} & selection:
         made.append(drive_section(sketch))
