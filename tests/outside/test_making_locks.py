@@ -15,9 +15,12 @@ import math
 import numpy as np
 import pytest
 
-from core.making.locks import Capacity, Seat, capacity
+from core.effort import effort, hand
+from core.making.locks import Capacity, Seat, capacity, lock_checks
 from core.making.locks.stock import ISO_8752_AUSTENITIC_KN, ISO_8752_KN, holding_n
 from core.materials import breaking, material
+from core.model import Drive, Handle, Lock, Mass, Part, Pin, Plate, Point, Sketch, Torque
+from core.motion import solve_turn
 
 D = 6.35
 NEWTON_METRE = 1000.0
@@ -159,3 +162,39 @@ def prandtl(corners: int) -> float:
     torque = 2 * 2 * corners * float((phi * weight).sum())
     stress = abs(-0.5 + 2 * float(powers @ c))
     return torque / stress
+
+
+def shaft_with_arm(torque: float, driven: float = 0.0) -> Sketch:
+    """A disc that is the crank and an arm, both locked to one shaft; `torque` pulls the arm
+    back, `driven` the disc."""
+    def part(name: str, layer: int, fixed: bool = False) -> Part:
+        return Part(id=name, layer=layer, fixed=fixed, thickness_mm=9.0,
+                    mass=Mass(mass_kg=0.0, x=0.0, y=0.0), outline=Plate(margin_mm=30.0),
+                    points=(Point(id="O", x=0.0, y=0.0),))
+
+    return Sketch(
+        parts=(part("frame", 0, True), part("disc", 1), part("arm", 2)),
+        pins=(Pin(id="shaft", at=("frame.O", "disc.O", "arm.O"), diameter_mm=D),),
+        locks=(Lock(id="glue", parts=("disc", "arm"), pin="shaft", kind="glued"),),
+        drive=Drive(pin="shaft", part="disc", rpm=10.0), friction=(0.0, 0.0),
+        torques=(Torque(id="rope", part="arm", torque_nmm=-torque),
+                 Torque(id="belt", part="disc", torque_nmm=-driven)),
+        handle=Handle(radius_mm=80.0, limit_n=20.0))
+
+
+@pytest.mark.parametrize(("torque", "driven"), [(800.0, 0.0), (300.0, 500.0)])
+def test_each_hold_bears_the_torque_of_its_own_part_and_in_a_jam_that_of_the_hand(
+    torque: float, driven: float
+) -> None:
+    """Statics: the hand turns the shaft, the shaft each part."""
+    turn = solve_turn(shaft_with_arm(torque, driven), steps=24)
+    strain = effort(turn)
+    found = {one.hold.part: one for one in lock_checks(turn, strain, hand(turn, strain))}
+    assert found["arm"].through.use_nmm == pytest.approx((torque, torque))
+    assert found["disc"].through.use_nmm == pytest.approx((driven, driven), abs=1e-6)
+    for one in found.values():
+        assert one.through.jam_nmm == pytest.approx(20.0 * 80.0)
+        low, high = one.bears.low, one.bears.high
+        assert one.jam_safety == pytest.approx((low / 1600.0, high / 1600.0))
+    assert found["arm"].use_safety == pytest.approx(
+        (found["arm"].bears.low / torque, found["arm"].bears.high / torque))
