@@ -20,8 +20,7 @@ from app.later import Later
 from app.panels.fields import SEVERAL, WIDGETS, BoxField, Field
 from app.panels.numbers import NumberTable
 from app.panels.points import PointsTable
-from app.panels.rows import Row, Section, sections
-from app.panels.rows.tables import tables
+from app.panels.rows import Row, Section, all_tables, sections
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import WantedAngle
@@ -46,14 +45,17 @@ class Particulars(QScrollArea):
         self.numbers: list[NumberTable] = []
         self.wants: QToolButton | None = None
         self._offers: dict[str, list[QAction]] = {}
+        self._more: dict[str, QAction] = {}
         self._later = Later(self, REFRESH_MS, self.refresh)
         session.sketch_changed.connect(self._soon)
         session.selection_changed.connect(self.refresh)
         self.refresh()
 
-    def offer(self, wanted: dict[str, list[QAction]]) -> None:
-        """What can be wanted of a "part" or "point" that moves."""
-        self._offers = wanted
+    def offer(self, wanted: dict[str, list[QAction]],
+              more: dict[str, QAction] | None = None) -> None:
+        """What can be wanted of a "part" or "point" that moves, and `more` that is done with
+        one thing of a kind, as a button below its rows."""
+        self._offers, self._more = wanted, more or {}
         self._shape = None
         self.refresh()
 
@@ -70,7 +72,7 @@ class Particulars(QScrollArea):
         sketch = self._session.sketch
         made = sections(sketch, self._session.selection)
         shape = tuple((s.title, s.ids, tuple((r.key, r.choices) for r in s.rows)) for s in made)
-        listed = tables(sketch, self._session.selection)
+        listed = all_tables(sketch, self._session.selection)
         shape = (*shape, *(table.title for table in listed))
         if shape != self._shape:
             self._shape = shape
@@ -129,7 +131,7 @@ class Particulars(QScrollArea):
             self.table = PointsTable(self._session, parts[0], page)
             column.addWidget(self.table)
         self.numbers = [NumberTable(self._session, table, page) for table in
-                        tables(self._session.sketch, self._session.selection)]
+                        all_tables(self._session.sketch, self._session.selection)]
         for numbers in self.numbers:
             column.addWidget(numbers)
         column.addStretch(1)
@@ -146,6 +148,10 @@ class Particulars(QScrollArea):
         with the ready starts of a wanted angle."""
         selection, sketch = self._session.selection, self._session.sketch
         kind, name = next(iter(selection)) if len(selection) == 1 else ("", "")
+        if kind in self._more:
+            button = QToolButton(page)
+            button.setDefaultAction(self._more[kind])
+            column.addWidget(button, 0, Qt.AlignmentFlag.AlignLeft)
         if kind not in self._offers:
             return
         if kind == "wish":

@@ -11,9 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from app.session import Session
-from app.strip.lane import Lane, spread
+from app.strip.lane import Lane
 from core import units
-from core.drawing.plots import within
 
 if TYPE_CHECKING:
     from core.study import Study
@@ -25,7 +24,7 @@ Show = Callable[[float, str], str]
 DASH_DEG = 3.0
 
 
-def _text(show: Show, one: float, shown: str, value: float) -> str:
+def in_units(show: Show, one: float, shown: str, value: float) -> str:
     """`value` counts units of `one`; `show` wants the inside unit."""
     return show(value * one, shown)
 
@@ -39,25 +38,6 @@ def _pace(mm_s: float, shown: str) -> str:
     return f"{units.show_length(mm_s, shown)}/s"
 
 
-def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
-    """Torque at the crank: the frictionless line in the band that friction makes of it."""
-    effort = study.effort
-    if effort is None:
-        lane.clear("needs a crank that turns")
-        return
-    shown = study.sketch.units
-    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
-    plain, low, high = (np.asarray(a) / one for a in
-                        (effort.torque_nmm, effort.torque_low_nmm, effort.torque_high_nmm))
-    lane.set_text(partial(_text, units.show_torque, one, shown))
-    lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
-    lane.set_data(deg, plain, keep=(0.0, *spread(low), *spread(high)))
-    whole = 360.0 * study.turn.crank_turns if study.turn is not None else 360.0
-    lane.flagged.set_spans(within([(math.degrees(a), math.degrees(b))
-                                   for a, b in effort.runaway], deg[0], deg[0] + whole))
-    lane.more.setText(f"peak {units.show_torque(effort.peak_nmm, shown)}")
-
-
 def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """The smallest gap between any two parts of one layer, and the gap wanted."""
     gaps = study.gaps
@@ -67,7 +47,7 @@ def gap(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
         return
     shown = study.sketch.units
     one = units.MM_PER_INCH if shown == "in" else 1.0
-    lane.set_text(partial(_text, units.show_length, one, shown))
+    lane.set_text(partial(in_units, units.show_length, one, shown))
     least = np.asarray(gaps.smallest_mm) / one
     wanted = study.sketch.gap_mm / one
     lane.level.setPos(wanted)
@@ -91,7 +71,7 @@ def reaction(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     joint = chosen or max(loads, key=lambda name: _top(loads[name]))
     shown = study.sketch.units
     one = units.N_PER_LBF if shown == "in" else 1.0
-    lane.set_text(partial(_text, units.show_force, one, shown))
+    lane.set_text(partial(in_units, units.show_force, one, shown))
     lane.set_data(deg, loads[joint] / one, keep=(0.0,))
     lane.more.setText(joint if chosen else f"{joint} (the largest)")
 
@@ -104,7 +84,7 @@ def speed(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
         return
     shown = study.sketch.units
     one = units.MM_PER_INCH if shown == "in" else 1.0
-    lane.set_text(partial(_text, _pace, one, shown))
+    lane.set_text(partial(in_units, _pace, one, shown))
     pace = np.hypot(*np.asarray(study.rates.velocity(refs[0])).T) / one
     lane.set_data(deg, pace, keep=(0.0,))
     lane.more.setText(refs[0])

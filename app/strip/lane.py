@@ -27,6 +27,8 @@ from app.theme import Theme
 Floats = NDArray[np.float64]
 HEAD_PX = 184
 AXIS_PX = 46
+#: No lane is lower.
+LEAST_PX = 56
 #: Least distance of the numbers on the upright axis.
 TICK_PX = 18
 
@@ -151,13 +153,14 @@ class Lane(QWidget):
     """
 
     PLOT: type[LanePlot] = LanePlot
+    REMARK: type[Remark] = Remark
 
     def __init__(self, title: str, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.title = QLabel(title, self)
         self.title.setProperty("role", "name")
         self.value = Readout(self)
-        self.more = Remark(self)
+        self.more = self.REMARK(self)
         first = QHBoxLayout()
         first.addWidget(self.title)
         first.addWidget(self.value, 1)
@@ -176,7 +179,7 @@ class Lane(QWidget):
         row.setSpacing(0)
         row.addWidget(side)
         row.addWidget(self.plot, 1)
-        self.setMinimumHeight(56)
+        self.setMinimumHeight(LEAST_PX)
 
         self.locked = Zones(Qt.BrushStyle.FDiagPattern)
         self.flagged = Zones(Qt.BrushStyle.BDiagPattern)

@@ -13,10 +13,12 @@ from PySide6.QtWidgets import QMenu, QVBoxLayout, QWidget
 
 from app.later import Later
 from app.session import Session
-from app.strip import contents
+from app.strip import contents, effort_contents
 from app.strip.axis import CrankAxis
+from app.strip.force_lanes import BothWaysLane, PartsLane
 from app.strip.items import runs
 from app.strip.lane import Lane
+from app.strip.rows import LaneRows
 from app.strip.transport import Transport
 from app.strip.wishes import WishLanes, wanted_at
 
@@ -25,7 +27,13 @@ REFRESH_MS = 30
 Fill = Callable[[Lane, object, Session, NDArray[np.float64]], None]
 LANES: tuple[tuple[str, str, str, Fill], ...] = (
     ("torque", "Torque", "Torque your hand must give; the band is what friction makes of it. "
-     "Hatched: the crank runs away.", contents.torque),
+     "Hatched: the crank runs away.", effort_contents.torque),
+    ("parts", "Torque's parts", "What the torque is made of, on top of each other from zero "
+     "upwards, what helps downwards. The line is their sum without friction.",
+     effort_contents.parts),
+    ("push", "Hand's push", "Push along the circle of the grip, friction and the losses of "
+     "its steps included; below zero the hand holds back. Dashed level: the hardest that is "
+     "wanted. Hatched: more than that.", effort_contents.push),
     ("gap", "Smallest gap", "Smallest gap of any two parts in one layer; dashed: the gap "
      "wanted.", contents.gap),
     ("reaction", "Pin force", "Force at the selected pin, or at the one that carries most.",
@@ -35,9 +43,14 @@ LANES: tuple[tuple[str, str, str, Fill], ...] = (
     ("miss", "Miss", "How far the motion is from the one wanted: of the selected wish, else "
      "of all, counted in their tolerances. Dashed: the tolerance.", contents.miss),
 )
+#: Lanes that are more than a curve.
+KINDS: dict[str, type[Lane]] = {"torque": BothWaysLane, "push": BothWaysLane,
+                                "parts": PartsLane}
 #: Lanes shown at the first start, and those that are there only with something wanted.
 AT_FIRST = ("torque", "gap", "miss", "angles")
 WITH_WISHES = ("miss", "angles")
+#: The switch that is no lane.
+BACKWARDS = "backwards"
 
 
 class TurnStrip(QWidget):
@@ -60,15 +73,20 @@ class TurnStrip(QWidget):
         menu = QMenu("Lanes", self)
         self.transport.chooser.setMenu(menu)
         self.wishes = WishLanes(session, self, self._scrub)
+        self.rows = LaneRows(self)
         for name, title, tip, _ in LANES:
-            lane = self.lanes[name] = Lane(title, tip, self)
+            lane = self.lanes[name] = KINDS.get(name, Lane)(title, tip, self)
             lane.plot.scrubbed.connect(self._scrub)
-            column.addWidget(lane, 1)
+            self.rows.add(lane, 1)
             self._add_switch(menu, name, title, tip)
         for knots in self.wishes.lanes:
-            column.addWidget(knots, 2)
+            self.rows.add(knots, 2)
+        column.addWidget(self.rows, 1)
         self._add_switch(menu, "angles", "Wanted angles", "The curves asked of parts, with "
                          "knots to drag")
+        menu.addSeparator()
+        self._add_switch(menu, BACKWARDS, "Turned backwards too", "Torque and push for a crank "
+                         "turned the other way, dashed")
         column.addWidget(self.axis)
         session.turn_changed.connect(self._turn_changed)
         self._later = Later(self, REFRESH_MS, self._study_changed)
@@ -112,6 +130,9 @@ class TurnStrip(QWidget):
     def _show_lanes(self) -> None:
         """Those switched on; of the wanted motion only when something is wanted."""
         wishes = bool(self._session.sketch.wanted)
+        for lane in self.lanes.values():
+            if isinstance(lane, BothWaysLane):
+                lane.both_ways = self.switches[BACKWARDS].isChecked()
         for name, lane in self.lanes.items():
             on = self.switches[name].isChecked() and (wishes or name not in WITH_WISHES)
             lane.setVisible(on)

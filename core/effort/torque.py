@@ -93,6 +93,13 @@ class Effort:
         """Sorted out to parts when first asked for: while dragging, few look."""
         return self._joint_loads()
 
+    @property
+    def friction_nmm(self) -> tuple[Floats, Floats]:
+        """(N,) N·mm, what friction adds to ``torque_nmm`` with the smallest coefficient, and
+        with the largest; NaN where it jams."""
+        return (self.torque_low_nmm - self.torque_nmm,
+                self.torque_high_nmm - self.torque_nmm)
+
     @cached_property
     def reactions(self) -> dict[str, Complexes]:
         """Joint id -> forces on its parts, see above."""

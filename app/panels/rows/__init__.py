@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.panels.rows.fitting import asks, fit_section, rule_sections, zone_sections
+from app.panels.rows.handle import handle_section, steps_table
 from app.panels.rows.guards import guard_sections
 from app.panels.rows.joints import (
     belt_sections,
@@ -25,6 +26,7 @@ from app.panels.rows.loads import (
 from app.panels.rows.parts import part_sections, point_sections
 from app.panels.rows.row import Row, Section
 from app.panels.rows.sheet import sketch_sections
+from app.panels.rows.tables import Table, tables
 from app.panels.rows.wishes import wish_sections
 from core.model import Sketch
 
@@ -37,13 +39,14 @@ KINDS: dict[str, Callable[[Sketch, tuple[str, ...]], list[Section]]] = {
     "wish": wish_sections, "zone": zone_sections, "length_rule": rule_sections,
 }
 
-__all__ = ["Row", "Section", "asks", "sections"]
+__all__ = ["Row", "Section", "all_tables", "asks", "sections"]
 
 
 def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Section]:
     """All sections for a selection; the sketch's own when nothing is selected."""
     if not selection:
-        crank = [drive_section(sketch)] if sketch.drive is not None else []
+        crank = ([drive_section(sketch), handle_section(sketch)]
+                 if sketch.drive is not None else [])
         wanted = [fit_section(sketch)] if asks(sketch) else []
         return [*sketch_sections(sketch), *crank, *wanted]
     made: list[Section] = []
@@ -52,7 +55,19 @@ def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Sect
         if ids:
             made += describe(sketch, ids)
     made += guard_sections(sketch, selection)
-    drive = sketch.drive
-    if drive is not None and {("pin", drive.pin), ("part", drive.part)} & selection:
-        made.append(drive_section(sketch))
+    if is_crank(sketch, selection):
+        made += [drive_section(sketch), handle_section(sketch)]
     return made
+
+
+def is_crank(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> bool:
+    """Whether the crank or its pin is selected."""
+    drive = sketch.drive
+    return drive is not None and bool(
+        {("pin", drive.pin), ("part", drive.part)} & selection)
+
+
+def all_tables(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Table]:
+    """The tables for a selection, the steps of the handle with the crank's among them."""
+    steps = is_crank(sketch, selection) or (not selection and sketch.drive is not None)
+    return [*tables(sketch, selection), *([steps_table()] if steps else [])]

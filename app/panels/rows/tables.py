@@ -22,7 +22,7 @@ MOST_ROWS = 60
 
 @dataclass(frozen=True)
 class Table:
-    """Rows of numbers that belong to one thing.
+    """Rows of numbers, or words, that belong to one thing.
 
     `read(sketch)` gives them; `write(sketch, row, column, value)`, `add(sketch, row,
     crank_deg)` (after the row marked, or −1) and `remove(sketch, row)` give changed
@@ -33,8 +33,8 @@ class Table:
     noun: str
     heads: tuple[str, ...]
     quantities: tuple[q.Quantity, ...]
-    read: Callable[[Sketch], list[tuple[float, ...]]]
-    write: Callable[[Sketch, int, int, float], Sketch]
+    read: Callable[[Sketch], list[tuple[Any, ...]]]
+    write: Callable[[Sketch, int, int, Any], Sketch]
     add: Callable[[Sketch, int, float], Sketch]
     remove: Callable[[Sketch, int], Sketch]
     tip: str = ""

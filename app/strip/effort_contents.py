@@ -1,0 +1,131 @@
+"""What the lanes of torque and of the hand's push show of a study."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from app.session import Session
+from app.strip.contents import in_units
+from app.strip.force_lanes import CAUSES, BothWaysLane, PartsLane
+from app.strip.lane import Lane, spread
+from core import units
+from core.drawing.plots import within
+
+if TYPE_CHECKING:
+    from core.study import Study
+
+Floats = NDArray[np.float64]
+NO_CRANK = "needs a crank that turns"
+#: A share of the torque is shown when it reaches so much of the largest.
+SHOWN = 1e-3
+
+
+def _flag(lane: Lane, study: Study, deg: Floats,
+          spans: Sequence[tuple[float, float]]) -> None:
+    whole = 360.0 * study.turn.crank_turns if study.turn is not None else 360.0
+    lane.flagged.set_spans(within([(math.degrees(a), math.degrees(b)) for a, b in spans],
+                                  deg[0], deg[0] + whole))
+
+
+def _backwards(lane: Lane, study: Study, deg: Floats, low: Floats,
+               high: Floats) -> tuple[float, ...]:
+    """The dashed curve of a lane; the values its range has to hold besides."""
+    if not isinstance(lane, BothWaysLane):
+        return ()
+    if not lane.both_ways or study.states is None:
+        nothing = np.empty(0)
+        lane.set_back(nothing, nothing, nothing)
+        return ()
+    lane.set_back(deg, low, high)
+    return (*spread(low), *spread(high))
+
+
+def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """Torque at the crank: the frictionless line in the band that friction makes of it."""
+    effort, states = study.effort, study.states
+    if effort is None:
+        lane.clear(NO_CRANK)
+        return
+    shown = study.sketch.units
+    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    plain, low, high = (np.asarray(a) / one for a in
+                        (effort.torque_nmm, effort.torque_low_nmm, effort.torque_high_nmm))
+    lane.set_text(partial(in_units, units.show_torque, one, shown))
+    lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
+    nothing = np.full(deg.size, np.nan)
+    back = (nothing, nothing) if states is None else (
+        states.back_low_nmm / one, states.back_high_nmm / one)
+    wider = _backwards(lane, study, deg, *back)
+    lane.set_data(deg, plain, keep=(0.0, *spread(low), *spread(high), *wider))
+    _flag(lane, study, deg, effort.runaway)
+    words = f"peak {units.show_torque(effort.peak_nmm, shown)}"
+    lane.more.setText(f"{words}; dashed: backwards" if wider else words)
+
+
+def parts(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """What the torque is made of, and from which pace on inertia counts."""
+    effort = study.effort
+    if effort is None or not isinstance(lane, PartsLane):
+        lane.clear(NO_CRANK)
+        return
+    shown = study.sketch.units
+    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    least, most = effort.friction_nmm
+    every = {**effort.shares, "friction": least, "more friction": most - least}
+    size = max(float(np.nanmax(np.abs(each), initial=0.0)) for each in every.values())
+    stacked = [(name, every[name] / one) for name, *_ in CAUSES
+               if float(np.nanmax(np.abs(every[name]), initial=0.0)) > SHOWN * size]
+    low, high = lane.stack.set_data(deg, stacked)
+    lane.set_text(partial(in_units, units.show_torque, one, shown))
+    lane.set_data(deg, effort.torque_nmm / one,
+                  keep=(0.0, *spread(np.array([low, high]))))
+    lane.more.setText("")
+    lane.legend.set_shown([name for name, _ in stacked])
+
+
+def pace(study: Study) -> str:
+    """From which pace on inertia counts, in words; empty when nothing is known of it."""
+    states = study.states
+    if states is None or study.turn is None or study.turn.limits:
+        return ""
+    begins = states.pace.begins_rpm[0]
+    if not math.isfinite(begins):
+        return "Inertia asks for nothing at any pace."
+    if begins <= 0.0:
+        return "Inertia is all it asks for."
+    return f"Cranked slower than {begins:.2g} turns a minute, inertia hardly counts."
+
+
+def push(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """The push at the grip in its band, and the hardest that is wanted."""
+    hand, states = study.hand, study.states
+    if hand is None:
+        lane.clear(NO_CRANK)
+        return
+    shown = study.sketch.units
+    one = units.N_PER_LBF if shown == "in" else 1.0
+    plain, low, high = (np.asarray(a) / one for a in
+                        (hand.plain_n, hand.force_low_n, hand.force_high_n))
+    lane.set_text(partial(in_units, units.show_force, one, shown))
+    lane.band.set_data(deg, np.fmin(low, high), np.fmax(low, high))
+    nothing = np.full(deg.size, np.nan)
+    back = (nothing, nothing) if states is None else (
+        states.back_hand.low_n / one, states.back_hand.high_n / one)
+    wider = _backwards(lane, study, deg, *back)
+    limit = hand.limit_n / one
+    lane.level.setPos(limit)
+    lane.level.setVisible(True)
+    lane.set_data(deg, high, keep=(0.0, limit, *spread(low), *spread(plain), *wider))
+    _flag(lane, study, deg, hand.over)
+    words = [f"limit {units.show_force(hand.limit_n, shown)}"]
+    if math.isfinite(hand.peak_n):
+        words.insert(0, f"peak {units.show_force(hand.peak_n, shown)}")
+    if wider:
+        words.append("dashed: backwards")
+    lane.more.setText("; ".join(words))
