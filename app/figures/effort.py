@@ -22,7 +22,7 @@ from core.pleasant import Options, Proposal, WeightRules, advise
 #: Fills of bands and stretches; hues far apart for all eyes (after Okabe and Ito).
 _BAND, _AWAY, _HELD = "#ecd9b4", "#f1d6cf", "#d5e3ea"
 _SKY, _GREEN, _RED = "#0072B2", "#009E73", "#B5482A"
-_SHARES = (("gravity", _SKY), ("inertia", _GREEN))
+_SHARES = (("gravity", "weight", _SKY, 150.0), ("inertia", "inertia", _GREEN, 62.0))
 
 
 def heron() -> Sketch:
@@ -66,11 +66,10 @@ def lanes() -> str:
     top.shade(found.runaway, _AWAY)
     top.axes("Torque at the crank, N·m", (-2, -1, 0, 1, 2))
     top.band(turn.crank_rad, found.torque_low_nmm / 1e3, found.torque_high_nmm / 1e3, _BAND)
-    for name, colour in _SHARES:
+    for name, word, colour, deg in _SHARES:
         top.curve(turn.crank_rad, found.shares[name] / 1e3, colour, 1.4, "5 3")
-        deg = 150.0 if name == "gravity" else 62.0
         value = float(np.interp(math.radians(deg), turn.crank_rad, found.shares[name])) / 1e3
-        plate.word(top.at(deg, value) + complex(6, -6), name, 11, colour)
+        plate.word(top.at(deg, value) + complex(6, -6), word, 11, colour)
     top.curve(turn.crank_rad, found.torque_nmm / 1e3)
     low = Lane(plate, 320, 260, 380, 140, -40.0, 40.0)
     low.shade(feels.over, _AWAY)
