@@ -10,6 +10,7 @@ a straight line from one edge to the other.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -43,6 +44,7 @@ class Beam:
     above: tuple[int, ...]
 
 
+@lru_cache(maxsize=512)
 def beam(rod: Rod) -> Beam:
     """The matrices of a rod."""
     first = np.array([s.from_mm for s in rod.stations])

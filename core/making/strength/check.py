@@ -34,7 +34,7 @@ class Check:
     needed : range of the safety number that is asked for.
     crank_rad : where it is worst.
     formula, source : in words; `trust` of the weakest figure in it.
-    text : one sentence.
+    units : "mm" or "in", what lengths and loads are shown in.
     size_mm : the measure that would have to grow, if there is one (diameter, width), and
         `power` with which what it bears grows with it (3 for bending of a rod).
     soft : how things feel, not whether they break.
@@ -52,10 +52,17 @@ class Check:
     formula: str
     source: str
     trust: Trust
-    text: str = ""
+    units: str = "mm"
     size_mm: float | None = None
     power: float = 1.0
     soft: bool = False
+
+    @property
+    def text(self) -> str:
+        """What it says, one sentence; put together when somebody reads it."""
+        from core.making.strength.words import sentence  # it knows checks
+
+        return sentence(self, self.units)
 
     @property
     def allowed(self) -> tuple[float, float]:

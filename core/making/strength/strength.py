@@ -17,7 +17,6 @@ from core.making.strength.link_checks import link_checks
 from core.making.strength.rod_checks import rod_checks, strained
 from core.making.strength.tooth_checks import tooth_checks
 from core.making.strength.wag_checks import wag_checks
-from core.making.strength.words import sentence
 from core.motion import Rates, Turn
 
 
@@ -50,8 +49,9 @@ def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates |
                              " turns.",))
     case = Case(turn, effort, rates, friction)
     jam = None if hand is None else hand.jam_torque_nmm
-    units = turn.sketch.units
-    found = [replace(one, text=sentence(one, units)) for one in _all(case, jam)]
+    found = list(_all(case, jam))
+    if turn.sketch.units != "mm":
+        found = [replace(one, units=turn.sketch.units) for one in found]
     found.sort(key=_gravity)
     notes = _assumed(case)
     notes += ["Parts are reckoned in their plane; rods with the true offsets of the layers."]
