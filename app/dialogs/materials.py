@@ -3,6 +3,8 @@ be trusted; the user's own can be made, changed, kept and removed."""
 
 from __future__ import annotations
 
+from functools import partial
+
 from msgspec.structs import replace
 from PySide6.QtCore import QSize, Qt, Slot
 from PySide6.QtWidgets import (
@@ -18,6 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.dialogs.ask import Question
 from app.dialogs.material_editor import MaterialEditor
 from app.dialogs.material_facts import figure_rows, heading
 from app.session import Session
@@ -261,6 +264,8 @@ class MaterialsWindow(QDialog):
         self.copy.setEnabled(bool(name))
         self.edit.setEnabled(own)
         self.remove.setEnabled(own)
+        self.remove.setText("Keep no longer…" if own and inside is None else
+                            "Remove from this sketch")
         self.keep.setVisible(inside is not None and inside != kept)
         self.give.setEnabled(bool(name) and bool(self._session.selected("part")))
 
@@ -329,18 +334,28 @@ class MaterialsWindow(QDialog):
 
     @Slot()
     def _remove(self) -> None:
-        """Take a material out of the sketch and off the shelf; refused while it is used."""
-        name, sketch = self.chosen, self._session.committed
+        """Take a material out of the sketch, refused while it is used; one that is only
+        kept is kept no longer, once that is confirmed: undo does not reach there."""
+        name = self.chosen
+        if self._inside() is None:
+            self.question = Question(
+                self, f"Keep {name} no longer?", "Sketches that carry it still do.",
+                [("Keep it no longer", partial(self._drop, name)), ("Keep it", None)])
+            self.question.open()
+            return
         try:
-            left = edits.remove_material(sketch, name)
-            if SHELF.of(name) is not None:
-                SHELF.drop(name)
+            left = edits.remove_material(self._session.committed, name)
         except CrankwrightError as trouble:
             self._told(str(trouble))
             return
-        if left.materials != sketch.materials:
-            self._session.commit("Remove a material", left)
+        self._session.commit("Remove a material", left)
         self._fill()
+
+    def _drop(self, name: str) -> None:
+        try:
+            SHELF.drop(name)
+        except CrankwrightError as trouble:
+            self._told(str(trouble))
 
     @Slot()
     def _give(self) -> None:

@@ -47,12 +47,18 @@ def _share(figure: Figure, low: float, high: float, why: str) -> Given:
     return part.low, part.high, joined(figure.source, why), "practice"
 
 
+def _between(along: Figure, across: Figure) -> tuple[str, Trust]:
+    """Source and trust of a value at an angle between two directions."""
+    return (joined(along.source, across.source, HANKINSON),
+            weakest(along.trust, across.trust))
+
+
 def _wood(material: Material, kind: str, thickness_mm: float, angle: Floats) -> Given:
     if kind in ("bending", "bending-flat", "tension"):
         bending = figure_of(material, "bending_mpa")
         across = figure_of(material, "tension_across_mpa")
         left = bending_left(angle, across.middle / bending.middle)
-        source = joined(bending.source, SLOPES,
+        source = joined(bending.source, SLOPES if np.any(left < 1.0) else "",
                         "taken for tension too, a low estimate" if kind == "tension" else "")
         return (bending.low * left, bending.high * left, source,
                 weakest(bending.trust, "from memory") if np.any(left < 1.0) else bending.trust)
@@ -61,14 +67,14 @@ def _wood(material: Material, kind: str, thickness_mm: float, angle: Floats) -> 
         across = figure_of(material, "compression_across_mpa")
         return (hankinson(along.low, across.low, angle),
                 hankinson(along.high, across.high, angle),
-                joined(along.source, across.source, HANKINSON),
-                weakest(along.trust, across.trust) if np.any(np.sin(angle)) else along.trust)
+                *(_between(along, across) if np.any(np.sin(angle)) else
+                  (along.source, along.trust)))
     if kind in ("elastic", "elastic-flat"):
         stiff = figure_of(material, "elastic_gpa").times(_GPA)
         return (hankinson(stiff.low, stiff.low * _ACROSS_STIFF.low, angle),
                 hankinson(stiff.high, stiff.high * _ACROSS_STIFF.high, angle),
-                joined(stiff.source, HANKINSON), weakest(stiff.trust, _ACROSS_STIFF.trust)
-                if np.any(np.sin(angle)) else stiff.trust)
+                *(_between(stiff, _ACROSS_STIFF) if np.any(np.sin(angle)) else
+                  (stiff.source, stiff.trust)))
     if kind == "shear-modulus":
         known = material.figures.get("shear_modulus_gpa")
         if known is not None:
@@ -84,8 +90,8 @@ def _wood(material: Material, kind: str, thickness_mm: float, angle: Floats) -> 
         return (across.low, across.high, joined(shear.source, _ACROSS_SHEAR.source),
                 weakest(shear.trust, _ACROSS_SHEAR.trust))
     return (hankinson(shear.low, across.low, angle), hankinson(shear.high, across.high, angle),
-            joined(shear.source, _ACROSS_SHEAR.source, HANKINSON),
-            weakest(shear.trust, _ACROSS_SHEAR.trust) if np.any(np.sin(angle)) else shear.trust)
+            *(_between(shear, _ACROSS_SHEAR) if np.any(np.sin(angle)) else
+              (shear.source, shear.trust)))
 
 
 def _plywood(material: Material, kind: str, thickness_mm: float, angle: Floats) -> Given:

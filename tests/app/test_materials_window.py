@@ -186,6 +186,21 @@ def test_it_cannot_be_removed_while_a_part_is_of_it(window, shown) -> None:
     assert "plum" not in names(shown)
 
 
+def test_one_that_is_only_kept_is_kept_no_longer_once_that_is_confirmed(window, shown) -> None:
+    SHELF.keep(PLUM)
+    shown.choose("plum")
+    assert shown.remove.text() == "Keep no longer…"
+    shown.remove.click()
+    shown.question.answer("Keep it").click()
+    assert SHELF.kept == (PLUM,)
+    shown.choose("plum")
+    shown.remove.click()
+    shown.question.answer("Keep it no longer").click()
+    assert SHELF.kept == ()
+    assert "plum" not in names(shown)
+    assert window.session.undo_stack.count() == 0
+
+
 def test_a_sketch_that_brings_a_material_works_and_offers_to_keep_it(
     window, shown, tmp_path
 ) -> None:
