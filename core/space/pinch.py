@@ -17,7 +17,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,33 +24,18 @@ from numpy.typing import NDArray
 from core import motion
 from core.model import Sketch, split_ref
 from core.motion.turn import Turn
+from core.space.finger_rules import FINGER, TOY, TOY_HINGE, Rule
 from core.space.gaps import Gaps
 from core.space.neighbours import Body, layers_of, neighbours, spans
 from core.space.nips import Rooms, Runs, rooms_between, runs_of, sees
+from core.space.pinched import Decided, Kind, Pinch
 from core.space.rims import rim_of, signed_distances_from
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
-Kind = Literal["crush", "shear", "hinge"]
 
+__all__ = ["FINGER", "TOY", "TOY_HINGE", "Kind", "Pinch", "Rule", "decided", "pinches"]
 
-@dataclass(frozen=True)
-class Rule:
-    """What is held against: a gap into which `admits_mm` goes must not close below
-    `safe_mm`."""
-
-    name: Literal["finger", "toy", "toy hinge"]
-    admits_mm: float
-    safe_mm: float
-    source: str
-
-
-FINGER = Rule("finger", 6.0, 25.0, "ISO 13854, least gap for a finger, as quoted; fingertips go"
-              " into slots of 6 mm: ISO 13857, from memory")
-TOY = Rule("toy", 5.0, 12.0, "a gap of a toy that admits a 5 mm rod must admit one of 12 mm:"
-           " EN 71-1, ISO 8124-1, from memory")
-TOY_HINGE = Rule("toy hinge", 5.0, 12.0, "12 mm of clearance along a hinge line: EN 71-1, A.13,"
-                 " as quoted")
 
 #: A gap that closes by less than this does not squeeze: flesh gives way (an estimate), mm.
 SQUEEZE_MM = 2.0
@@ -64,67 +48,6 @@ THICK_MM = 12.0
 #: A rod that comes hardly nearer than the part on it is not told besides, mm.
 _THE_SAME_MM = 1.0
 _TRIED, _GRID, _ROUNDS = 8, 17, 3
-
-
-@dataclass(frozen=True)
-class Pinch:
-    """Where two bodies squeeze what is between them hardest, over the turn.
-
-    Attributes
-    ----------
-    a, b : part ids, or ``"pin ID"`` for the rod of a pin, in alphabetical order; `parts`
-        are the parts themselves and those on the rod, `pair` the two a guard is put
-        between.
-    kind : "crush" in one layer, "shear" between neighbouring layers, "hinge".
-    smallest_mm, widest_mm : room for something round between the two edges, when shut (0:
-        the edges pass each other) and when it begins to be squeezed, mm.
-    shut_rad, open_rad : crank angles of these. With `backwards` it closes only when the
-        crank goes against its driving direction.
-    place : where it shuts, complex mm.
-    rule, source : what it is held against.
-    guarded : "" or what the user decided, "guarded" or "accepted".
-    turn_per_mm : crank angle, rad, for a millimetre of closing, on average from where
-        something of THICK_MM (less where less fits) is touched until it is shut: times
-        the torque at the crank, the force of the squeeze (virtual work).
-    crank_rad, lane_mm, where : (T,) some steps of the turn, the room that is closing there
-        below the rule's safe size, NaN where none is, and its place, complex mm.
-    """
-
-    a: str
-    b: str
-    parts: tuple[str, ...]
-    pair: tuple[str, str]
-    kind: Kind
-    smallest_mm: float
-    widest_mm: float
-    shut_rad: float
-    open_rad: float
-    backwards: bool
-    place: complex
-    rule: Rule
-    guarded: Literal["", "guarded", "accepted"]
-    turn_per_mm: float
-    crank_rad: Floats
-    lane_mm: Floats
-    where: Complexes
-
-    @property
-    def source(self) -> str:
-        """Where the rule is from, and how far it can be trusted."""
-        return self.rule.source
-
-    @property
-    def squeeze_mm(self) -> float:
-        """By how much it closes on the thickest finger that it catches, mm."""
-        return min(self.widest_mm, self.rule.safe_mm) - self.smallest_mm
-
-    def room_at(self, crank_rad: float) -> tuple[float, complex]:
-        """Room and place of what is closing at a crank angle, of the nearest step looked
-        at; NaN where nothing is."""
-        cycle = self.crank_rad[-1] + self.crank_rad[1] - 2.0 * self.crank_rad[0]
-        apart = np.abs(self.crank_rad - crank_rad)
-        step = int(np.minimum(apart, np.abs(cycle - apart)).argmin())
-        return float(self.lane_mm[step]), complex(self.where[step])
 
 
 def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
@@ -236,6 +159,7 @@ class _Worst:
     turn_per_mm: float
     lane_mm: Floats
     where: Complexes
+    across: Complexes
 
 
 def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
@@ -281,18 +205,18 @@ def _chosen(turn: Turn, steps: NDArray[np.intp], pair: _Pair, rule: Rule,
     travel = (count - 1 - touched + (1.0 if smallest == 0.0 else 0.0)) * step
     closed = max(float(room[touched]) - smallest, 1e-9)
     rim = rim_of(rooms.on.solid)
-    lane, where = _lane(turn, steps, tried, rule)
+    lanes = _lane(turn, steps, tried, rule)
     return _Worst(pair, rule, rooms.on, rooms.other, complex(rim.place[row]),
                   complex(rim.normal[row]), sense, first, last,
-                  smallest == 0.0, float(room[0]), smallest, travel / closed, lane, where)
+                  smallest == 0.0, float(room[0]), smallest, travel / closed, *lanes)
 
 
 def _lane(turn: Turn, steps: NDArray[np.intp], tried: list[tuple[Rooms, int, Runs]],
-          rule: Rule) -> tuple[Floats, Complexes]:
+          rule: Rule) -> tuple[Floats, Complexes, Complexes]:
     """The tightest room that is closing at every step, among the stretches that break the
-    rule while the crank goes the way it is driven, and its place in the sketch."""
+    rule while the crank goes the way it is driven; its middle, and from there to an edge."""
     lane = np.full(steps.size, np.nan)
-    where = np.full(steps.size, np.nan + 0j)
+    where, across = np.full((2, steps.size), np.nan + 0j)
     rocks = turn.sketch.drive is not None and turn.sketch.drive.kind == "rock"
     for rooms, sense, runs in tried if rocks else tried[:2]:
         row, at = runs.cells(squeezes(runs, rule) >= SQUEEZE_MM, sense, steps.size)
@@ -305,7 +229,9 @@ def _lane(turn: Turn, steps: NDArray[np.intp], tried: list[tuple[Rooms, int, Run
         lane[at] = room[tighter]
         where[at] = (turn.rotation[rooms.other.row, steps[at]] * rooms.middle[row, at]
                      + turn.shift[rooms.other.row, steps[at]])
-    return lane, where
+        across[at] = (turn.rotation[rooms.on.row, steps[at]] * rooms.place[row]
+                      + turn.shift[rooms.on.row, steps[at]] - where[at])
+    return lane, where, across
 
 
 def squeezes(runs: Runs, rule: Rule) -> Floats:
@@ -373,7 +299,8 @@ def _pinch(turn: Turn, steps: NDArray[np.intp], one: _Worst, shut_rad: float,
                  shut_rad, float(turn.crank_rad[steps[one.first]]),
                  one.sense != forward and not drive_rocks, complex(place), one.rule,
                  decided(sketch, pair.a.parts, pair.b.parts), one.turn_per_mm,
-                 turn.crank_rad[steps], one.lane_mm, one.where)
+                 turn.crank_rad[steps], one.lane_mm, one.where, one.across,
+                 2.0 * math.pi * turn.crank_turns if turn.repeats else math.inf)
 
 
 def _without_hidden_rods(told: list[tuple[_Worst, Pinch]]) -> Iterator[Pinch]:
@@ -391,7 +318,7 @@ def _without_hidden_rods(told: list[tuple[_Worst, Pinch]]) -> Iterator[Pinch]:
 
 
 def decided(sketch: Sketch, a: frozenset[str],
-            b: frozenset[str]) -> Literal["", "guarded", "accepted"]:
+            b: frozenset[str]) -> Decided:
     """What the user decided about any of these parts against any of those: a guard comes
     before letting be."""
     why = {guard.why for guard in sketch.guards
