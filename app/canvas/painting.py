@@ -37,6 +37,7 @@ from app.canvas.paint_parts import (
     paint_ties,
 )
 from app.canvas.paint_paths import paint_paths
+from app.canvas.paint_pinches import paint_pinches
 from app.canvas.paint_wishes import paint_wish_ground, paint_wishes
 from core.model import Part, PinInSlot, part_of
 
@@ -106,6 +107,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     if not frame.busy:
         paint_grain_dial(painter, frame)
     paint_tight_gaps(painter, frame)
+    paint_pinches(painter, frame)
 
 
 def _paint_stack(painter: QPainter, frame: Frame) -> None:
