@@ -7,13 +7,14 @@ bound, and the optimum may not lie above the best of the grid.
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
 import pytest
 import shapely
 from msgspec.structs import replace
-from scipy.optimize import differential_evolution
+from scipy.optimize import differential_evolution, linprog
 from weighted import four_bar
 
 from core.effort import effort
@@ -85,6 +86,25 @@ def test_the_best_single_one_of_several_is_the_best_of_all_tried_alone(seed: int
     assert best.value <= min(alone) + 1e-9
     assert best.bound <= min(alone) + 1e-3
     assert sum(float(x[0]) > 1e-9 for x in best.amounts) <= 1
+
+
+@pytest.mark.parametrize("seed", [21, 22, 23])
+def test_the_best_two_of_six_are_the_best_of_all_pairs(seed: int) -> None:
+    """Every pair by a linear programme of its own, written out here."""
+    base, *more = lanes(seed, 7) * 50
+    offers = [Offer(str(k), lane[None], np.array([1.0]), np.ones(1))
+              for k, lane in enumerate(more)]
+    best = solve(base, offers, AIMS["peak"], most=2, thrifty=False)
+    pairs = []
+    for one, two in itertools.combinations(more, 2):
+        both = np.column_stack([one, two])
+        rows = np.block([[both, -np.ones((72, 1))], [-both, -np.ones((72, 1))]])
+        found = linprog([0, 0, 1], rows, np.concatenate([-base, base]),
+                        bounds=[(0, 1), (0, 1), (0, None)])
+        pairs.append(found.fun)
+    assert sum(float(x[0]) > 1e-9 for x in best.amounts) <= 2
+    assert best.value == pytest.approx(min(pairs), rel=1e-3)
+    assert best.bound <= min(pairs) * (1 + 1e-9)
 
 
 @pytest.mark.parametrize("seed", [7])
