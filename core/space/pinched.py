@@ -16,7 +16,7 @@ Kind = Literal["crush", "shear", "hinge"]
 Decided = Literal["", "guarded", "accepted"]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Pinch:
     """Where two bodies squeeze what is between them hardest, over the turn.
 
