@@ -1,4 +1,5 @@
 """Which bodies could touch: parts that share a layer, and rods through the layers.
+The disc of a weight counts as part of the part it is fixed to.
 
 A pin's rod runs from the lowest to the highest layer of the parts on it, a slot pin's
 from the part that carries it to the slotted part. A rod can meet any part in those layers
@@ -23,7 +24,8 @@ from core.errors import SketchError
 from core.model import Disc, Part, Pin, PinInSlot, Sketch, split_ref
 from core.motion.network import rigid_bodies
 from core.motion.riveting import riveted
-from core.space.outlines import Solid, disc_solid, hollow, solid_of
+from core.space.outlines import Solid, disc_solid, hollow
+from core.space.weights import room_of
 
 #: Two rods drawn within this distance of each other are one shaft, mm.
 ONE_SHAFT_MM = 1e-3
@@ -173,7 +175,7 @@ def ring_bores(sketch: Sketch) -> dict[str, float]:
 
 def _solid(part: Part) -> Solid | None:
     try:
-        return solid_of(part)
+        return room_of(part)
     except SketchError:
         return None
 

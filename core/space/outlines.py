@@ -116,27 +116,28 @@ def solid_of(part: Part) -> Solid:
     if isinstance(shape, Disc):
         named = (shape.centre,) if shape.centre else ()
         radius = _size(part, shape.radius_mm, "radius")
-        return _union((Rounded(_places(part, named)[:1], radius),))
+        return solid_union((Rounded(_places(part, named)[:1], radius),))
     if isinstance(shape, Bar):
         radius = _size(part, shape.width_mm, "width") / 2
         line = _places(part, shape.through)
         line = line[np.append(True, line[1:] != line[:-1])]
         if line.size == 1:
-            return _union((Rounded(line, radius),))
-        return _union(tuple(Rounded(line[i:i + 2], radius) for i in range(line.size - 1)))
+            return solid_union((Rounded(line, radius),))
+        return solid_union(tuple(Rounded(line[i:i + 2], radius) for i in range(line.size - 1)))
     return _plate(part, shape)
 
 
 @lru_cache(maxsize=4096)
 def disc_solid(centre: complex, radius_mm: float) -> Solid:
     """The solid of a round rod standing on the sheet at `centre` (complex mm)."""
-    return _union((Rounded(np.array([centre]), radius_mm),))
+    return solid_union((Rounded(np.array([centre]), radius_mm),))
 
 
 def hollow(disc: Solid, bore_mm: float) -> Solid:
-    """A disc with a round hole about its centre; the disc itself when nothing is left."""
-    (piece,) = disc.pieces
-    if not 0.0 < bore_mm < piece.radius_mm:
+    """A disc with a round hole about its centre; the disc itself when nothing is left, or
+    when a weight stands out over its rim."""
+    piece = disc.pieces[0]
+    if len(disc.pieces) > 1 or not 0.0 < bore_mm < piece.radius_mm:
         return disc
     rim, bore = (_grown(piece.corners, radius) for radius in (piece.radius_mm, bore_mm))
     ring = shapely.Polygon(rim.exterior, [bore.exterior])
@@ -179,7 +180,7 @@ def _plate(part: Part, shape: Plate) -> Solid:
                           " margin is zero", _place(part), "give the plate a margin")
     if hull.size > MOST_CORNERS:
         return _of_polygon(_grown(hull, shape.margin_mm))
-    return _union((Rounded(hull, shape.margin_mm),))
+    return solid_union((Rounded(hull, shape.margin_mm),))
 
 
 def _free(part: Part, shape: Polygon) -> Solid:
@@ -203,12 +204,13 @@ def _of_polygon(polygon: shapely.Polygon) -> Solid:
     if not polygon.interiors and rim.size <= MOST_CORNERS:
         hull = convex_hull(rim)
         if math.isclose(_area(hull), polygon.area, rel_tol=1e-12):
-            return _union((Rounded(hull, 0.0),))
+            return solid_union((Rounded(hull, 0.0),))
     centre, reach = _circle(rim)
     return Solid((), polygon, centre, reach)
 
 
-def _union(pieces: tuple[Rounded, ...]) -> Solid:
+def solid_union(pieces: tuple[Rounded, ...]) -> Solid:
+    """The solid that is the union of these pieces."""
     centre, reach = _circle(np.concatenate([piece.corners for piece in pieces]))
     return Solid(pieces, None, centre, reach + max(piece.radius_mm for piece in pieces))
 

@@ -134,7 +134,7 @@ class Asks(QWidget):
             "torsion": self.torsion_box, "gears": self.gears_box,
             "flywheel": self.flywheel_box}
         return tuple(kind for kind, box in boxes.items() if box.isChecked()
-                     and (kind != "weights" or self._ticked()))
+                     and (kind != "weights" or self._bears()))
 
     def trouble(self) -> str:
         """Why it cannot be asked, in one sentence; "" when it can."""
@@ -142,9 +142,12 @@ class Asks(QWidget):
             box.read()
             if box.trouble:
                 return box.trouble
-        if self.weights_box.isChecked() and not self._ticked() and not self.kinds():
+        if self.weights_box.isChecked() and not self.kinds():
             return "No part may bear a weight: tick one, or allow something else."
         return "" if self.kinds() else "Nothing is allowed: tick something that may be used."
+
+    def _bears(self) -> bool:
+        return bool(self._ticked()) or not self.parts_list.count()
 
     def _ticked(self) -> list[str]:
         items = [self.parts_list.item(row) for row in range(self.parts_list.count())]

@@ -37,6 +37,12 @@ from core.model.edits.sheets import (
     same_sheet,
     set_sheet_thickness,
 )
+from core.model.edits.weighing import (
+    add_weight,
+    change_weight,
+    move_weight,
+    remove_weight,
+)
 from core.model.edits.wishing import (
     add_path,
     add_pose,
@@ -60,13 +66,14 @@ from core.model.edits.wishing import (
 )
 
 __all__ = [
-    "Carry", "add", "add_path", "add_point", "add_pose", "add_step", "add_tick", "add_zone",
-    "attach", "carry_load", "carry_part", "change", "change_point", "change_step",
-    "close_path", "connect", "copy_parts", "detached", "follow_twins", "free_crank_deg",
-    "fresh_id", "fresh_point", "get", "group_of", "ids", "insert_handle", "joined_parts",
-    "material_users", "mirror", "mirroring", "move_handle", "move_tick", "next_layer", "paste",
-    "path_end", "pin_of", "pose_handles", "pose_map", "put", "put_material", "rematerial",
-    "remove", "remove_handle", "remove_material", "remove_step", "remove_tick", "rename",
-    "reverse_path", "same_sheet", "set_handle", "set_sheet_thickness", "set_step_kind",
-    "set_tick", "shift_wish", "shifted_wish", "shifting", "twin_line", "unattached", "untwin",
+    "Carry", "add", "add_path", "add_point", "add_pose", "add_step", "add_tick", "add_weight",
+    "add_zone", "attach", "carry_load", "carry_part", "change", "change_point", "change_step",
+    "change_weight", "close_path", "connect", "copy_parts", "detached", "follow_twins",
+    "free_crank_deg", "fresh_id", "fresh_point", "get", "group_of", "ids", "insert_handle",
+    "joined_parts", "material_users", "mirror", "mirroring", "move_handle", "move_tick",
+    "move_weight", "next_layer", "paste", "path_end", "pin_of", "pose_handles", "pose_map",
+    "put", "put_material", "rematerial", "remove", "remove_handle", "remove_material",
+    "remove_step", "remove_tick", "remove_weight", "rename", "reverse_path", "same_sheet",
+    "set_handle", "set_sheet_thickness", "set_step_kind", "set_tick", "shift_wish",
+    "shifted_wish", "shifting", "twin_line", "unattached", "untwin",
 ]
