@@ -27,10 +27,12 @@ from core.pleasant.ground import ground as ground_of
 from core.pleasant.options import FlywheelRules, Options
 from core.pleasant.proposal import Declined, Proposal, push
 from core.space import gaps
-from core.units import show_length, show_mass
+from core.units import show_length, show_mass, show_torque
 
 #: kg·mm² of 1 N·mm·s²: 1 N·mm = 1e3 kg·mm²/s².
 _KGMM2 = 1e3
+#: A mean torque below this share of the peak is none.
+_NOTHING = 1e-3
 
 
 @dataclass(frozen=True)
@@ -80,10 +82,11 @@ def flywheel_proposals(ground: Ground, options: Options,
         return [Declined("flywheel", "A crank that rocks stops at each end: a flywheel would"
                                      " have to be stopped with it, and helps nothing.")]
     found = swing_of(ground)
-    if found.mean_nmm <= 0.0 or found.speed == 0.0:
+    if found.mean_nmm <= _NOTHING * ground.before.peak_high_nmm or found.speed == 0.0:
         return [Declined("flywheel", (
-            f"Over the turn the mechanism asks for {found.mean_nmm:.3g} N·mm on the mean: the"
-            " hand would not push steadily, and a flywheel has nothing to store."))]
+            "Over the turn the mechanism asks for no more than"
+            f" {show_torque(max(found.mean_nmm, 0.0), units)} on the mean: the hand would not"
+            " push steadily, and a flywheel has nothing to store."))]
     own = found.fluctuation()
     if own <= rules.fluctuation:
         return [Declined("flywheel", (

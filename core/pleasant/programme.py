@@ -12,6 +12,7 @@ import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,7 +29,8 @@ _EXTRA = 4
 #: Lanes that column generation begins with and adds at a time, and its rounds.
 _FIRST, _ROUNDS = 40, 25
 #: These programmes are small and full: there is nothing to simplify beforehand.
-_HIGHS = {"presolve": False}
+#: Where the simplex then goes round in circles, they are simplified after all.
+_QUICK, _SURE = {"presolve": False, "maxiter": 4000}, {"maxiter": 40000}
 #: Choices of a few offers that are all tried, steps looked at meanwhile, and how near (as a
 #: share of the torque) to what all offers together reach counts as no worse.
 _MOST_CHOICES, _THIN, _NEAR = 60, 72, 0.002
@@ -195,8 +197,8 @@ class _Table:
             goal = np.append(self.cost, np.zeros(_EXTRA))
         bounds = np.array([(0.0, np.inf)] * self.count + [
             (0.0, np.inf), (-np.inf, np.inf), (-np.inf, np.inf), (0.0, np.inf)])
-        found = linprog(goal[columns], np.vstack(rows)[:, columns], np.concatenate(rights),
-                        bounds=bounds[columns], method="highs", options=_HIGHS)
+        found = _solved(goal[columns], np.vstack(rows)[:, columns], np.concatenate(rights),
+                        bounds=bounds[columns])
         if found.status != 0:
             return None, -np.inf
         amounts = np.zeros(self.count)
@@ -211,8 +213,8 @@ class _Table:
         rows = np.vstack([matrix, self._wide(self.groups.toarray(), _EXTRA)])
         bounds = [(0.0, None)] * self.count + [(0.0, None), (None, None), (None, None),
                                                (0.0, None)]
-        found = linprog(self.goal, rows, np.append(right, np.ones(len(self.offers))),
-                        bounds=bounds, method="highs", options=_HIGHS)
+        found = _solved(self.goal, rows, np.append(right, np.ones(len(self.offers))),
+                        bounds=bounds)
         if found.status != 0:
             return -np.inf, np.zeros(self.low.size), 0.0
         duals = found.ineqlin.marginals
@@ -260,8 +262,8 @@ def bound_of(base: Floats, offers: Sequence[Offer], aim: Aim, most: int) -> floa
         return value_of(aim, base)
     table = _Table(base, base, offers, aim)
     if most < len(offers) and math.comb(len(offers), most) <= _MOST_PROVED:
-        return table.choose(most)[1]
-    return table.least(list(range(len(offers))), thin=True, most=most)[1]
+        return max(table.choose(most)[1], 0.0)
+    return max(table.least(list(range(len(offers))), thin=True, most=most)[1], 0.0)
 
 
 def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float) -> float:
@@ -277,7 +279,7 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
     chosen = np.zeros(lanes.shape[0], dtype=bool)
     chosen[np.argsort(scaled @ base / np.linalg.norm(scaled, axis=1).clip(1e-12),
                       kind="stable")[:_FIRST]] = True
-    bound = -np.inf
+    bound = 0.0  # every aim's value is at least nothing
     for _ in range(_ROUNDS):
         offer = Offer("", lanes[chosen], share[chosen] / most, np.ones(int(chosen.sum())))
         table = _Table(base, base, [offer], aim)
@@ -294,6 +296,13 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
             break
         chosen[fresh] = True
     return bound
+
+
+def _solved(goal: Floats, rows: Floats, right: Floats, bounds: Any) -> Any:
+    """scipy's linprog by HiGHS."""
+    found = linprog(goal, rows, right, bounds=bounds, method="highs", options=_QUICK)
+    return found if found.status == 0 else linprog(
+        goal, rows, right, bounds=bounds, method="highs", options=_SURE)
 
 
 def _kept(groups: int, most: int) -> int:
