@@ -91,15 +91,9 @@ class HoldingWindow(QWidget):
         self.detail.setMargin(8)
         self.mend_button = QPushButton(self)
         self.mend_button.clicked.connect(self.mend)
-        page = QWidget(self)
-        below = QVBoxLayout(page)
-        below.setContentsMargins(0, 0, 0, 0)
-        below.addWidget(self.detail)
-        below.addWidget(self.mend_button, 0, Qt.AlignmentFlag.AlignLeft)
-        below.addStretch(1)
         area = QScrollArea(self)
         area.setWidgetResizable(True)
-        area.setWidget(page)
+        area.setWidget(self.detail)
         self.split = QSplitter(Qt.Orientation.Vertical, self)
         self.split.addWidget(self.table)
         self.split.addWidget(area)
@@ -111,7 +105,8 @@ class HoldingWindow(QWidget):
         self.close_button = QPushButton("Close", self)
         bottom = QHBoxLayout()
         bottom.addWidget(self.summary, 1)
-        bottom.addWidget(self.close_button, 0, Qt.AlignmentFlag.AlignBottom)
+        for button in (self.mend_button, self.close_button):
+            bottom.addWidget(button, 0, Qt.AlignmentFlag.AlignBottom)
         column = QVBoxLayout(self)
         column.setContentsMargins(*4 * (_MARGIN,))
         column.addLayout(top)
@@ -182,11 +177,12 @@ class HoldingWindow(QWidget):
             self._session.told.emit(str(trouble))
 
     def _finding(self) -> Finding | None:
-        """The finding that tells of the chosen check."""
+        """The finding that tells of the chosen check, or of another on the same thing."""
         check, study = self.chosen(), self._session.study
         if check is None or study is None or not self._session.study_is_current:
             return None
-        return next((one for one in study.findings if one.text == check.text), None)
+        about = [one for one in study.findings if one.text.startswith(f"{check.thing}: ")]
+        return next((one for one in about if one.text == check.text), next(iter(about), None))
 
     def chosen(self) -> Check | None:
         """The check whose details are shown."""
@@ -280,7 +276,7 @@ class HoldingWindow(QWidget):
         told = ("Press a row: the crank goes to where it is worst, and here it says how that"
                 " was reckoned." if check is None
                 else details(check, self._session.sketch.units))
-        if finding is not None and finding.mend:
+        if check is not None and finding is not None and finding.text == check.text:
             told += f"\nMend: {finding.mend}"
         self.detail.setText(told)
         edits = () if finding is None else finding.edits
