@@ -102,6 +102,9 @@ def _form(subject: Subject, part: Part) -> _Form:
     marks = [(hole.at, hole.diameter_mm) for hole in holes_of(subject, part.id)]
     for track in tracks_of(subject, part.id):
         marks += [(end, -1.0 - track.width_mm) for end in track.at]
+    # Told from bores and slots, and from each other by what they weigh.
+    marks += [(subject.moved(part.id, weight.place),
+               -1e6 - 1e3 * weight.diameter_mm - weight.mass_kg) for weight in part.weights]
     marks += [(subject.place(slide.point), 0.0) for slide in subject.sketch.slides
               if part_of(slide.point) == part.id]
     return _Form(part, subject.shapes[part.id],

@@ -31,6 +31,7 @@ from core.drawing.items import (
 )
 from core.drawing.subject import Subject, Track
 from core.drawing.symbols import arrow, curved_arrow, ground, line, rod, xy, zigzag
+from core.drawing.weights import ballasts, rim
 from core.model import Belt, Mesh, split_ref
 from core.motion.turn import Turn
 
@@ -282,8 +283,19 @@ def _crank_direction(subject: Subject, pivot: complex, part: str) -> float:
     return math.degrees(cmath.phase(max(arms, key=abs))) if arms else 0.0
 
 
+def weights(subject: Subject, view: View) -> list[Item]:
+    """Weights: dashed where a part in front hides their middle."""
+    items: list[Item] = []
+    for ballast in ballasts(subject):
+        middle = shapely.Point(ballast.at.real, ballast.at.imag)
+        hidden = any(shape.contains(middle) for part, shape in subject.shapes.items()
+                     if subject.layers[part] > subject.layers[ballast.part])
+        items += rim(ballast, view.at(ballast.at), view.scale, hidden)
+    return items
+
+
 def mechanism(subject: Subject, view: View, with_extremes: bool = False) -> list[Item]:
     """Everything of the view but its dimensions and labels, from the bottom up."""
     return [*outlines(subject, view), *(extremes(subject, view) if with_extremes else ()),
-            *gears(subject, view), *tracks(subject, view), *paths(subject, view),
-            *loads(subject, view), *rods(subject, view)]
+            *weights(subject, view), *gears(subject, view), *tracks(subject, view),
+            *paths(subject, view), *loads(subject, view), *rods(subject, view)]

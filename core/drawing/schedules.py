@@ -12,9 +12,10 @@ from core.drawing.kinds import Kind
 from core.drawing.labels import MOST_PAIRS, measured_pairs
 from core.drawing.mechanism import pitch_radii
 from core.drawing.subject import Subject
+from core.drawing.weights import ballasts
 from core.effort.masses import mass_of
 from core.errors import SketchError
-from core.model import Sketch, part_of
+from core.model import Coil, Sketch, part_of
 from core.model.stuff import materials_of
 from core.units import (
     MM_PER_INCH,
@@ -29,8 +30,8 @@ from core.units import (
 def tables(subject: Subject, alike: Sequence[Kind]) -> list[Table]:
     """All tables that have rows, in the order they are printed."""
     made = [hole_table(subject), track_table(subject), part_list(subject, alike),
-            rod_table(subject), holding_table(subject), layer_list(subject),
-            gear_table(subject), belt_table(subject), load_table(subject),
+            weight_table(subject), rod_table(subject), holding_table(subject),
+            layer_list(subject), gear_table(subject), belt_table(subject), load_table(subject),
             findings_table(subject)]
     return [table for table in made if table.rows]
 
@@ -118,6 +119,25 @@ def _mass(subject: Subject, part: str) -> str:
         return "–"
 
 
+def weight_table(subject: Subject) -> Table:
+    """Weights let into parts or bolted on, with their places from the datum."""
+    units = subject.sketch.units
+    rows = []
+    for one in ballasts(subject):
+        away, weight = one.at - subject.datum, one.weight
+        sizes = [show_length(size, units, False) if size else "–"
+                 for size in (weight.diameter_mm, weight.thickness_mm)]
+        rows.append((one.label, one.part, coordinate(away.real, units),
+                     coordinate(away.imag, units), *sizes,
+                     show_mass(weight.mass_kg, units), weight.made_of or "–"))
+    return Table("Weights", ("No.", "Part", f"X {units}", f"Y {units}", f"Ø {units}",
+                             f"Thick. {units}", "Adds", "Made of"),
+                 rows, frozenset({2, 3, 4, 5, 6}),
+                 "Adds: what it weighs more than the wood that goes away for it. Weigh it "
+                 "before it is let in, and file it to the figure. A weight that comes off "
+                 "flies: let it in tight and glue it, or bolt it through.")
+
+
 def rod_table(subject: Subject) -> Table:
     """Rods: diameter, what they join, the layers they pass and how much sheet that is."""
     sketch, units = subject.sketch, subject.sketch.units
@@ -192,17 +212,28 @@ def load_table(subject: Subject) -> Table:
                    if units == "in" else f"{show_force(spring.rate_n_per_mm)}/mm")
         rows.append((spring.id, "spring", f"{spring.a} to {spring.b}",
                      f"{stretch}, free length {show_length(spring.free_length_mm, units)}, "
-                     f"initial tension {show_force(spring.initial_tension_n, units)}"))
+                     f"initial tension {show_force(spring.initial_tension_n, units)}"
+                     + _coil(subject, spring.coil)))
     for twist in sketch.torsion_springs:
         rows.append((twist.id, "torsion spring", f"{twist.a} to {twist.b} at {twist.pin}",
                      f"{show_torque(twist.rate_nmm_per_deg, units)} per degree, free at "
-                     f"{show_angle(twist.free_deg)}"))
+                     f"{show_angle(twist.free_deg)}" + _coil(subject, twist.coil)))
     for force in sketch.forces:
         rows.append((force.id, "force", force.at,
                      f"{show_force(abs(complex(force.fx_n, force.fy_n)), units)}"))
     for torque in sketch.torques:
         rows.append((torque.id, "torque", torque.part, show_torque(torque.torque_nmm, units)))
     return Table("Springs and loads", ("Name", "Kind", "Where", "Size"), rows)
+
+
+def _coil(subject: Subject, coil: Coil | None) -> str:
+    """How a spring is wound, to be added to its size; nothing when that is not known."""
+    if coil is None:
+        return ""
+    units = subject.sketch.units
+    outside = show_length(coil.mean_mm + coil.wire_mm, units)
+    wire = f"{material_name(subject.sketch, coil.material)} {show_length(coil.wire_mm, units)}"
+    return f"; {wire}, coils {outside} outside, {coil.turns:g} active turns"
 
 
 def findings_table(subject: Subject) -> Table:

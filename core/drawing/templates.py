@@ -31,6 +31,7 @@ from core.drawing.placing import Complexes, Placer, half_box
 from core.drawing.schedules import material_name
 from core.drawing.subject import Subject, slotted
 from core.drawing.symbols import arrow, cross, line
+from core.drawing.weights import Ballast, ballasts, rim, weight_words
 from core.model import Part, part_of
 from core.space import outline_of
 from core.space.grain import grain_of
@@ -110,6 +111,9 @@ def template(subject: Subject, kind: Kind, turn_deg: float = 0.0) -> Template:
     for track in tracks_of(subject, part.id):
         middle = place((track.drawn[0] + track.drawn[1]) / 2)
         labels += beside(middle, track.width_mm / 2 + 0.8, track.label, 2.5, placer) or []
+    for ballast in _ballasts(subject, part.id):
+        labels += beside(place(ballast.drawn), ballast.radius_mm + 0.8, ballast.label, 2.5,
+                         placer) or []
     wood = _solid(shape, subject, part, place)
     if has_grain(subject.sketch, part):
         labels += _grain(wood, placer, turn * cmath.rect(1.0, grain_of(part)))
@@ -139,6 +143,9 @@ def _outline(subject: Subject, part: Part, shape: shapely.Polygon,
         a, b = (place(end) for end in track.drawn)
         items += [line(a, b, CENTRE), *cross(a, 2.5), *cross(b, 2.5)]
         marked += [a, b]
+    for ballast in _ballasts(subject, part.id):
+        items += rim(ballast, place(ballast.drawn), 1.0)
+        marked.append(place(ballast.drawn))
     for mesh in subject.sketch.meshes:
         radii = pitch_radii(subject, mesh)
         for ref, radius in zip((mesh.a, mesh.b), radii, strict=True):
@@ -162,7 +169,14 @@ def _solid(shape: shapely.Polygon, subject: Subject, part: Part,
     for track in tracks_of(subject, part.id):
         ends = shapely.LineString([(z.real, z.imag) for z in map(place, track.drawn)])
         taken.append(ends.buffer(track.width_mm / 2 + 1.0))
+    for ballast in _ballasts(subject, part.id):
+        at = place(ballast.drawn)
+        taken.append(shapely.Point(at.real, at.imag).buffer(ballast.radius_mm + 2.0))
     return shapely.difference(shape, shapely.union_all(taken))
+
+
+def _ballasts(subject: Subject, part: str) -> list[Ballast]:
+    return [one for one in ballasts(subject) if one.part == part]
 
 
 def _spots(shape: shapely.Geometry) -> Complexes:
@@ -232,7 +246,9 @@ def _caption(subject: Subject, kind: Kind, part: Part) -> tuple[str, ...]:
     lines = (f"{kind.item}  {names}",
              f"Cut {kind.quantity}{mirrored} from {stuff}, "
              f"{show_length(part.thickness_mm, units)}, layer {layers}{grain}",
-             _bores(subject, part.id), *_wheel_notes(subject, part.id))
+             _bores(subject, part.id),
+             *(f"{one.label}: {weight_words(one.weight, units)}"
+               for one in _ballasts(subject, part.id)), *_wheel_notes(subject, part.id))
     return tuple(shortened(line, _CAPTION_WIDTH, _CAPTION, step == 0)
                  for step, line in enumerate(lines) if line)
 
