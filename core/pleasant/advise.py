@@ -11,10 +11,11 @@ from core.motion import Turn
 from core.pleasant.flywheel import flywheel_proposals
 from core.pleasant.gears import gear_proposals
 from core.pleasant.ground import Ground, ground
-from core.pleasant.options import Kind, Options
+from core.pleasant.options import AIMS, KINDS, Kind, Options
 from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report, push
 from core.pleasant.say_springs import spring_proposals, torsion_proposals
 from core.pleasant.say_weights import weight_proposals
+from core.pleasant.stock import WASHERS
 
 #: What each kind is worked out by: proposals, or why there are none.
 Maker = Callable[[Ground, Options, Callable[[float], bool]], list[Proposal | Declined]]
@@ -67,9 +68,10 @@ def advise(what: Sketch | Turn, options: Options | None = None,
     MotionError
         For a sketch without a crank, one that locks on the way, or jams by friction.
     SketchError
-        For a mass or material that cannot be, or an unknown material of the options.
+        For a mass or material that cannot be, or options that name what does not exist.
     """
     options = options if options is not None else Options()
+    _check(what if isinstance(what, Sketch) else what.sketch, options)
     base = ground(what)
     kinds = [kind for kind in options.kinds if kind in _MAKERS]
     run = _Run(report, len(kinds))
@@ -85,11 +87,27 @@ def advise(what: Sketch | Turn, options: Options | None = None,
                               error.mend) from error
         mine = [each for each in made if isinstance(each, Proposal)]
         run.found += sorted(mine, key=lambda each: each.value_after)
-        declined += [each for each in made if isinstance(each, Declined)]
+        if not run.stopped:
+            declined += [each for each in made if isinstance(each, Declined)]
     run.at = len(kinds)
     run.go_on(0.0)
     return Advice(base.sketch, base.before, push(base.sketch.handle, base.before),
                   tuple(run.found), tuple(declined), run.stopped)
+
+
+def _check(sketch: Sketch, options: Options) -> None:
+    """What is asked for must exist."""
+    parts = {part.id for part in sketch.parts}
+    for where, names, known in (
+            ("weights.parts", options.weights.parts, parts),
+            ("springs.parts", options.springs.parts, parts),
+            ("weights.washers", options.weights.washers, set(WASHERS)),
+            ("kinds", options.kinds, set(KINDS)),
+            ("aim", (options.aim,) if isinstance(options.aim, str) else (), set(AIMS))):
+        for name in names:
+            if name not in known:
+                raise SketchError(f"there is no {name!r}", f"options.{where}",
+                                  f"use one of {', '.join(sorted(known))}")
 
 
 def proposals(what: Sketch | Turn, options: Options | None = None,

@@ -17,6 +17,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.effort.frames import weights_of
+from core.effort.hand import ratio_of
 from core.errors import CrankwrightError
 from core.model import Disc, Lock, Part, Point, Sketch, part_of
 from core.model.edits import add, fresh_id, get, put
@@ -124,8 +125,8 @@ def flywheel_proposals(ground: Ground, options: Options,
              " for fingers: guard it.")
     return [Proposal("flywheel", f"A flywheel of {show_length(wide, units)}", words, sketch,
                      ground.before, after, push(sketch.handle, ground.before),
-                     push(sketch.handle, after), own, then, math.nan, math.nan, kg, 1.0,
-                     (drive.part,))]
+                     push(sketch.handle, after), own, then, math.nan, math.nan, kg,
+                     ratio_of(sketch.handle), (drive.part,))]
 
 
 def _built(ground: Ground, rules: FlywheelRules, wide: float) -> tuple[Sketch, int] | None:

@@ -21,6 +21,7 @@ from core.pleasant.model import Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
 from core.pleasant.outer import corners, proved
 from core.pleasant.places import LEAST_RADIUS, Site, site
+from core.pleasant.polish import polished
 from core.pleasant.programme import Offer, Optimum, solve
 from core.pleasant.stock import Piece, heaviest, pieces
 
@@ -244,7 +245,10 @@ def _rounded(model: Model, sites: list[Site],
         if not go_on(0.8):
             break
         model = model.about(weighted(ground.sketch, state))
-    return _fewest(model, state, aim)
+    kept = _fewest(model, state, aim)
+    return tuple(polished(
+        kept, lambda each, step: [one for one in _nudged(each, step) if one.allowed()],
+        lambda trial: ground.lanes(weighted(ground.sketch, trial)).value(aim), _STEPS[2:]))
 
 
 def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Floats,

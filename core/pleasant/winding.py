@@ -16,6 +16,7 @@ from core.pleasant.coils import Wound, extension_coils
 from core.pleasant.ground import Ground
 from core.pleasant.model import Model
 from core.pleasant.options import Aim, SpringRules
+from core.pleasant.polish import polished
 from core.pleasant.programme import value_of
 from core.pleasant.springs import Hook
 from core.space.outlines import named_outline
@@ -85,7 +86,14 @@ def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim,
     for _ in range(_ROUNDS):
         model = Model.of(coarse).about(sprung(coarse.sketch, state))
         state = _descend(model, state, choices, aim, rules)
-    return tuple(state)
+
+    def moves(each: Made, step: float) -> list[Made]:
+        return [one for one in _nudged(each, step)
+                if _fits(coarse, one, rules) and _sound(coarse, one.hook, rules)]
+
+    return tuple(polished(
+        state, moves, lambda trial: coarse.lanes(sprung(coarse.sketch, trial)).value(aim),
+        _STEPS))
 
 
 def _spot(place: complex) -> complex:

@@ -13,13 +13,22 @@ from msgspec.structs import replace
 from weighted import MAKES, four_bar, slider_crank
 
 from core.effort import effort
-from core.errors import CrankwrightError
+from core.errors import CrankwrightError, SketchError
 from core.files import dumps, load, loads
 from core.model import Sketch
 from core.model.edits import follow_twins
 from core.model.validate import problems
 from core.motion import solve_turn
-from core.pleasant import AIMS, Aim, Options, Progress, Proposal, WeightRules, advise
+from core.pleasant import (
+    AIMS,
+    Aim,
+    Options,
+    Progress,
+    Proposal,
+    SpringRules,
+    WeightRules,
+    advise,
+)
 from core.pleasant.choosing import best
 from core.space import gaps, outline_of
 
@@ -162,3 +171,24 @@ def test_a_twin_stays_a_twin_and_both_bear_the_weight() -> None:
     assert left[0].x == pytest.approx(-right[0].x)
     assert left[0].y == pytest.approx(right[0].y)
     assert one.added_kg == pytest.approx(2 * left[0].mass_kg)
+
+
+@pytest.mark.parametrize(("options", "word"), [
+    (Options(weights=WeightRules(parts=("nobody",))), "nobody"),
+    (Options(springs=SpringRules(parts=("nobody",))), "nobody"),
+    (Options(weights=WeightRules(washers=("M7",))), "M7"),
+    (Options(weights=WeightRules(sheets=(("cheese", 3.0),))), "cheese"),
+    (Options(kinds=("magic",)), "magic"),  # type: ignore[arg-type]
+    (Options(aim="magic"), "magic"),  # type: ignore[arg-type]
+])
+def test_what_does_not_exist_is_said_in_one_sentence(options: Options, word: str) -> None:
+    with pytest.raises(SketchError, match=word) as refused:
+        advise(four_bar(), options)
+    assert refused.value.mend
+
+
+def test_a_stop_at_once_hands_out_nothing_and_blames_nothing() -> None:
+    advice = advise(four_bar(), report=lambda _: False)
+    assert advice.stopped
+    assert advice.proposals == ()
+    assert advice.declined == ()
