@@ -10,6 +10,7 @@ from app.shelf import SHELF
 
 if TYPE_CHECKING:
     from app.panels.holding import HoldingWindow
+    from app.panels.locks import LockWindow
     from app.window import MainWindow
 
 
@@ -20,6 +21,8 @@ class Building(QObject):
         super().__init__(window)
         self._window, self._session = window, window.session
         self._offered: set[str] = set()
+        self.holding: HoldingWindow | None = None
+        self.locks: LockWindow | None = None
         window.session.file_changed.connect(self._offer_to_keep)
 
     @Slot()
@@ -34,7 +37,6 @@ class Building(QObject):
             more = f" and {len(own) - 3} more" if len(own) > 3 else ""
             self._session.told.emit(f"This sketch brings materials of its own: {named}{more}. "
                                     "Build, Materials can keep them for all sketches.")
-        self.holding: HoldingWindow | None = None
 
     def materials(self) -> None:
         """The window of all materials; one that is open comes to the front."""
@@ -56,6 +58,26 @@ class Building(QObject):
             self._session.told.emit("Select a part of the sheet first.")
             return
         SheetThicknessDialog(self._session, parts[0], self._window).open()
+
+    def choose_hold(self) -> None:
+        """Ways to hold the selected lock, or part, on its shaft."""
+        if self.locks is None:
+            from app.panels.locks import LockWindow
+
+            self.locks = LockWindow(self._session, self._window.settings, self._window)
+        session = self._session
+        chosen = session.selected("lock")
+        parts = session.selected("part")
+        chosen += tuple(lock.id for lock in session.sketch.locks
+                        if not set(parts).isdisjoint(lock.parts)) + parts
+        pins = session.selected("pin")
+        chosen += tuple(lock.id for lock in session.sketch.locks if lock.pin in pins)
+        self.locks.look(chosen[0] if chosen else "")
+
+    def close(self) -> None:
+        """Wait for what is being worked out: nothing is asked after."""
+        if self.locks is not None:
+            self.locks.end()
 
     def what_holds(self) -> None:
         """Every rod, bore, part and tooth against what it bears."""

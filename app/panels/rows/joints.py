@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 from app.panels import quantities as q
+from app.panels.rows.holds import hold_rows, ring_row
 from app.panels.rows.rods import rod_rows
 from app.panels.rows.row import Row, Section, field_row, titled
 from core import units
@@ -56,7 +57,7 @@ def pin_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
     """Pins."""
     return titled("pin", ids, [
         field_row("pins", "diameter_mm", "Diameter", quantity=q.SIZE), _friction("pins"),
-        *rod_rows(sketch, ids), _JOINS, _HELD])
+        *rod_rows(sketch, ids), ring_row(), _JOINS, _HELD])
 
 
 def slide_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:
@@ -78,8 +79,10 @@ def _travel(sketch: Sketch, joint_id: str) -> str:
     return units.show_length(math.dist((a.x, a.y), (b.x, b.y)), sketch.units)
 
 
-HOLDS = (("glued", "glued"), ("pinned", "cross pin"), ("clamped", "clamped"),
-         ("flat", "flat on the shaft"), ("square", "square shaft"), ("screwed", "screwed"))
+HOLDS = (("glued", "glued"), ("pinned", "cross pin"), ("spring-pinned", "spring pin"),
+         ("screwed", "set screw on a flat"), ("clamped", "clamp collar"),
+         ("flat", "D-shaped bore"), ("square", "square end"), ("hex", "hexagonal end"),
+         ("keyed", "key"), ("cottered", "splitting cotter"))
 
 
 def lock_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
@@ -88,7 +91,8 @@ def lock_sections(sketch: Sketch, ids: tuple[str, ...]) -> list[Section]:
     known = {value for value, _ in HOLDS}
     choices = (*HOLDS, *((kind, kind) for kind in sorted(used - known)))
     return titled("lock", ids, [
-        field_row("locks", "kind", "Held", kind="choice", choices=choices), _JOINS])
+        field_row("locks", "kind", "Held", kind="choice", choices=choices),
+        *hold_rows(sketch, ids), _JOINS])
 
 
 def mesh_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 from core.errors import SketchError
 from core.making.locks import stock
@@ -24,6 +25,10 @@ _PIN_MOST, _SCREW_MOST = 0.4, 0.6
 #: Shafts and sheets that are tried when nothing fits, mm (common practice, no source).
 SHAFTS_MM = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0)
 SHEETS_MM = (4.0, 6.5, 9.0, 12.0, 15.0, 18.0, 24.0)
+#: "good": holds in use and in a jam, and fits. "jam": fits, but may slip in a jam (or has
+#: little in hand). "room": would hold, but does not fit. "slips": fits, but may slip in use.
+Standing = Literal["good", "jam", "room", "slips", "neither"]
+STANDINGS: tuple[Standing, ...] = get_args(Standing)
 
 
 @dataclass(frozen=True)
@@ -111,10 +116,16 @@ class Option:
             pin=self.pin, size_mm=size, length_mm=self.length_mm))
 
     @property
-    def _tier(self) -> int:
+    def standing(self) -> Standing:
+        """How it stands; see :data:`Standing`."""
         if self.fits:
-            return 0 if self.holds else 1 if self.use_safety[0] >= 1.0 else 3
-        return 2 if self.holds else 4
+            return "good" if self.holds else "jam" if self.use_safety[0] >= 1.0 else "slips"
+        return "room" if self.holds else "neither"
+
+    @property
+    def tier(self) -> int:
+        """0 for the best standing, and up."""
+        return STANDINGS.index(self.standing)
 
 
 @dataclass(frozen=True)
@@ -155,11 +166,11 @@ def advise(locks: Locks, lock_or_part: str) -> Advice:
     for kind in BY_TROUBLE:
         tried = list(_tried(locks, faces[:1] if kind == FACES else held, kind))
         if tried:
-            options.append(min(tried, key=lambda one: (one._tier, one.worst.share if (
-                one._tier) else 0.0)))
-    options.sort(key=lambda one: (one._tier, BY_TROUBLE.index(one.kind) if one._tier == 0
+            options.append(min(tried, key=lambda one: (one.tier, one.worst.share if (
+                one.tier) else 0.0)))
+    options.sort(key=lambda one: (one.tier, BY_TROUBLE.index(one.kind) if one.tier == 0
                                   else one.worst.share))
-    changes = () if options and options[0]._tier == 0 else tuple(_changes(locks, held, options))
+    changes = () if options and options[0].tier == 0 else tuple(_changes(locks, held, options))
     return Advice(held, tuple(options), changes)
 
 

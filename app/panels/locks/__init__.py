@@ -1,0 +1,5 @@
+"""The window that helps to choose how parts are held on their shafts."""
+
+from app.panels.locks.window import LockWindow
+
+__all__ = ["LockWindow"]

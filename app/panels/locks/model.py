@@ -1,0 +1,120 @@
+"""The options for a hold as a table, the best first."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from PySide6.QtCore import (
+    QAbstractTableModel,
+    QModelIndex,
+    QObject,
+    QPersistentModelIndex,
+    QRectF,
+    QSize,
+    Qt,
+)
+from PySide6.QtGui import QIcon, QPainter, QPixmap
+from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QWidget
+
+from app import icons
+from app.look import Look
+from core.making.locks import Option
+from core.making.locks.telling import WORDS, room_words, show_range, times
+
+OPTION = Qt.ItemDataRole.UserRole
+COLUMNS = ("Hold", "Bears", "Cranking", "In a jam", "Room", "So it")
+HOLD, BEARS, USE, JAM, ROOM, SO = range(len(COLUMNS))
+TIPS = {
+    BEARS: "The torque at which its weakest member gives way, as a range",
+    USE: "How many times the greatest torque over the turn it bears",
+    JAM: "How many times the torque it bears that the hand at its limit puts on it when "
+         "something beyond is blocked",
+    ROOM: "What has to be left free beside the part: along the shaft, and across",
+}
+NO_PARENT = QModelIndex()
+Index = QModelIndex | QPersistentModelIndex
+_MARK_PX, _PAD_PX, _ROW_PX, _SHARP = 14, 6, 26, 3
+
+
+class Options(QAbstractTableModel):
+    """Options in the order given."""
+
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.options: tuple[Option, ...] = ()
+        self.units = "mm"
+
+    def show(self, options: tuple[Option, ...], units: str) -> None:
+        """Show these, in the units of a sketch."""
+        self.beginResetModel()
+        self.options, self.units = options, units
+        self.endResetModel()
+
+    def rowCount(self, parent: Index = NO_PARENT) -> int:
+        return 0 if parent.isValid() else len(self.options)
+
+    def columnCount(self, parent: Index = NO_PARENT) -> int:
+        return 0 if parent.isValid() else len(COLUMNS)
+
+    def headerData(self, section: int, orientation: Qt.Orientation,
+                   role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if orientation == Qt.Orientation.Horizontal:
+            if role == Qt.ItemDataRole.DisplayRole:
+                return COLUMNS[section]
+            if role == Qt.ItemDataRole.ToolTipRole:
+                return TIPS.get(section)
+        return None
+
+    def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
+        if not index.isValid() or index.row() >= len(self.options):
+            return None
+        option, column = self.options[index.row()], index.column()
+        if role == OPTION:
+            return option
+        if role == Qt.ItemDataRole.DisplayRole:
+            return self._text(option, column)
+        if role == Qt.ItemDataRole.ToolTipRole and column in (HOLD, ROOM):
+            return "; ".join(option.lacks) or option.to_do
+        if role == Qt.ItemDataRole.AccessibleTextRole:
+            return f"{option.name}: {WORDS[option.standing][0]}."
+        return None
+
+    def _text(self, option: Option, column: int) -> str:
+        bears = option.worst.bears
+        return (option.name, show_range(bears.low, bears.high, self.units),
+                times(option.use_safety), times(option.jam_safety),
+                room_words(option, self.units), WORDS[option.standing][0])[column]
+
+
+class StandingPainter(QStyledItemDelegate):
+    """A mark before the word of how an option stands: never by colour alone."""
+
+    def __init__(self, look: Look, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._look = look
+
+    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:
+        size = super().sizeHint(option, index)
+        more = _MARK_PX + 2 * _PAD_PX if index.column() == SO else _PAD_PX
+        return QSize(size.width() + more, max(_ROW_PX, size.height()))
+
+    def initStyleOption(self, option: QStyleOptionViewItem, index: Index) -> None:
+        super().initStyleOption(option, index)
+        shown = index.data(OPTION)
+        if index.column() == SO and isinstance(shown, Option):
+            option.features |= QStyleOptionViewItem.ViewItemFeature.HasDecoration
+            option.decorationSize = QSize(_MARK_PX, _MARK_PX)
+            option.icon = QIcon(self._mark(WORDS[shown.standing][1]))
+
+    def _mark(self, grade: str) -> QPixmap:
+        mark = QPixmap(_SHARP * _MARK_PX, _SHARP * _MARK_PX)
+        mark.fill(Qt.GlobalColor.transparent)
+        mark.setDevicePixelRatio(_SHARP)
+        painter = QPainter(mark)
+        box = QRectF(0, 0, _MARK_PX, _MARK_PX)
+        if grade:
+            icons.paint_grade(painter, grade, box, self._look.theme)
+        else:
+            icons.paint_met(painter, True, box, self._look.theme)
+        painter.end()
+        return mark

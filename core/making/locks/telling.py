@@ -1,0 +1,115 @@
+"""What is shown of advice: short words for a table, whole sentences beside it."""
+
+from __future__ import annotations
+
+import math
+
+from core.making.locks.advise import Advice, Option, Standing
+from core.making.locks.check import IN_USE, LockCheck
+from core.making.locks.words import named
+from core.units import show_angle, show_length, show_torque
+
+#: How an option stands -> word, and the grade of a finding it would be ("" for none).
+WORDS: dict[Standing, tuple[str, str]] = {
+    "good": ("holds and fits", ""), "jam": ("slips in a jam", "warning"),
+    "room": ("holds, has no room", "warning"), "slips": ("slips while cranking", "fault"),
+    "neither": ("slips, has no room", "fault")}
+
+
+def show_range(low: float, high: float, units: str) -> str:
+    """Torques N·mm as "0.6 N·m" or "0.6 N·m to 1.2 N·m"."""
+    first, last = show_torque(low, units), show_torque(high, units)
+    return first if first == last else f"{first} to {last}"
+
+
+def times(safety: tuple[float, float] | None) -> str:
+    """A safety as "2.2 ×" or "0.4 to 0.7 ×"; "over 100 ×" where it hardly matters."""
+    if safety is None:
+        return "–"
+    if not safety[0] < 100.0:
+        return "over 100 ×"
+    low, high = (f"{each:.2g}" if each < 10.0 else f"{min(each, 999.0):.0f}" for each in safety)
+    return f"{low} ×" if low == high else f"{low} to {high} ×"
+
+
+def room_words(option: Option, units: str) -> str:
+    """The spacing to leave, or what is missing, in a few words."""
+    along, around = option.spacing_mm, option.around_mm
+    if option.missing_mm > 0.0 and math.isfinite(option.missing_mm):
+        return f"{show_length(round(option.missing_mm, 1), units)} too little"
+    if option.lacks:
+        return "too little"
+    if along:
+        return (f"leave {show_length(along, units)}, Ø"
+                f" {show_length(2.0 * around, units)}")
+    return "none besides the part"
+
+
+def passes(check: LockCheck, units: str) -> str:
+    """What goes through a hold, a sentence or two."""
+    use, jam = check.through.use_nmm[1], check.through.jam_nmm
+    at = show_angle(math.degrees(check.through.use_rad))
+    text = f"Cranking puts up to {show_torque(use, units)} on {check.hold.name}, at {at}."
+    if jam is not None:
+        text += (f" With what lies beyond it blocked, the hand at its limit puts"
+                 f" {show_torque(jam, units)} on it")
+        if check.through.toggled:
+            at = show_angle(math.degrees(check.through.jam_rad))
+            text += (f", at {at} near a dead point, where only play and the give of the wood"
+                     " bound it (an estimate)")
+        text += "."
+    return text
+
+
+def details(option: Option, units: str) -> str:
+    """Everything about an option, in sentences, a paragraph to each matter."""
+    worst = option.worst
+    lines = [option.to_do]
+    if option.access is not None:
+        lines.append(_access(option))
+    if option.spacing_mm:
+        lines.append(f"Leave {show_length(option.spacing_mm, units)} free along the shaft"
+                     f" beside {option.part}, and {show_length(option.around_mm, units)} about"
+                     " its axis, over the whole turn.")
+    if option.lacks:
+        lines.append("No room: " + "; ".join(option.lacks) + ".")
+    bears = worst.bears
+    lines.append(f"{named(option.kind, option.size_mm, units).capitalize()}:"
+                 f" {bears.weakest.name} gives way first, at"
+                 f" {show_range(bears.low, bears.high, units)} ({bears.weakest.formula}).")
+    others = [f"{one.name} {show_range(one.bears.low, one.bears.high, units)}"
+              for one in bears.members[1:]]
+    if others:
+        lines.append("Then " + ", ".join(others) + ".")
+    lines.append(f"While cranking it bears {times(option.use_safety)} the torque, where"
+                 f" {IN_USE[0]:g} to {IN_USE[1]:g} × is usual (common practice, no source); in"
+                 f" a jam {times(option.jam_safety)}.")
+    lines.append(f"Source: {bears.source}. Trust: {bears.trust}.")
+    return "\n\n".join(lines)
+
+
+def _access(option: Option) -> str:
+    reach = option.access
+    assert reach is not None
+    tool = "A hexagon key" if option.kind in ("screwed", "clamped") else "A hand drill"
+    if reach.reaches:
+        return f"{tool} reaches it in the stack with the crank at" \
+               f" {show_angle(math.degrees(reach.crank_rad))}."
+    if reach.captive:
+        return f"{tool} does not reach it in the stack: {reach.by} is in the way."
+    done = "tighten" if tool.startswith("A hex") else "drill"
+    return (f"{tool} does not reach it in the stack ({reach.by} is in the way): {done} it on"
+            " the bench, before it goes in.")
+
+
+def headline(advice: Advice, now: LockCheck | None, units: str) -> str:
+    """What it must bear, how it is held now, and what to change where nothing holds."""
+    worst = max(advice.options, key=lambda option: -option.worst.share).worst
+    text = passes(worst, units)
+    if now is not None:
+        text += f" Now: {named(now.bears.kind, now.bears.size_mm, units)}"
+        text += "." if now.hold.lock else ", as nothing else is said."
+    if advice.best is None:
+        text += " Nothing holds in a jam and fits." + "".join(
+            f" {line}" for line in advice.changes)
+    return text
