@@ -32,6 +32,11 @@ NO_PARENT = QModelIndex()
 Index = QModelIndex | QPersistentModelIndex
 
 
+def _names(proposals: tuple[Proposal, ...]) -> list[tuple[str, str, float]]:
+    """What tells proposals apart; their lanes are arrays, and new ones each time they come."""
+    return [(one.kind, one.title, one.value_after) for one in proposals]
+
+
 class Cards(QAbstractListModel):
     """Proposals in the order given."""
 
@@ -46,7 +51,7 @@ class Cards(QAbstractListModel):
         known = len(self.proposals)
         if units != self.units:
             self.units, self._facts = units, {}
-        if known and proposals[:known] == self.proposals:
+        if known and _names(proposals[:known]) == _names(self.proposals):
             if len(proposals) > known:
                 self.beginInsertRows(NO_PARENT, known, len(proposals) - 1)
                 self.proposals = proposals
