@@ -26,7 +26,9 @@ class NumberTable(EditedTable):
         self._session, self.table = session, table
         self._shown: object = None
         self.grid.setAccessibleName(table.title)
-        self.grid.horizontalHeader().setSectionResizeMode(QHeaderView.ResizeMode.Stretch)
+        self.grid.horizontalHeader().setSectionResizeMode(
+            QHeaderView.ResizeMode.ResizeToContents if table.snug
+            else QHeaderView.ResizeMode.Stretch)
         self.more.setToolTip(table.tip)
         self.less.setToolTip(f"Take out the {table.noun} marked in the table")
         self.more.clicked.connect(self._add)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from PySide6.QtCore import QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QPointF, QRectF, Qt, Signal, Slot
 from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QWidget
 
@@ -33,6 +33,13 @@ class CrankAxis(QWidget):
         self._limits: tuple[tuple[float, int], ...] = ()
         self._wanted: tuple[tuple[float, float], ...] = ()
         self._deg = 0.0
+        self._inset = 0
+
+    @Slot(int)
+    def set_inset(self, pixels: int) -> None:
+        """How much narrower the lanes are on the right, for a scroll bar."""
+        self._inset = pixels
+        self.update()
 
     def set_theme(self, theme: Theme) -> None:
         """Take on the colours of a theme."""
@@ -60,13 +67,17 @@ class CrankAxis(QWidget):
         self._deg = deg
         self.update()
 
+    def _ends(self) -> tuple[int, int]:
+        """Pixels of the first and the last angle."""
+        return HEAD_PX + AXIS_PX, self.width() - 1 - self._inset
+
     def _x(self, deg: float) -> float:
-        left, right = HEAD_PX + AXIS_PX, self.width() - 1
+        left, right = self._ends()
         low, high = self._span
         return left + (right - left) * (deg - low) / max(high - low, 1e-9)
 
     def _deg_at(self, x: float) -> float:
-        left, right = HEAD_PX + AXIS_PX, self.width() - 1
+        left, right = self._ends()
         low, high = self._span
         return low + (high - low) * (x - left) / max(right - left, 1)
 

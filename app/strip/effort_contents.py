@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from app.session import Session
 from app.strip.contents import in_units
-from app.strip.force_lanes import CAUSES, BothWaysLane, PartsLane
+from app.strip.force_lanes import CAUSES, BothWaysLane, CausesLane
 from app.strip.lane import Lane, spread
 from core import units
 from core.drawing.plots import within
@@ -68,10 +68,10 @@ def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     lane.more.setText(f"{words}; dashed: backwards" if wider else words)
 
 
-def parts(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+def causes(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     """What the torque is made of, and from which pace on inertia counts."""
     effort = study.effort
-    if effort is None or not isinstance(lane, PartsLane):
+    if effort is None or not isinstance(lane, CausesLane):
         lane.clear(NO_CRANK)
         return
     shown = study.sketch.units

@@ -155,7 +155,7 @@ class Legend(Remark):
         painter.end()
 
 
-class PartsLane(Lane):
+class CausesLane(Lane):
     """The torque as what it is made of, stacked."""
 
     REMARK = Legend

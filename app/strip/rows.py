@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QObject, QSize, Qt, Slot
-from PySide6.QtGui import QShowEvent
+from PySide6.QtCore import QEvent, QObject, QSize, Qt, Signal, Slot
+from PySide6.QtGui import QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from app.strip.lane import LEAST_PX
@@ -16,6 +16,9 @@ class LaneRows(QScrollArea):
     """A column of lanes: as high as they want while that leaves the canvas room, else
     scrolled."""
 
+    #: Pixels a scroll bar takes from the lanes.
+    inset_changed = Signal(int)
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setFrameShape(QFrame.Shape.NoFrame)
@@ -27,6 +30,7 @@ class LaneRows(QScrollArea):
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(1)
         self._watched: QWidget | None = None
+        self._inset = 0
         self.setWidget(self._page)
         self._page.installEventFilter(self)
 
@@ -51,7 +55,18 @@ class LaneRows(QScrollArea):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() in (QEvent.Type.Resize, QEvent.Type.LayoutRequest):
             self._share()
+            self._tell_inset()
         return bool(super().eventFilter(watched, event))
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._tell_inset()
+
+    def _tell_inset(self) -> None:
+        inset = self.width() - self.viewport().width()
+        if inset != self._inset:
+            self._inset = inset
+            self.inset_changed.emit(inset)
 
     def _most(self) -> int:
         return max(int(SHARE * self.window().height()), LEAST_PX)

@@ -15,7 +15,7 @@ from app.later import Later
 from app.session import Session
 from app.strip import contents, effort_contents
 from app.strip.axis import CrankAxis
-from app.strip.force_lanes import BothWaysLane, PartsLane
+from app.strip.force_lanes import BothWaysLane, CausesLane
 from app.strip.items import runs
 from app.strip.lane import Lane
 from app.strip.rows import LaneRows
@@ -28,9 +28,9 @@ Fill = Callable[[Lane, object, Session, NDArray[np.float64]], None]
 LANES: tuple[tuple[str, str, str, Fill], ...] = (
     ("torque", "Torque", "Torque your hand must give; the band is what friction makes of it. "
      "Hatched: the crank runs away.", effort_contents.torque),
-    ("parts", "Torque's parts", "What the torque is made of, on top of each other from zero "
+    ("causes", "Torque split", "What the torque is made of, on top of each other from zero "
      "upwards, what helps downwards. The line is their sum without friction.",
-     effort_contents.parts),
+     effort_contents.causes),
     ("push", "Hand's push", "Push along the circle of the grip, friction and the losses of "
      "its steps included; below zero the hand holds back. Dashed level: the hardest that is "
      "wanted. Hatched: more than that.", effort_contents.push),
@@ -45,7 +45,7 @@ LANES: tuple[tuple[str, str, str, Fill], ...] = (
 )
 #: Lanes that are more than a curve.
 KINDS: dict[str, type[Lane]] = {"torque": BothWaysLane, "push": BothWaysLane,
-                                "parts": PartsLane}
+                                "causes": CausesLane}
 #: Lanes shown at the first start, and those that are there only with something wanted.
 AT_FIRST = ("torque", "gap", "miss", "angles")
 WITH_WISHES = ("miss", "angles")
@@ -82,6 +82,7 @@ class TurnStrip(QWidget):
         for knots in self.wishes.lanes:
             self.rows.add(knots, 2)
         column.addWidget(self.rows, 1)
+        self.rows.inset_changed.connect(self.axis.set_inset)
         self._add_switch(menu, "angles", "Wanted angles", "The curves asked of parts, with "
                          "knots to drag")
         menu.addSeparator()

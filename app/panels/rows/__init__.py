@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.panels.rows.fitting import asks, fit_section, rule_sections, zone_sections
-from app.panels.rows.handle import handle_section, steps_table
 from app.panels.rows.guards import guard_sections
+from app.panels.rows.handle import handle_section, steps_table
 from app.panels.rows.joints import (
     belt_sections,
     lock_sections,
@@ -27,6 +27,7 @@ from app.panels.rows.parts import part_sections, point_sections
 from app.panels.rows.row import Row, Section
 from app.panels.rows.sheet import sketch_sections
 from app.panels.rows.tables import Table, tables
+from app.panels.rows.weights import weights_table
 from app.panels.rows.wishes import wish_sections
 from core.model import Sketch
 
@@ -70,4 +71,6 @@ def is_crank(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> bool:
 def all_tables(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Table]:
     """The tables for a selection, the steps of the handle with the crank's among them."""
     steps = is_crank(sketch, selection) or (not selection and sketch.drive is not None)
-    return [*tables(sketch, selection), *([steps_table()] if steps else [])]
+    parts = [name for kind, name in selection if kind == "part"]
+    weights = [weights_table(parts[0])] if len(parts) == len(selection) == 1 else []
+    return [*tables(sketch, selection), *weights, *([steps_table()] if steps else [])]

@@ -14,8 +14,8 @@ from core.model import Sketch, edits
 
 KINDS = {"gears": "gears", "belt": "belt", "crossed belt": "crossed"}
 _TIP = ("From the hand inwards. Hand and crank: teeth of the gears or diameters of the "
-        "pulleys on either side. Gives: the share of the work that is passed on. Play: along "
-        "the pitch circle. Kind: gears, belt or crossed.")
+        "pulleys on either side. m: the module of gears. %: the share of the work that is "
+        "passed on. Play: along the pitch circle. Kind: gears, belt or crossed.")
 
 
 def handle_section(sketch: Sketch) -> Section:
@@ -75,9 +75,9 @@ def steps_table() -> Table:
         return edits.add_step(sketch, len(sketch.handle.steps) if row < 0 else row + 1)
 
     return Table("Steps from hand to crank", "step",
-                 ("Kind", "Hand", "Crank", "Module", "Gives", "Play"),
+                 ("Kind", "Hand", "Crank", "m", "%", "Play"),
                  (KIND, _WHEEL, _WHEEL, _MODULE, SHARE, _PLAY), read, write, add,
-                 edits.remove_step, _TIP)
+                 edits.remove_step, _TIP, snug=True)
 
 
 def _kind(text: str, _: str) -> str:
@@ -110,18 +110,20 @@ def _show_wheel(value: tuple[float, str], shown: str) -> str:
 
 def _share(text: str, shown: str) -> tuple[float, float]:
     """Efficiencies as parts of one or of a hundred: what is above one is a percentage."""
-    plain = text.replace("%", "").replace("-", " to ")
+    plain = text.replace("%", " ").replace("-", " to ")
     low, high = q.FRICTION.parse(plain, shown)
     return (low / 100.0, high / 100.0) if high > 1.0 else (low, high)
 
 
 def _show_share(value: tuple[float, float], _: str) -> str:
     low, high = (f"{100 * end:.3g}" for end in value)
-    return f"{low} %" if low == high else f"{low}–{high} %"
+    return low if low == high else f"{low}–{high}"
 
 
-def _plain_mm(value: float | None, shown: str) -> str:
-    return "–" if value is None else units.show_length(value, shown)
+def _bare_length(value: float | None, shown: str) -> str:
+    """Without its unit, for which there is no room."""
+    one = units.MM_PER_INCH if shown == "in" else 1.0
+    return "–" if value is None else f"{value / one:.3g}"
 
 
 def _maybe_mm(text: str, shown: str) -> float | None:
@@ -143,4 +145,4 @@ SHARE = q.Quantity(_share, _show_share)
 #: What is typed is read once the step it belongs to is known.
 _WHEEL = q.Quantity(_as_typed, _show_wheel)
 _MODULE = q.Quantity(_module, _show_module)
-_PLAY = q.Quantity(_maybe_mm, _plain_mm)
+_PLAY = q.Quantity(_maybe_mm, _bare_length)

@@ -26,7 +26,8 @@ class Table:
 
     `read(sketch)` gives them; `write(sketch, row, column, value)`, `add(sketch, row,
     crank_deg)` (after the row marked, or −1) and `remove(sketch, row)` give changed
-    sketches or raise EditError. `noun` names a row ("knot").
+    sketches or raise EditError. `noun` names a row ("knot"). `snug`
+    columns are as wide as what is in them, not all alike.
     """
 
     title: str
@@ -38,6 +39,7 @@ class Table:
     add: Callable[[Sketch, int, float], Sketch]
     remove: Callable[[Sketch, int], Sketch]
     tip: str = ""
+    snug: bool = False
 
 
 def tables(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Table]:
