@@ -49,7 +49,7 @@ def write_windows(folder: Path) -> None:
 
 
 def write_pleasant(folder: Path) -> None:
-    """The advisor on the heron, its first proposal chosen."""
+    """The advisor on the heron, the proposal that takes most off chosen."""
     os.environ["QT_QPA_PLATFORM"] = "offscreen"
     from app.figures.effort import heron
 
@@ -62,7 +62,9 @@ def write_pleasant(folder: Path) -> None:
         shown.asks.heaviest_box.set_value(2.0)
         shown.ask_button.click()
         _until(lambda: not shown.run.running and bool(shown.run.proposals))
-        shown.list.setCurrentIndex(shown.cards.index(0))
+        rows = range(len(shown.cards.proposals))
+        best = max(rows, key=lambda row: shown.cards.proposals[row].gain)
+        shown.list.setCurrentIndex(shown.cards.index(best))
         _rest(500)
         shown.grab().save(str(folder / "pleasant.png"), "PNG")
         shown.close()
