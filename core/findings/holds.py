@@ -44,6 +44,9 @@ def _finding(sketch: Sketch, check: Check, grade: Grade) -> Finding:
     elif check.kind == "rod-twist":
         code = "rod-winds-up"
         mend, edits_ = _thicker(sketch, check)
+    elif check.kind == "rod-slope":
+        code = "rod-askew"
+        mend, edits_ = _thicker(sketch, check)
     elif check.kind == "bearing":
         code = "bore-gives"
         mend, edits_ = _thicker(sketch, check)

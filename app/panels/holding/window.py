@@ -262,8 +262,8 @@ class HoldingWindow(QWidget):
             return
         strength = self._strength
         if strength is None:
-            self.summary.setText("Nothing to check: it needs a crank that turns, and parts of"
-                                 " known weight.")
+            self.summary.setText("Nothing to check: it needs a crank that turns, and parts"
+                                 " whose material and weight are known.")
             return
         told = headline(strength)
         hidden = len(self.checks.checks) - self.sieve.rowCount()

@@ -28,6 +28,8 @@ class Beam:
     `at_mm` (J,) sections; `moment` (K, J) mm; `shear` (K, J); `share` (K, K) what each
     station bears in truth; `couple` (K,) mm what a single support bears besides. The same
     for a unit force of the hand: `hand_…`, zeros where there is no grip.
+    `slope` (K, K) mm²: divided by the rod's stiffness E·I, how much it stands askew (rad) in
+    the middle of each station, from the line through its supports.
     `below`, `above` (J,): columns of the torque passed next to each section.
     """
 
@@ -40,6 +42,7 @@ class Beam:
     hand_shear: Floats
     hand_share: Floats
     hand_couple: float
+    slope: Floats
     below: tuple[int, ...]
     above: tuple[int, ...]
 
@@ -79,6 +82,7 @@ def beam(rod: Rod) -> Beam:
         moment[count] if hand else none, shear[count] if hand else none,
         bear[count, :count] if hand else np.zeros(count),
         float(couple[count]) if hand else 0.0,
+        moment[:count] @ _slopes(sections, middle, [middle[k] for k in rod.supports]),
         tuple(int(np.sum(middle < z)) for z in sections),
         tuple(int(np.sum(middle <= z)) for z in sections))
 
@@ -103,3 +107,25 @@ def _shared(points: Floats, rod: Rod, count: int) -> tuple[Floats, Floats]:
         if spread == 0.0:
             couple[load] = -arm
     return bear, couple
+
+
+def _slopes(sections: Floats, middle: Floats, supports: list[float]) -> Floats:
+    """(J, K): bending moments at the sections to slopes · E·I in the middle of the stations.
+
+    Slope and sag are the first and second integral of moment / (E·I) (Euler–Bernoulli), by
+    the trapezoidal rule; one support holds the rod straight in its middle, several at rest
+    at the outermost two.
+    """
+    step = np.diff(sections)
+    turned = np.zeros((sections.size, sections.size))  # moments to slopes at the sections
+    turned[1:, :-1] += np.tril(np.broadcast_to(step / 2, (step.size, step.size)))
+    turned[1:, 1:] += np.tril(np.broadcast_to(step / 2, (step.size, step.size)))
+    sagged = np.zeros_like(turned)
+    sagged[1:] = np.cumsum(step[:, None] * (turned[1:] + turned[:-1]) / 2, axis=0)
+    at = [int(np.argmin(np.abs(sections - z))) for z in middle]
+    first, last = (int(np.argmin(np.abs(sections - z)))
+                   for z in (min(supports), max(supports)))
+    base = turned[first] if first == last else (
+        (sagged[last] - sagged[first]) / (sections[last] - sections[first]))
+    slopes: Floats = (turned[at] - base).T
+    return slopes

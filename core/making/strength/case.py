@@ -23,6 +23,10 @@ from core.motion.turn import Complexes, Floats
 from core.space.necks import bores_of
 from core.space.outlines import outline_of
 
+#: What is usual on the diameter for a metal rod that turns in wood, mm.
+USUAL_PLAY_MM = 0.15
+USUAL_PLAY = "play of 0.10 to 0.25 mm is usual in plywood (common practice, no source)"
+
 
 @dataclass(frozen=True)
 class Push:
@@ -168,6 +172,12 @@ class Case:
     def bores(self) -> dict[str, tuple[tuple[complex, float], ...]]:
         """Round holes of every part: (drawn place, diameter)."""
         return bores_of(self.sketch)
+
+    def play(self, rod: Rod) -> tuple[float, bool]:
+        """Play of a rod in its bores, on the diameter, mm, and whether that was given."""
+        given = [pin.clearance_mm for pin in self.sketch.pins
+                 if pin.id in rod.joints and pin.clearance_mm is not None]
+        return max(given, default=USUAL_PLAY_MM), bool(given)
 
     def hole(self, joints: tuple[str, ...], part_id: str) -> complex | None:
         """Where the rod of some pins goes through a part, drawn pose; None where it is not a

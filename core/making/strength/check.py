@@ -13,8 +13,8 @@ from core.motion.turn import Floats
 
 #: What is checked; `core.making.strength.words` says each in words.
 CheckKind = Literal[
-    "rod-torsion", "rod-jam", "rod-bending", "rod-shear", "rod-twist", "bearing", "tear-out",
-    "wag", "link-stress", "link-buckling", "neck", "tooth", "hinge-screws"]
+    "rod-torsion", "rod-jam", "rod-bending", "rod-shear", "rod-twist", "rod-slope", "bearing",
+    "tear-out", "wag", "link-stress", "link-buckling", "neck", "tooth", "hinge-screws"]
 #: "breaks": it surely gives way. "doubtful": it may. "near": it holds, but with less in hand
 #: than is asked for. "holds".
 Verdict = Literal["breaks", "doubtful", "near", "holds"]

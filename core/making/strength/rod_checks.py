@@ -10,7 +10,7 @@ import numpy as np
 
 from core.making.rods import RodLoad
 from core.making.strength.beam import Beam
-from core.making.strength.case import Case
+from core.making.strength.case import USUAL_PLAY, Case
 from core.making.strength.check import Check, CheckKind, worst
 from core.materials import Figure, safety_number
 from core.motion.turn import Floats
@@ -72,6 +72,7 @@ def rod_checks(case: Case, rod: Strained, jam_nmm: float | None) -> Iterator[Che
     yield from _told(case, rod, "rod-shear",
                      4.0 / (math.pi * d**2) * rod.shear.max(axis=1), shear, 2.0,
                      "greatest cross force along the rod / (π · diameter² / 4)")
+    yield from _askew(case, rod)
     if jam_nmm is not None and rod.load.rod.grip_mm is not None and jam_nmm > 0.0:
         stress = np.array([per_torque * jam_nmm])
         safe = safety_number(material.stuff)
@@ -117,3 +118,30 @@ def _wound(case: Case, rod: Strained) -> Iterator[Check]:
                     "torque · length / (shear modulus · π · diameter⁴ / 32), summed along"
                     " the rod", f"{_BOOK}; {rigid.source}; {_SOFT_DEG.source}", rigid.trust,
                     size_mm=d, power=4.0, soft=True)
+
+
+def _askew(case: Case, rod: Strained) -> Iterator[Check]:
+    """Where the bent rod stands most askew in a bore that turns on it, against the tilt for
+    which the bore has play."""
+    of = rod.load.rod
+    stiff = case.bears(of.material, "elastic")
+    inertia = math.pi * of.diameter_mm**4 / 64.0
+    play, known = case.play(of)
+    found = []
+    for k, station in enumerate(of.stations):
+        if not station.held and station.length_mm > 0.0:
+            slope = np.degrees(np.abs(rod.load.force_n @ rod.beam.slope[:, k])
+                               / (stiff.low * inertia))
+            free = math.degrees(play / station.length_mm)
+            step, value, _, _ = worst(slope, free)
+            if step >= 0:
+                found.append((value / max(free, 1e-12), step, value, free, station.part))
+    if found:
+        _, step, value, free, part = max(found)
+        yield Check("rod-slope", f"Rod of {of.id} in {part}", of.parts, of.joints, value,
+                    (free, free), (1.0, 1.0), "°", case.crank_rad(step),
+                    "moment / (modulus · π · diameter⁴ / 64), summed along the rod, against"
+                    " play / length of the bore: beyond that the bore rubs at its edges",
+                    f"{_BOOK}; {stiff.source}; {'' if known else USUAL_PLAY}".rstrip("; "),
+                    stiff.trust if known else "practice", size_mm=of.diameter_mm, power=4.0,
+                    soft=True)

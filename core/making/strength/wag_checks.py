@@ -9,13 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from core.making.rods import Rod
-from core.making.strength.case import Case
+from core.making.strength.case import USUAL_PLAY, Case
 from core.making.strength.check import Check
 from core.space.outlines import outline_of
-
-#: What is usual on the diameter for a metal rod that turns in wood, mm.
-USUAL_PLAY_MM = 0.15
-_PLAY = "play of 0.10 to 0.25 mm is usual in plywood (common practice, no source)"
 
 
 @dataclass(frozen=True)
@@ -50,24 +46,23 @@ def wag_checks(case: Case) -> Iterator[Check]:
             (gap, gap), (1.0, 1.0), "mm", float(case.turn.crank_rad[0]),
             f"play / length of the bore ({math.degrees(held.tilt):.2f}°) · distance to the"
             f" farthest place ({far:.0f} mm), against the gap wanted",
-            "geometry" if held.known else _PLAY, "calculated" if held.known else "practice",
-            size_mm=held.length_mm, soft=True)
+            "geometry" if held.known else USUAL_PLAY,
+            "calculated" if held.known else "practice", size_mm=held.length_mm,
+            soft=True)
 
 
 def _bores(case: Case) -> dict[str, list[_Held]]:
     """The bores that keep every part upright."""
-    play = {pin.id: pin.clearance_mm for pin in case.sketch.pins}
     found: dict[str, list[_Held]] = {}
     for rod in case.rods:
-        known = [clear for clear in map(play.get, rod.joints) if clear is not None]
-        clear = max(known, default=USUAL_PLAY_MM)
+        clear, known = case.play(rod)
         bearing = _bearing(rod)
         for station in rod.stations:
             length = bearing if station.held else station.length_mm
             place = case.hole(rod.joints, station.part)
             if place is not None and length is not None and length > 0.0:
                 found.setdefault(station.part, []).append(
-                    _Held(place, clear / length, length, rod.id, bool(known)))
+                    _Held(place, clear / length, length, rod.id, known))
     return found
 
 

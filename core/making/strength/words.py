@@ -12,7 +12,8 @@ PSI = 145.0377
 #: Kind -> what it is called in a table.
 NAMES: dict[CheckKind, str] = {
     "rod-torsion": "twisted", "rod-jam": "twisted in a jam", "rod-bending": "bent",
-    "rod-shear": "sheared", "rod-twist": "winds up", "bearing": "pressed by its rod",
+    "rod-shear": "sheared", "rod-twist": "winds up",
+    "rod-slope": "bent askew", "bearing": "pressed by its rod",
     "tear-out": "torn out to the edge", "wag": "wags with its play",
     "link-stress": "pulled, pressed, bent", "link-buckling": "buckles",
     "neck": "broken at short grain", "tooth": "bent by the mesh",
@@ -78,7 +79,10 @@ def sentence(check: Check, units: str = "mm") -> str:
 def _felt(check: Check, units: str) -> str:
     """What a stiffness or play is held against."""
     limit = show_range(*check.gives, check.unit, units)
-    return f"the gap wanted is {limit}" if check.kind == "wag" else f"{limit} is felt"
+    if check.kind == "wag":
+        return f"the gap wanted is {limit}"
+    return (f"the bore has play for {limit}" if check.kind == "rod-slope"
+            else f"{limit} is felt")
 
 
 def headline(strength: Strength) -> str:

@@ -343,3 +343,23 @@ def test_the_verdict_follows_what_may_be_built_on_and_what_gives_way(value: floa
     check = Check("rod-shear", "x", (), (), value, (20.0, 30.0), (3.0, 4.0), "MPa", 0.0, "",
                   "", "practice")
     assert check.verdict == word
+
+
+def test_a_rod_on_two_supports_stands_askew_at_its_ends_as_a_beam_does() -> None:
+    """F L²/(16 E I) at the supports of a beam loaded in the middle (textbook)."""
+    crank = part("crank", 1, 1.0, o=0j, a=20j)
+    sides = (part("back", 0, 20.0, True, o=0j), part("front", 2, 20.0, True, o=0j))
+    shaft = Pin(id="shaft", at=("back.o", "crank.o", "front.o"), diameter_mm=6.0)
+    found = one(checked(wheel(force_n=60.0, parts=(*sides, crank), pins=(shaft,))), "rod-slope")
+    # spread over bores of 20 mm at either end of 21 mm: integrated by hand below
+    z = np.linspace(0.0, 41.0, 4101)
+    load = np.where(z < 20, 30.0 / 20, np.where(z > 21, 30.0 / 20, -60.0))
+    moment = np.cumsum(np.cumsum(load)) * (z[1] - z[0])**2
+    slope = np.cumsum(moment) * (z[1] - z[0])
+    sag = np.cumsum(slope) * (z[1] - z[0])
+    askew = slope[1000] - (sag[3100] - sag[1000]) / 21.0
+    stiffness = 200e3 * math.pi * 6.0**4 / 64
+    assert found.value == pytest.approx(math.degrees(abs(askew) / stiffness), rel=0.03)
+    assert found.gives[0] == pytest.approx(math.degrees(0.15 / 20))
+    # of the same order as all of it at the middles of the bearings
+    assert found.value < math.degrees(60.0 * 21**2 / 16 / stiffness) * 1.5
