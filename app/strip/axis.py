@@ -86,7 +86,8 @@ class CrankAxis(QWidget):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.setFont(themes.font(8))
         low, high = self._span
-        room = max((self.width() - HEAD_PX - AXIS_PX) / 52, 1)
+        right = self._ends()[1]
+        room = max((right + 1 - HEAD_PX - AXIS_PX) / 52, 1)
         step = next((s for s in STEPS_DEG if (high - low) / s <= room), STEPS_DEG[-1])
         tick = step * -(-low // step)
         while tick <= high + 1e-6:
@@ -94,8 +95,8 @@ class CrankAxis(QWidget):
             painter.setPen(hairline(self._theme.rule))
             painter.drawLine(QPointF(x, 0), QPointF(x, 5))
             painter.setPen(self._theme.faint)
-            box = QRectF(min(x - 30, self.width() - 60), 7, 60, 16)
-            side = Qt.AlignmentFlag.AlignRight if x > self.width() - 30 else \
+            box = QRectF(min(x - 30, right - 59), 7, 60, 16)
+            side = Qt.AlignmentFlag.AlignRight if x > right - 29 else \
                 Qt.AlignmentFlag.AlignHCenter
             painter.drawText(box, side, f"{tick:g}°".replace("-", "−"))
             tick += step

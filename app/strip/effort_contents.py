@@ -87,6 +87,7 @@ def causes(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
                   keep=(0.0, *spread(np.array([low, high]))))
     lane.more.setText("")
     lane.legend.set_shown([name for name, _ in stacked])
+    lane.say_also(pace(study))
 
 
 def pace(study: Study) -> str:

@@ -162,6 +162,7 @@ class CausesLane(Lane):
 
     def __init__(self, title: str, tip: str, parent: QWidget | None = None) -> None:
         super().__init__(title, tip, parent)
+        self._tip = tip
         self.stack = Stack()
         self.plot.box.addItem(self.stack, ignoreBounds=True)
 
@@ -170,6 +171,10 @@ class CausesLane(Lane):
         """What the hatches mean."""
         assert isinstance(self.more, Legend)
         return self.more
+
+    def say_also(self, words: str) -> None:
+        """A sentence more in the tip."""
+        self.setToolTip(f"{self._tip} {words}".rstrip())
 
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)

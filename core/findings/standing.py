@@ -56,6 +56,7 @@ def standing_findings(states: States, hand: Hand) -> Iterator[Finding]:
         yield _jam("warning" if rocks else "note", turn, int(steps[0]), known, " backwards",
                    _MEND if rocks else f"Mark the crank with an arrow. {_MEND}")
     yield from _leaves(states, hand)
+    yield from _fast(states)
 
 
 def _jam(grade: Grade, turn: Turn, step: int, lock: FrictionLock | None, way: str,
@@ -99,3 +100,18 @@ def _leaves(states: States, hand: Hand) -> Iterator[Finding]:
         "Balance it (“Make the crank pleasant”), or give the shaft a washer of leather or"
         " felt that brakes." + (" Keep fingers away while it is let go." if whips else ""),
         source="statics with the sketch's own range of friction")
+
+
+def _fast(states: States) -> Iterator[Finding]:
+    """A crank turned so fast that inertia asks for more than a little."""
+    drive = states.turn.sketch.drive
+    begins, equals = states.pace.begins_rpm[0], states.pace.equals_rpm[0]
+    if drive is None or not abs(drive.rpm) > begins > 0.0:
+        return
+    text = (f"At {abs(drive.rpm):.3g} turns a minute inertia asks for more than a tenth of"
+            f" what the crank asks for anyway; slower than {begins:.2g} it hardly counts")
+    if abs(drive.rpm) > equals:
+        text += f", and from {equals:.2g} on it is the greater part"
+    yield Finding("inertia-counts", "note", text + ".", crank_part(states.turn), None,
+                  abs(drive.rpm), begins, "1/min", "Crank slower, or make the fast parts"
+                  " lighter.", source="a tenth: common practice, no source")

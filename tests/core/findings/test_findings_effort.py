@@ -203,3 +203,18 @@ def test_a_jam_even_with_the_smallest_friction_is_a_fault() -> None:
     rough = replace(sketch, pins=tuple(
         replace(pin, friction=(2.4, 2.5)) if pin.id == "Q" else pin for pin in sketch.pins))
     assert only(study(rough), "jams").grade == "fault"
+
+
+def test_the_pace_below_which_inertia_hardly_counts_is_told_of_a_fast_crank() -> None:
+    sketch = four_bar(friction=(0.0, 0.0))
+
+    def at(rpm: float):
+        return study(replace(sketch, drive=replace(sketch.drive, rpm=rpm)))
+
+    assert "inertia-counts" not in codes(at(1.0))
+    found = only(at(1000.0), "inertia-counts")
+    assert found.grade == "note"
+    assert "greater part" in found.text
+    assert found.limit is not None
+    assert "inertia-counts" not in codes(at(0.99 * found.limit))
+    assert "inertia-counts" in codes(at(1.01 * found.limit))
