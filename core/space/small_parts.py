@@ -92,8 +92,9 @@ def _goes_in(seen: Complexes, thick_mm: float, tilt_rad: float) -> bool:
     radius = 0.5 * WIDE_MM + 0.5 * SLACK_MM
     if shapely.minimum_bounding_radius(around) > radius:
         return False
-    circle = shapely.minimum_bounding_circle(around)
-    places = places - complex(circle.centroid.x, circle.centroid.y)
+    middle = shapely.centroid(shapely.minimum_bounding_circle(around))
+    # Seen along itself a bare line is one place, and has no circle.
+    places = places - (places[0] if middle.is_empty else complex(middle.x, middle.y))
     below = height.max() - height  # how far below the rim
     side = np.exp(2j * np.pi * np.arange(_SIDES) / _SIDES)[:, None]
     there = places * side.conj()
