@@ -38,6 +38,7 @@ from app.canvas.paint_parts import (
 )
 from app.canvas.paint_paths import paint_paths
 from app.canvas.paint_pinches import paint_pinches
+from app.canvas.paint_weights import paint_weights
 from app.canvas.paint_wishes import paint_wish_ground, paint_wishes
 from core.model import Part, PinInSlot, part_of
 
@@ -82,6 +83,7 @@ def paint_picture(painter: QPainter, frame: Frame) -> None:
     bright = [part for part in frame.stacked() if is_bright(frame, part)]
     for part in bright:
         paint_bright(painter, frame, part)
+        paint_weights(painter, frame, part, bright=True)
     for belt in sketch.belts:
         paint_belt(painter, frame, belt)
     for mesh in sketch.meshes:
@@ -121,6 +123,8 @@ def _paint_stack(painter: QPainter, frame: Frame) -> None:
     named = frame.look.shows("labels")
     for part in sorted(frame.stacked(), key=_frame_first):
         paint_part(painter, frame, part)
+        if part.weights:
+            paint_weights(painter, frame, part)
         if named:
             paint_name(painter, frame, part)
         for slot in slots.get(part.id, ()):

@@ -1,4 +1,5 @@
-"""Which wish, region or handle of one lies under the cursor; the knob of a part's grain."""
+"""Which wish, region or handle of one lies under the cursor; the knob of a part's grain, and
+its weights."""
 
 from __future__ import annotations
 
@@ -11,6 +12,7 @@ from app.canvas.frame import Frame
 from app.canvas.paint_grain import dialled, grain_dial
 from app.canvas.paint_poses import FLAG_PX, pose_grips
 from app.canvas.paint_swings import swing_arc
+from app.canvas.paint_weights import weight_at, weight_places
 from app.canvas.wish_lines import at_place
 from core.model import Part, WantedPath, WantedPose, WantedStroke, WantedSwing, Zone, part_of
 from core.model.edits import get, pose_map
@@ -24,7 +26,8 @@ LINE_PX = 5.0
 class Grip:
     """A place by which a selected wish or region is changed: one of its handles ("handle":
     of a path, end of a stroke, corner of a region), a "tick", or what turns a pose
-    ("turn"); or the knob that turns the grain of the selected part ("grain")."""
+    ("turn"); or of the selected part the knob that turns its grain ("grain"), or one of its
+    weights ("weight")."""
 
     what: str
     item: Item
@@ -58,6 +61,8 @@ def _places(frame: Frame, thing: object, what: str) -> Iterator[complex]:
             dial = grain_dial(frame, thing) if dialled(frame) is thing else None
             if dial is not None:
                 yield dial[1]
+        case Part(), "weight":
+            yield from weight_places(frame, thing)
         case _:
             return
 
@@ -86,6 +91,9 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
     if part is not None and any(abs(at - place) <= reach
                                 for at in _places(frame, part, "grain")):
         return Grip("grain", ("part", part.id))
+    weighted = _weight_grip(frame, place)
+    if weighted is not None:
+        return weighted
     if not frame.look.shows("wishes"):
         return None
     for item in sorted(frame.selection):
@@ -98,6 +106,22 @@ def grip_at(frame: Frame, place: complex) -> Grip | None:
                 if away <= reach and (best is None or away < best[0]):
                     best = (away, Grip(what, item, index))
     return best[1] if best is not None else None
+
+
+def _weight_grip(frame: Frame, place: complex) -> Grip | None:
+    """The weight at a place, of the part that alone is selected. What is small and lies on it,
+    such as a pin, comes first."""
+    if len(frame.selection) != 1:
+        return None
+    (kind, name), = frame.selection
+    part = next((part for part in frame.sketch.parts if part.id == name), None)
+    if kind != "part" or part is None or not part.weights or name in frame.look.hidden:
+        return None
+    index = weight_at(frame, part, place)
+    if index is None or any(abs(frame.pose.at(pin.at[0]) - place) * frame.camera.scale
+                            <= frame.pin_radius(pin.diameter_mm) for pin in frame.sketch.pins):
+        return None
+    return Grip("weight", ("part", name), index)
 
 
 def wishes_under(frame: Frame, place: complex) -> list[Item]:

@@ -12,6 +12,7 @@ from app.canvas.hits import Item
 from app.canvas.wish_hits import Grip
 from app.gestures.carrying import Carrying, carrying
 from app.gestures.grain import grain_turning
+from app.gestures.weighing import weight_moving
 from core.errors import EditError
 from core.model import Sketch, WantedPath, WantedPose, Zone
 from core.model.edits import (
@@ -22,6 +23,7 @@ from core.model.edits import (
     move_tick,
     remove_handle,
     remove_tick,
+    remove_weight,
     shift_wish,
 )
 from core.units import show_angle, show_length
@@ -37,6 +39,8 @@ def grip_carrying(canvas: Canvas, grip: Grip, grabbed: complex) -> Carrying:
     handle = grip.place(frame)
     if grip.what == "grain":
         return grain_turning(frame, base, name, handle, grabbed)
+    if grip.what == "weight":
+        return weight_moving(frame, base, name, grip.index, handle, grabbed)
     if grip.what == "turn":
         return _turning(frame, base, name, handle, grabbed)
     if grip.what == "tick":
@@ -158,6 +162,8 @@ def _edge_at(zone: Zone, place: complex) -> float:
 
 def without_grip(sketch: Sketch, grip: Grip) -> Sketch:
     """The sketch without a handle or tick; raises EditError where it cannot go."""
+    if grip.what == "weight":
+        return remove_weight(sketch, grip.item[1], grip.index)
     if grip.what == "tick":
         return remove_tick(sketch, grip.item[1], grip.index)
     if grip.what == "handle" and grip.item[0] in ("wish", "zone"):
