@@ -28,6 +28,7 @@ from core.model import (
     Gravity,
     Handle,
     HandStep,
+    Hinge,
     Mass,
     Part,
     Pin,
@@ -202,3 +203,24 @@ def test_a_stout_strut_buckles_where_johnson_says() -> None:
     assert slender < math.sqrt(2 * math.pi**2 * stiff / crush)
     johnson = crush * (1 - crush * slender**2 / (4 * math.pi**2 * stiff)) * 30.0 * 18.0
     assert found.gives == pytest.approx((johnson, johnson), rel=1e-6)
+
+
+def test_screws_of_a_hinge_hold_what_the_wood_handbook_says() -> None:
+    """P = 15 700 G² D L (lbf, inches; USDA Wood Handbook, from memory), that is 108.25 G² D L
+    in N and mm: two screws of 3 mm, 12 mm deep in cherry (G = 0.50) hold 1948 N in the mean,
+    half of it in the edge of the sheet (common practice)."""
+    lbf, inch = 0.45359237 * 9.80665, 25.4
+    whole = 2 * 15_700 * 0.5**2 * (3.0 / inch) * (12.0 / inch) * lbf
+    assert whole == pytest.approx(1948, rel=0.001)
+    for edge, share in ((False, 1.0), (True, 0.5)):
+        made = windlass(0.0, 2.0)
+        leaf = replace(made.pins[0], at=("back.O", "drum.O"), hinge=Hinge(
+            screws=2, screw_mm=3.0, length_mm=12.0, edge=edge))
+        sketch = replace(made, pins=(leaf,), parts=tuple(
+            p for p in made.parts if p.id != "front"))
+        turn = solve_turn(sketch, steps=24)
+        found = [c for c in strength(turn, effort(turn)).checks if c.kind == "hinge-screws"]
+        assert found
+        for check in found:
+            assert check.value == pytest.approx(2.0 * 9.81, rel=1e-3)
+            assert sum(check.gives) / 2 == pytest.approx(share * whole, rel=0.002)
