@@ -24,7 +24,7 @@ from weighted import four_bar, slider_crank, slotted_lever
 
 from core.effort import effort, friction_band
 from core.effort.locking import locking
-from core.model import Polygon, Sketch
+from core.model import Drive, Gravity, Mass, Part, Pin, Point, Polygon, Sketch
 from core.motion import solve_turn
 
 #: A body's place at a crank angle: (angle turned, place of a drawn place).
@@ -270,6 +270,54 @@ def test_torque_with_friction_is_what_a_general_solver_finds(
         assert compared >= 20
     if not backwards:
         assert effort(turn).torque_high_nmm == pytest.approx(band.high_nmm, abs=1e-4 * scale)
+
+
+def thrown(dice: np.random.Generator) -> Sketch:
+    """A crank-rocker with lengths, masses, pace and direction of gravity thrown by dice."""
+    while True:
+        a, b, c = dice.uniform((20, 60, 50), (60, 160, 150))
+        short, *between, long = sorted((100.0, a, b, c))
+        if short == a and short + long < sum(between) - 8:
+            break
+    drawn = float(dice.uniform(0, 2 * math.pi))
+    at_a = a * cmath.exp(1j * drawn)
+    at_b = meeting(at_a, 100 + 0j, b, c, bool(dice.integers(2)))
+
+    def part(name: str, middle: complex | None, **places: complex) -> Part:
+        weighs = None
+        if middle is not None:
+            spot = middle + complex(*dice.uniform(-30, 30, 2))
+            weighs = Mass(mass_kg=float(dice.uniform(0.05, 1)), x=spot.real, y=spot.imag,
+                          inertia_kgmm2=float(dice.uniform(20, 800)))
+        return Part(id=name, fixed=middle is None, mass=weighs, points=tuple(
+            Point(id=key, x=z.real, y=z.imag) for key, z in places.items()))
+
+    return Sketch(
+        parts=(part("frame", None, O=0j, Q=100 + 0j), part("crank", at_a / 2, O=0j, A=at_a),
+               part("coupler", (at_a + at_b) / 2, A=at_a, B=at_b),
+               part("rocker", (at_b + 100) / 2, Q=100 + 0j, B=at_b)),
+        pins=(Pin(id="o", at=("frame.O", "crank.O")), Pin(id="a", at=("crank.A", "coupler.A")),
+              Pin(id="b", at=("coupler.B", "rocker.B")),
+              Pin(id="q", at=("rocker.Q", "frame.Q"))),
+        drive=Drive(pin="o", part="crank", drawn_deg=math.degrees(drawn),
+                    rpm=float(dice.choice((-1, 1)) * dice.uniform(5, 120))),
+        friction=(0.1, 0.6), gravity=Gravity(direction_deg=float(dice.uniform(-180, 180))))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_torque_of_four_bars_thrown_by_dice_is_what_a_general_solver_finds(seed: int) -> None:
+    sketch = thrown(np.random.default_rng(seed))
+    turn = solve_turn(sketch, steps=9)
+    assert turn.reached.all()
+    band = friction_band(turn, tolerance=1e-10)
+    omega, start = sketch.drive.rpm * 2 * math.pi / 60, math.radians(sketch.drive.drawn_deg)
+    sense, scale = math.copysign(1.0, omega), np.abs(band.high_nmm).max()
+    for mu, ours in ((0.1, band.low_nmm), (0.6, band.high_nmm)):
+        # With the crank along the frame the coupler stands still on the rocker's pin.
+        for k in range(1, 9):
+            theirs = sense * four_bar_torque(sketch, turn.crank_rad[k] - start, omega, mu,
+                                             sense)
+            assert ours[k] == pytest.approx(theirs, abs=1e-6 * scale), (mu, k)
 
 
 def balanced(*how: object) -> bool:
