@@ -12,7 +12,6 @@ from core.effort import Effort, Hand, States, effort, hand, states
 from core.errors import CrankwrightError, MotionError, SketchError
 from core.findings import Finding, findings, goes_round
 from core.making.locks import LockCheck, Locks, locks_of
-from core.making.strength import Check, Strength, strength
 from core.model import Sketch, join_ref
 from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
@@ -21,6 +20,7 @@ from core.space import Gaps, gaps
 from core.space.pinch import Pinch, pinches
 
 if TYPE_CHECKING:
+    from core.making.strength import Check, Strength
     from core.wanted.measure import Met
 
 
@@ -113,6 +113,8 @@ def _strength(turn: Turn, strain: Effort | None, push: Hand | None,
     """Whether it holds, or None where effort or materials are not known."""
     if strain is None:
         return None
+    from core.making.strength import strength  # not before the hand rests
+
     try:
         return strength(turn, strain, push, speed)
     except SketchError:

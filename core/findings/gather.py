@@ -9,7 +9,6 @@ from core.effort import Effort, Hand, States
 from core.findings.effort import effort_findings
 from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
-from core.findings.holds import hold_findings
 from core.findings.locks import lock_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.pinch import mesh_findings, pinch_findings
@@ -18,7 +17,6 @@ from core.findings.small import small_findings
 from core.findings.wishes import wish_findings
 from core.findings.wood import wood_findings
 from core.making.locks import Locks
-from core.making.strength import Strength
 from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
@@ -26,6 +24,7 @@ from core.space import Gaps
 from core.space.pinch import Pinch
 
 if TYPE_CHECKING:
+    from core.making.strength import Strength
     from core.wanted.measure import Met
 
 
@@ -69,6 +68,8 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
         if effort is not None and hand is not None:
             found += effort_findings(turn, effort, hand, states)
         if strength is not None:
+            from core.findings.holds import hold_findings  # it is worked out at rest only
+
             found += hold_findings(sketch, strength)
         if locks is not None:
             found += lock_findings(locks, mends)
