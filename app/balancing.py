@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import math
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -35,9 +36,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         "hardest push or pull (peak, the default), the difference between most "
                         "and least (ripple), first running away and then the peak (steady), or "
                         "some of each (weighted)")
-    parser.add_argument("--weights", nargs="+", action="extend", default=[], metavar="PART",
-                        help="the only parts that may bear a weight (default: all that move)")
-    parser.add_argument("--reach", type=_length, metavar="LENGTH", help="how far from its "
+    parser.add_argument("--weights", nargs="+", action="extend", default=[],
+                        metavar="PART[:REACH[:MASS]]",
+                        help="the only parts that may bear a weight (default: all that move), "
+                        "each with how far out and how heavy, such as neck:80mm:60g")
+    parser.add_argument("--reach", type=_reach, metavar="LENGTH", help="how far from its "
                         "fixed pivot a weight may be on a tail added to a part; 0: no tails "
                         "(default: as far as the part itself reaches)")
     parser.add_argument("--heaviest", type=_mass, metavar="MASS",
@@ -53,24 +56,25 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
 
-def _length(text: str) -> float:
-    try:
-        value = parse_length(text)
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(str(error).rstrip(".")) from None
+def _reach(text: str) -> float:
+    value = _read(parse_length, text)
     if not 0.0 <= value <= 10_000.0:
         raise argparse.ArgumentTypeError("give a length from 0 to 10 m")
     return value
 
 
 def _mass(text: str) -> float:
-    try:
-        value = parse_mass(text)
-    except UnitError as error:
-        raise argparse.ArgumentTypeError(str(error).rstrip(".")) from None
+    value = _read(parse_mass, text)
     if not 0.0 < value <= 100.0:
         raise argparse.ArgumentTypeError("give a mass above 0, up to 100 kg, such as 80g")
     return value
+
+
+def _read(parse: Callable[[str], float], text: str) -> float:
+    try:
+        return parse(text)
+    except UnitError as error:
+        raise argparse.ArgumentTypeError(str(error).rstrip(".")) from None
 
 
 def command(given: argparse.Namespace) -> int:
@@ -99,15 +103,10 @@ def options_of(given: argparse.Namespace, sketch: Sketch) -> Options:
 
     from core.pleasant import Kind, Options, SpringRules, WeightRules
 
-    known = {part.id: part for part in sketch.parts}
-    for part_id in given.weights:
-        if part_id not in known:
-            raise SketchError(f"there is no part {part_id!r}", where="--weights",
-                              mend="name parts as in the sketch, such as crank")
-        if known[part_id].fixed:
-            raise SketchError(f"{part_id!r} belongs to the frame and never moves",
-                              where="--weights", mend="name parts that move")
-    weights, springs = WeightRules(parts=tuple(given.weights)), SpringRules()
+    each = [bearing(sketch, text) for text in given.weights]
+    weights, springs = WeightRules(
+        parts=tuple(name for name, _, _ in each),
+        each=tuple(one for one in each if one[1:] != (None, None))), SpringRules()
     if given.reach is not None:
         weights = replace(weights, reach_mm=given.reach)
     if given.heaviest is not None:
@@ -124,6 +123,29 @@ def options_of(given: argparse.Namespace, sketch: Sketch) -> Options:
         raise SketchError("everything is forbidden", where="--no-weights …",
                           mend="leave out one of the options that forbid")
     return Options(given.aim, kinds, weights, springs)
+
+
+def bearing(sketch: Sketch, text: str) -> tuple[str, float | None, float | None]:
+    """A part that may bear weights, how far out (mm) and how heavy (kg), from
+    ``PART[:REACH[:MASS]]``; a name with a colon in it is taken whole where there is such a
+    part. Raises SketchError."""
+    known = {part.id: part for part in sketch.parts}
+    name, more = text, list[str]()
+    while name not in known and ":" in name and len(more) < 2:
+        name, _, last = name.rpartition(":")
+        more.insert(0, last)
+    if name not in known:
+        raise SketchError(f"there is no part {text!r}", where="--weights",
+                          mend="name parts as in the sketch, such as crank or crank:80mm:60g")
+    if known[name].fixed:
+        raise SketchError(f"{name!r} belongs to the frame and never moves",
+                          where="--weights", mend="name parts that move")
+    try:
+        reach = _reach(more[0]) if more and more[0] else None
+        return name, reach, _mass(more[1]) if len(more) > 1 else None
+    except argparse.ArgumentTypeError as error:
+        raise SketchError(str(error), where=f"--weights {text}",
+                          mend="write it like crank:80mm:60g") from None
 
 
 def _numbered(advice: Advice, number: int) -> Proposal | None:
