@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtGui import QPainter, QPolygonF
 
-from app.canvas.frame import Frame, with_alpha
+from app.canvas.frame import Frame
 from core.space.pinched import Closing, Pinch
 
 #: A place is marked while its room is at most so much wider than when it is shut, mm.
 NEAR_MM = 6.0
 #: More marks than these would hide the drawing; the hardest come first.
 MOST_MARKED = 24
+#: Below this a place counts as shut: a finger pressed flat (an estimate), mm.
+SHUT_MM = 5.0
+#: A mark has so much room to itself, pixels.
+_OWN = 16.0
 #: Length and half width of a jaw, and the least room between the two, pixels.
-_LONG, _WIDE, _APART = 9.0, 4.5, 5.0
+_LONG, _WIDE, _APART = 11.0, 5.5, 5.0
 
 
 def closing_pinches(pinches: tuple[Pinch, ...], crank_rad: float,
@@ -49,26 +54,31 @@ def _near(pinches: tuple[Pinch, ...]) -> list[list[int]]:
 
 
 def paint_pinches(painter: QPainter, frame: Frame) -> None:
-    """Two jaws about every place near shutting: filled where nothing is decided, in outline
-    where it may be."""
-    study = frame.study
-    if study is None or study.sketch is not frame.sketch:
-        return  # of another drawing
-    unseen = frozenset(frame.look.hidden) | frame.unfinished
-    for one, closing in closing_pinches(study.pinches, frame.pose.crank_rad, unseen):
-        _paint_jaws(painter, frame, closing, quiet=bool(one.guarded))
+    """Two jaws about every place near shutting: filled where it shuts on a finger, in
+    outline where some room stays, in ink where it may be. Of places that would lie on each
+    other the hardest is marked."""
+    if frame.study is None:
+        return
+    unseen = frame.look.hidden | frame.unfinished
+    marked: list[QPointF] = []
+    for one, closing in closing_pinches(frame.study.pinches, frame.pose.crank_rad, unseen):
+        middle = frame.camera.to_screen(closing.middle)
+        if all((middle - other).manhattanLength() > _OWN for other in marked):
+            marked.append(middle)
+            colour = frame.theme.ink if one.guarded else frame.theme.fault
+            shuts = not one.guarded and one.smallest_mm < SHUT_MM
+            painter.setPen(frame.pen(frame.theme.paper if shuts else colour, 1.3))
+            painter.setBrush(colour if shuts else Qt.BrushStyle.NoBrush)
+            edge = frame.camera.to_screen(closing.middle + closing.across)
+            _draw_jaws(painter, middle, edge)
 
 
-def _paint_jaws(painter: QPainter, frame: Frame, closing: Closing, quiet: bool) -> None:
-    middle = frame.camera.to_screen(closing.middle)
-    edge = frame.camera.to_screen(closing.middle + closing.across)
+def _draw_jaws(painter: QPainter, middle: QPointF, edge: QPointF) -> None:
+    """Two triangles whose tips touch the edges, at a pixel halfway and one of the edges."""
     away = edge - middle
-    size = (away.x() ** 2 + away.y() ** 2) ** 0.5
+    size = math.hypot(away.x(), away.y())
     along = QPointF(0.0, -1.0) if size < 1e-6 else away / size
     side = QPointF(-along.y(), along.x())
-    colour = frame.theme.ink if quiet else frame.theme.fault
-    painter.setPen(frame.pen(with_alpha(colour, 0.6) if quiet else frame.theme.paper, 1.2))
-    painter.setBrush(Qt.BrushStyle.NoBrush if quiet else colour)
     for way in (along, along * -1.0):
         tip = middle + way * max(size, _APART)
         back = tip + way * _LONG

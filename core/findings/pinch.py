@@ -82,8 +82,7 @@ def _told(sketch: Sketch, one: Pinch, grade: Grade, hand: Hand | None) -> Findin
 def _advice(sketch: Sketch, one: Pinch) -> str:
     safe, tight = (show_length(each, sketch.units)
                    for each in (one.rule.safe_mm, one.rule.admits_mm))
-    return (f"Leave {safe} when it is shut, or never open it by {tight}; or put a guard before"
-            " it; or say that it may be.")
+    return f"Leave {safe} when it is shut, never open it by {tight}, or put a guard before it."
 
 
 def _together(sketch: Sketch, quiet: list[Pinch]) -> Finding:
