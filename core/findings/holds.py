@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from core.findings.finding import Finding, Grade, Mend
+from core.making.rods import rods
 from core.making.strength import Check, Strength, Verdict
 from core.making.strength.words import sentence, show_load
 from core.model import Bar, Sketch, edits
@@ -39,7 +40,7 @@ def _finding(sketch: Sketch, check: Check, grade: Grade) -> Finding:
     if check.kind in ("rod-torsion", "rod-jam", "rod-bending", "rod-shear"):
         code = "rod-too-weak"
         mend, edits_ = _thicker(sketch, check)
-        if check.kind == "rod-bending":
+        if check.kind == "rod-bending" and _stands_out(sketch, check):
             mend += " Or hold the rod on both sides of its parts."
     elif check.kind == "rod-twist":
         code = "rod-winds-up"
@@ -74,6 +75,11 @@ def _finding(sketch: Sketch, check: Check, grade: Grade) -> Finding:
                    math.degrees(check.crank_rad), check.value, check.allowed[0],
                    check.unit, f"{mend} {_meant(sketch, check)}".strip(), edits_,
                    check.joints, check.source)
+
+
+def _stands_out(sketch: Sketch, check: Check) -> bool:
+    """Whether parts on the rod stand out beyond what holds it."""
+    return any(rod.overhung for rod in rods(sketch) if rod.joints == check.joints)
 
 
 def _meant(sketch: Sketch, check: Check) -> str:

@@ -55,6 +55,15 @@ def test_a_press_turns_the_crank_to_the_worst_and_lights_the_parts(holding, wind
     assert "Trust" in holding.detail.text()
 
 
+def test_enter_on_a_row_does_what_a_press_does(holding, window, qtbot) -> None:
+    holding.table.setCurrentIndex(holding.sieve.index(5, 0))
+    check = rows(holding)[5]
+    assert check.source in holding.detail.text()
+    qtbot.keyClick(holding.table, Qt.Key.Key_Return)
+    assert window.session.crank_rad == pytest.approx(check.crank_rad % (2 * math.pi))
+    assert set(check.parts) == set(window.session.selected("part"))
+
+
 def test_words_and_what_is_selected_sift_the_table(holding, window, qtbot) -> None:
     whole = holding.sieve.rowCount()
     qtbot.keyClicks(holding.words_box, "pier bore")

@@ -54,8 +54,8 @@ def strained(load: RodLoad, of: Beam) -> Strained:
 
 def rod_checks(case: Case, rod: Strained, jam_nmm: float | None) -> Iterator[Check]:
     """The checks of one rod; `jam_nmm` is the torque at its crank when something blocks."""
-    d = rod.load.rod.diameter_mm
-    name = rod.load.rod.material
+    of = rod.load.rod
+    d, name = of.diameter_mm, of.material
     material, pull, shear = (case.material(name), case.bears(name, "bending"),
                              case.bears(name, "shear"))
     per_moment, per_torque = 32.0 / (math.pi * d**3), 16.0 / (math.pi * d**3)
@@ -68,16 +68,16 @@ def rod_checks(case: Case, rod: Strained, jam_nmm: float | None) -> Iterator[Che
     both = np.sqrt(sigma**2 + 3.0 * tau**2).max(axis=1)
     yield from _told(case, rod, "rod-bending", both, pull, 3.0,
                      "√(bending² + 3 · shear²), bending = 32 · moment / (π · diameter³),"
-                     f" shear = 16 · torque / (π · diameter³). {rod.load.rod.assumed}")
+                     f" shear = 16 · torque / (π · diameter³). {of.assumed}")
     yield from _told(case, rod, "rod-shear",
                      4.0 / (math.pi * d**2) * rod.shear.max(axis=1), shear, 2.0,
-                     "greatest cross force along the rod / (π · diameter² / 4)")
+                     "greatest cross force along the rod / (π · diameter² / 4); the rod is"
+                     f" sheared on {'both sides' if len(of.supports) > 1 else 'one side'}")
     yield from _askew(case, rod)
-    if jam_nmm is not None and rod.load.rod.grip_mm is not None and jam_nmm > 0.0:
-        stress = np.array([per_torque * jam_nmm])
+    if jam_nmm is not None and of.grip_mm is not None and jam_nmm > 0.0:
         safe = safety_number(material.stuff)
-        yield Check("rod-jam", _name(rod), rod.load.rod.parts, rod.load.rod.joints,
-                    float(stress[0]), (shear.low, shear.high), (safe.low, safe.high), "MPa",
+        yield Check("rod-jam", _name(rod), of.parts, of.joints,
+                    per_torque * jam_nmm, (shear.low, shear.high), (safe.low, safe.high), "MPa",
                     case.crank_rad(int(np.nanargmax(np.nan_to_num(case.torque_nmm)))),
                     "16 · torque / (π · diameter³), the hand at its limit while a part is"
                     " blocked", f"{_BOOK}; {shear.source}; {safe.source}", shear.trust,

@@ -44,11 +44,11 @@ def _mesh(case: Case, mesh: Mesh) -> Iterator[Check]:
     sketch = case.sketch
     apart = abs(sketch.place(mesh.a) - sketch.place(mesh.b))
     radii = mesh.pitch_radii(apart)
-    if not min(radii) > 0.0:
-        return
-    module = 2.0 * radii[0] / mesh.teeth_a
     wheels = [case.part(part_of(ref)) for ref in (mesh.a, mesh.b)]
     face = min(wheel.thickness_mm for wheel in wheels)
+    if not min(*radii, face) > 0.0:
+        return
+    module = 2.0 * radii[0] / mesh.teeth_a
     push = np.abs(case.joint(mesh.id)[1][:, 0]) / radii[0]
     found = [_one(case, push, face, module, teeth, wheel.material)
              for teeth, wheel in zip((mesh.teeth_a, mesh.teeth_b), wheels, strict=True)]

@@ -56,6 +56,8 @@ def test_a_weak_rod_is_told_and_the_next_rod_that_is_sold_mends_it(units: str,
     assert worst.value > worst.limit
     assert worst.joints == ("shaft",)
     assert "shaft" in worst.edits[0].label
+    bent = [one for one in weak if ": bent" in one.text]
+    assert all("on both sides" in one.mend for one in bent)
     for _ in range(5):
         weak = found(sketch, "rod-too-weak")
         if not weak:
