@@ -176,6 +176,7 @@ def report(study: Study) -> dict[str, Any]:
         "findings": [_finding(one) for one in study.findings],
         "torque": None if strain is None else _torque(strain),
         "hand": None if study.hand is None else _hand(study.hand),
+        "standing": None if study.states is None else _standing(study.states),
         "strength": None if study.strength is None else [
             _check(one) for one in study.strength.checks],
         "locks": None if study.locks is None else [_lock(one) for one in study.locks.checks],
@@ -301,6 +302,19 @@ def _check(one: Check) -> dict[str, Any]:
         "allowed": [_plain(end) for end in one.allowed],
         "safety": [_plain(end) for end in one.safety], "needed": list(one.needed),
         "formula": one.formula, "source": one.source, "trust": one.trust,
+    }
+
+
+def _standing(loose: States) -> dict[str, Any]:
+    near, back = loose.locking.nearest, loose.turn.crank_rad[loose.back_jams]
+    return {
+        "sets_off": [[_degrees(a), _degrees(b)] for a, b in loose.may_leave],
+        "surely_sets_off": [[_degrees(a), _degrees(b)] for a, b in loose.surely_leaves],
+        "jams_backwards_at_deg": _degrees(back[0]) if back.size else None,
+        "locks_at_coefficient": None if near is None else _plain(near.coefficient),
+        "locks_at_deg": None if near is None else _degrees(near.crank_rad),
+        "locks_by": None if near is None else near.joint,
+        "inertia_counts_from_rpm": [_plain(rpm) for rpm in loose.pace.begins_rpm],
     }
 
 
