@@ -151,8 +151,8 @@ def test_the_whole_turn_of_the_very_sketch_is_used_as_it_is() -> None:
 def test_the_report_has_the_documented_keys_and_plain_numbers() -> None:
     about = report(study(slider_crank((60.0, 120.0))))
     assert list(about) == ["title", "mobility", "crank_turns", "goes_round", "limits",
-                           "findings", "torque", "hand", "standing", "strength", "locks", "gaps",
-                           "pinches", "wanted", "error"]
+                           "findings", "torque", "hand", "standing", "strength", "locks",
+                           "gaps", "pinches", "wanted", "error"]
     assert about["goes_round"] is True
     assert about["mobility"] == 1
     (over,) = [one for one in about["findings"] if one["code"] == "overrun"]
