@@ -368,7 +368,8 @@ FIELDS: dict[str, dict[str, str]] = {
         "note": "Anything worth knowing.",
     },
     "OwnFigure": {
-        "name": "What is given, with the unit at its end, such as compression_along_mpa.",
+        "name": "What is given, with the unit at its end, such as compression_along_mpa; the "
+                "names are listed in docs/materials.md.",
         "low": "Lowest value.",
         "high": "Highest value.",
         "source": "Where it is from.",

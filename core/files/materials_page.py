@@ -34,7 +34,8 @@ _SHEETS = (4.0, 6.5, 9.0, 12.0, 15.0, 18.0, 21.0, 24.0)
 def filled(document: str) -> str:
     """The page with every marked table made anew."""
     made = {"woods": _woods, "plywood": _plywood, "others": _others, "sheets": _sheets,
-            "safety": _safety, "friction": _friction, "sources": _sources, "trust": _trust}
+            "safety": _safety, "friction": _friction, "sources": _sources, "trust": _trust,
+            "names": _names}
     return _MARK.sub(lambda mark: f"<!-- table of {mark[1]} -->\n{made[mark[1]]()}\n"
                      "<!-- end -->", document)
 
@@ -105,6 +106,14 @@ def _friction() -> str:
     return _rows(("pair", "coefficient", "state", "source"), (
         [each.pair, _marked(Figure(each.low, each.high, each.source, each.trust)), each.state,
          each.source] for each in FRICTION))
+
+
+def _names() -> str:
+    stuffs = {name: ", ".join(STUFF_WORDS[stuff] for stuff, names in FIGURES_OF.items()
+                              if name in names) for name in FIGURE_WORDS}
+    return _rows(("name in the file", "what", "unit", "looked for in"), (
+        [f"`{name}`", words, unit or "–", stuffs[name] or "–"]
+        for name, (words, unit) in FIGURE_WORDS.items()))
 
 
 def _sources() -> str:
