@@ -29,8 +29,9 @@ class EaseRun(Run):
     was asked (`asked`); with any other in hand they are only looked at, and become good again
     when an undo brings it back.
 
-    Its own attributes are `running`, `proposals`, `declined` (sentences), `shown` (the
-    proposal seen on the canvas as a preview) and `taken` (the one that was put in last).
+    Its own attributes are `running`, `hurried` (whether the best will be taken at the end),
+    `proposals`, `declined` (sentences), `shown` (the proposal seen on the canvas as a preview)
+    and `taken` (the one that was put in last).
     """
 
     taking = Signal()
@@ -43,7 +44,7 @@ class EaseRun(Run):
         self.taken: Proposal | None = None
         self.asked: Sketch | None = None
         self._after: Sketch | None = None
-        self._hurried = self._showing = False
+        self.hurried = self._showing = False
         session.sketch_changed.connect(self._sketch_changed)
 
     @property
@@ -70,7 +71,7 @@ class EaseRun(Run):
             self.seeker.drop()
             self.words = (NO_CRANK,)
         else:
-            self.asked, self._hurried = sketch, hurried
+            self.asked, self.hurried = sketch, hurried
             self.done, self.stage = 0.0, "beginning"
             self.seeker.start(Job(self.job, (sketch, options)))
         self.changed.emit()
@@ -79,7 +80,7 @@ class EaseRun(Run):
         """End soon; what is found stays."""
         if self.running:
             self.seeker.stop()
-            self.stage, self._hurried = "stopping", False
+            self.stage, self.hurried = "stopping", False
             self.changed.emit()
 
     def show(self, proposal: Proposal) -> bool:
@@ -136,9 +137,13 @@ class EaseRun(Run):
     @Slot(object)
     def _progressed(self, progress: Progress) -> None:
         self.done, self.stage = progress.done, progress.stage
-        if len(progress.proposals) != len(self.proposals):
-            self.proposals = progress.proposals
+        self._take_in(progress.proposals)
         self.changed.emit()
+
+    def _take_in(self, proposals: tuple[Proposal, ...]) -> None:
+        """Those shown already stay the same objects: one may be chosen, or seen on the
+        canvas. The advisor only ever adds to its list."""
+        self.proposals = (*self.proposals, *proposals[len(self.proposals):])
 
     @Slot(object)
     def _ended(self, result: Any) -> None:
@@ -150,12 +155,10 @@ class EaseRun(Run):
         self.changed.emit()
 
     def _settle(self, advice: Advice) -> None:
-        # Those shown already stay the same objects: one may be chosen, or seen on the canvas.
-        known = len(self.proposals)
-        self.proposals = (*self.proposals, *advice.proposals[known:])
+        self._take_in(advice.proposals)
         self.declined = tuple(one.words for one in advice.declined)
         self.words = (STOPPED,) if advice.stopped else ()
-        hurried, self._hurried = self._hurried, False
+        hurried, self.hurried = self.hurried, False
         if hurried and not advice.stopped:
             chosen = engine.best_of(self.proposals)
             if chosen is None:
@@ -165,7 +168,7 @@ class EaseRun(Run):
 
     @Slot(str)
     def _failed(self, text: str) -> None:
-        self.done, self.stage, self._hurried = 1.0, "", False
+        self.done, self.stage, self.hurried = 1.0, "", False
         self.words = (text,)
         self.changed.emit()
 
@@ -183,7 +186,7 @@ class EaseRun(Run):
             self.words = ()
         elif self.running:
             self.seeker.drop()
-            self._hurried, self.stage = False, ""
+            self.hurried, self.stage = False, ""
             self.words = ("Stopped, because the sketch was changed meanwhile; ask again.",)
         elif not self.was_taken and self.proposals:
             self.words = (CHANGED,)
@@ -192,7 +195,7 @@ class EaseRun(Run):
     def _forget(self) -> None:
         self.proposals, self.declined, self.words = (), (), ()
         self.taken = self.asked = self._after = None
-        self._hurried = False
+        self.hurried = False
 
 
 def label_of(proposal: Proposal) -> str:

@@ -7,7 +7,8 @@ from pleasing import nodding_heron
 from PySide6.QtCore import QPoint, Qt
 
 from app.panels.pleasant import EaseWindow
-from app.panels.pleasant.cards import PROPOSAL
+from app.panels.pleasant.bearers import HEAVIEST
+from app.panels.pleasant.cards import BEST, PROPOSAL
 from core.files import save
 from core.model import edits
 
@@ -58,7 +59,8 @@ def test_the_whole_job_ask_look_take_and_undo(ease, window, qtbot) -> None:
     assert ease.cards.rowCount() == len(ease.run.proposals)
     press(ease, 0, qtbot)
     assert session.sketch == ease.run.proposals[0].sketch
-    assert session.committed is before and session.undo_stack.count() == 0
+    assert session.committed is before
+    assert session.undo_stack.count() == 0
     assert "not taken yet" in ease.told.text()
     assert "linear programme" in ease.detail.text()
     qtbot.mouseClick(ease.take_button, Qt.MouseButton.LeftButton)
@@ -132,6 +134,8 @@ def test_the_best_is_taken_at_one_press_and_as_one_undo(ease, window, qtbot) -> 
     assert window.session.undo_stack.count() == 1
     taken = ease.run.taken
     assert taken is not None
+    assert [ease.cards.index(row).data(BEST) for row in range(ease.cards.rowCount())] == [
+        one is taken for one in ease.run.proposals]
     assert taken.value_after == min(one.value_after for one in ease.run.proposals)
     assert "Taken" in ease.told.text()
 
@@ -147,11 +151,14 @@ def test_stop_keeps_the_window_usable(ease, window, qtbot) -> None:
 
 def test_only_the_parts_ticked_bear_a_weight_no_heavier_than_asked(ease, window,
                                                                   qtbot) -> None:
-    for row in range(ease.asks.parts_list.count()):
-        item = ease.asks.parts_list.item(row)
-        item.setCheckState(Qt.CheckState.Checked if item.text() == "neck"
-                           else Qt.CheckState.Unchecked)
-    ease.asks.heaviest_box.setText("60 g")
+    bearers = ease.asks.bearers
+    for name in bearers.parts():
+        bearers.tick(name, name == "neck")
+    bearers.item(bearers.parts().index("neck"), HEAVIEST).setText("sixty")
+    assert not ease.ask_button.isEnabled()
+    assert "neck" in ease.told.text()
+    bearers.item(bearers.parts().index("neck"), HEAVIEST).setText("60 g")
+    assert ease.asks.options().weights.each == (("neck", None, pytest.approx(0.06)),)
     work_out(ease, qtbot)
     for one in ease.run.proposals:
         for part in one.sketch.parts:
@@ -186,7 +193,8 @@ def test_stuff_at_hand_is_added_and_kept_for_the_next_start(ease, window, qtbot)
     again = EaseWindow(window.session, window.easing.run, window.settings, window)
     assert again.asks.stuff.entries() == stuff.entries()
     options = again.asks.options()
-    assert options is not None and ("brass-rod", 15.875) in options.weights.rods
+    assert options is not None
+    assert ("brass-rod", 15.875) in options.weights.rods
 
 
 def test_a_sketch_whose_crank_locks_is_told_so(ease, window, qtbot) -> None:
@@ -204,6 +212,7 @@ def test_every_card_says_before_after_and_bound_to_a_screen_reader(ease, window,
     work_out(ease, qtbot)
     index = ease.cards.index(0)
     said = index.data(Qt.ItemDataRole.AccessibleTextRole)
-    assert index.data(PROPOSAL).title in said and "→" in said
+    assert index.data(PROPOSAL).title in said
+    assert "→" in said
     window.action("inch").trigger()
     assert "lbf·in" in ease.cards.index(0).data()

@@ -10,13 +10,12 @@ from PySide6.QtWidgets import (
     QComboBox,
     QFormLayout,
     QLabel,
-    QListWidget,
-    QListWidgetItem,
     QSpinBox,
     QVBoxLayout,
     QWidget,
 )
 
+from app.panels.pleasant.bearers import Bearers
 from app.panels.pleasant.box import Box
 from app.panels.pleasant.stuff import StuffList
 from app.panels.quantities import MASS, MAYBE_ROOM, SIZE
@@ -45,12 +44,11 @@ class Asks(QWidget):
                  parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session = session
-        self._off: set[str] = set()  # parts that may bear no weight
         self._build(settings)
         for box in (self.weights_box, self.springs_box, self.torsion_box, self.gears_box,
                     self.flywheel_box):
             box.toggled.connect(self._told)
-        self.parts_list.itemChanged.connect(self._part_ticked)
+        self.bearers.changed.connect(self._told)
         self.aim_box.currentIndexChanged.connect(self._told)
         self.pieces_box.valueChanged.connect(self._told)
         for line in (self.reach_box, self.heaviest_box, self.wheel_box):
@@ -69,9 +67,7 @@ class Asks(QWidget):
         self.pieces_box.setValue(2)
         self.pieces_box.setToolTip("So many weights, or springs, at most in one proposal")
         self.weights_box = _switch("Weights", "Weights let into parts or bolted on", self)
-        self.parts_list = QListWidget(self)
-        self.parts_list.setAccessibleName("Parts that may bear a weight")
-        self.parts_list.setFixedHeight(84)
+        self.bearers = Bearers(self)
         self.reach_box = Box(MAYBE_ROOM, None, self)
         self.reach_box.setPlaceholderText("as far as the part")
         self.reach_box.setToolTip("How far from its fixed pivot a weight may be, on a tail "
@@ -97,7 +93,7 @@ class Asks(QWidget):
         column.addLayout(_form(("Aim", self.aim_box), ("Pieces at most", self.pieces_box)))
         column.addWidget(self.weights_box)
         column.addWidget(_faint("On these parts", self))
-        column.addWidget(self.parts_list)
+        column.addWidget(self.bearers)
         column.addLayout(_form(("How far out", self.reach_box),
                                ("Heaviest", self.heaviest_box)))
         column.addWidget(_faint("Made of what is at hand", self))
@@ -117,11 +113,12 @@ class Asks(QWidget):
 
         if self.trouble():
             return None
-        parts = tuple(self._ticked())
-        every = len(parts) == self.parts_list.count()
+        parts = tuple(self.bearers.ticked())
+        every = list(parts) == self.bearers.parts()
         weights = self.stuff.into(WeightRules(
             parts=() if every else parts, most=self.pieces_box.value(),
-            most_kg=self.heaviest_box.value, reach_mm=self.reach_box.value))
+            most_kg=self.heaviest_box.value, reach_mm=self.reach_box.value,
+            each=self.bearers.each()))
         return Options(
             self.aim_box.currentData(), self.kinds(), weights,
             SpringRules(most=self.pieces_box.value()),
@@ -142,34 +139,21 @@ class Asks(QWidget):
             box.read()
             if box.trouble:
                 return box.trouble
+        if self.bearers.trouble:
+            return self.bearers.trouble
         if self.weights_box.isChecked() and not self.kinds():
             return "No part may bear a weight: tick one, or allow something else."
         return "" if self.kinds() else "Nothing is allowed: tick something that may be used."
 
     def _bears(self) -> bool:
-        return bool(self._ticked()) or not self.parts_list.count()
-
-    def _ticked(self) -> list[str]:
-        items = [self.parts_list.item(row) for row in range(self.parts_list.count())]
-        return [item.text() for item in items if item.checkState() == Qt.CheckState.Checked]
+        return bool(self.bearers.ticked()) or not self.bearers.parts()
 
     # -- showing ---------------------------------------------------------------------
 
     def refresh(self) -> None:
         """Parts and units of the sketch in hand."""
         sketch = self._session.committed
-        moving = [part.id for part in sketch.parts if not part.fixed]
-        there = [self.parts_list.item(row).text() for row in range(self.parts_list.count())]
-        if moving != there:
-            self.parts_list.blockSignals(True)
-            self.parts_list.clear()
-            for name in moving:
-                item = QListWidgetItem(name, self.parts_list)
-                item.setFlags(Qt.ItemFlag.ItemIsEnabled | Qt.ItemFlag.ItemIsSelectable
-                              | Qt.ItemFlag.ItemIsUserCheckable)
-                item.setCheckState(Qt.CheckState.Unchecked if name in self._off
-                                   else Qt.CheckState.Checked)
-            self.parts_list.blockSignals(False)
+        self.bearers.show_parts(sketch)
         for box in (self.reach_box, self.heaviest_box, self.wheel_box):
             box.set_units(sketch.units)
         self.stuff.refresh()
@@ -177,17 +161,9 @@ class Asks(QWidget):
 
     def _grey(self) -> None:
         weights = self.weights_box.isChecked()
-        for widget in (self.parts_list, self.reach_box, self.heaviest_box, self.stuff):
+        for widget in (self.bearers, self.reach_box, self.heaviest_box, self.stuff):
             widget.setEnabled(weights)
         self.wheel_box.setEnabled(self.gears_box.isChecked())
-
-    @Slot(QListWidgetItem)
-    def _part_ticked(self, item: QListWidgetItem) -> None:
-        if item.checkState() == Qt.CheckState.Checked:
-            self._off.discard(item.text())
-        else:
-            self._off.add(item.text())
-        self._told()
 
     @Slot()
     def _told(self) -> None:

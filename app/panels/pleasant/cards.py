@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 PROPOSAL = Qt.ItemDataRole.UserRole
 FACTS = Qt.ItemDataRole.UserRole + 1
+BEST = Qt.ItemDataRole.UserRole + 2
 CARD_PX = 108
 _GAP, _PAD = 4.0, 8.0
 NO_PARENT = QModelIndex()
@@ -44,11 +45,14 @@ class Cards(QAbstractListModel):
         super().__init__(parent)
         self.proposals: tuple[Proposal, ...] = ()
         self.units = "mm"
+        self.best: Proposal | None = None
         self._facts: dict[int, Facts] = {}
 
-    def show(self, proposals: tuple[Proposal, ...], units: str) -> None:
-        """Show these; those that were there stay chosen while others come after them."""
-        known = len(self.proposals)
+    def show(self, proposals: tuple[Proposal, ...], units: str,
+             best: Proposal | None = None) -> None:
+        """Show these, the `best` marked; those that were there stay chosen while others come
+        after them."""
+        known, self.best = len(self.proposals), best
         if units != self.units:
             self.units, self._facts = units, {}
         if known and _names(proposals[:known]) == _names(self.proposals):
@@ -73,9 +77,12 @@ class Cards(QAbstractListModel):
             return one
         if role == FACTS:
             return self._told(index.row())
+        if role == BEST:
+            return one is self.best
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             told = self._told(index.row())
-            return f"{one.title}: {told.of} {told.numbers}, {told.share}"
+            best = "Best. " if one is self.best else ""
+            return f"{best}{one.title}: {told.of} {told.numbers}, {told.share}"
         return None
 
     def _told(self, row: int) -> Facts:
@@ -111,11 +118,13 @@ class CardPainter(QStyledItemDelegate):
         paint_lanes(painter, told, picture, theme)
         words = QRectF(inner)
         words.setRight(picture.left() - 12.0)
-        _write(painter, one.title, told, words, theme)
+        share = f"◆ best  {told.share}" if index.data(BEST) else told.share
+        _write(painter, one.title, told, share, words, theme)
         painter.restore()
 
 
-def _write(painter: QPainter, title: str, told: Facts, box: QRectF, theme: Theme) -> None:
+def _write(painter: QPainter, title: str, told: Facts, share: str, box: QRectF,
+           theme: Theme) -> None:
     left = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter
     right = Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
     lines = [QRectF(box.left(), box.top() + 21.0 * row, box.width(), 20.0) for row in range(4)]
@@ -127,9 +136,11 @@ def _write(painter: QPainter, title: str, told: Facts, box: QRectF, theme: Theme
         painter.drawText(lines[row], left, painter.fontMetrics().elidedText(
             text, Qt.TextElideMode.ElideRight, int(box.width() - room)))
 
-    write(0, title, 10.0, bold=True, room=52.0)
+    painter.setFont(font(10.0, bold=True))
+    taken = painter.fontMetrics().horizontalAdvance(share) + 8.0
+    write(0, title, 10.0, bold=True, room=taken)
     painter.setPen(theme.good if told.share.startswith("−") else theme.faint)
-    painter.drawText(lines[0], right, told.share)
+    painter.drawText(lines[0], right, share)
     write(1, told.numbers, 10.0)
     write(2, told.push, 8.5, faint=True)
     write(3, told.bound, 8.5, faint=True)

@@ -20,7 +20,7 @@ class Chart:
     def __init__(self, told: Facts, box: QRectF) -> None:
         self.box = box.adjusted(_PAD_PX, _PAD_PX, -_PAD_PX, -_PAD_PX)
         values = np.concatenate([part for lane in (told.before, told.after)
-                                 for part in (lane.low, lane.high)])
+                                 for part in (lane.low, lane.middle, lane.high)])
         fine = values[np.isfinite(values)]
         most = _PEAK * float(np.quantile(np.abs(fine), 0.95)) if fine.size else 1.0
         self.low = max(min(float(fine.min(initial=0.0)), 0.0), -most)

@@ -28,13 +28,6 @@ if TYPE_CHECKING:
 Kind = Literal["sheet", "rod", "washers"]
 #: What it is, of what (for washers: which), how thick or how wide, mm.
 Entry = tuple[Kind, str, float]
-#: What a workshop may have; the first start ticks the first six and the washers.
-FIRST: tuple[Entry, ...] = (
-    ("sheet", "steel", 3.0), ("sheet", "steel", 6.0), ("sheet", "brass", 6.0),
-    ("rod", "steel", 12.0), ("rod", "steel", 20.0), ("rod", "steel", 30.0),
-    ("washers", "M5", 0.0), ("washers", "M6", 0.0), ("washers", "M8", 0.0),
-    ("washers", "M10", 0.0), ("washers", "M12", 0.0), ("washers", "M16", 0.0),
-)
 #: Metals one makes weights of; a user's own materials come after them.
 METALS = ("steel", "stainless", "brass", "brass-rod", "aluminium-6061", "silver-steel")
 KEY = "pleasant/stuff"
@@ -53,6 +46,7 @@ class StuffList(QWidget):
         self.list = QListWidget(self)
         self.list.setAccessibleName("Stuff at hand for weights")
         self.list.setFixedHeight(118)
+        self.list.setSpacing(1)
         self.kind_box = QComboBox(self)
         self.kind_box.addItems(["Sheet of", "Rod of"])
         self.kind_box.setAccessibleName("Sheet or rod to add")
@@ -86,7 +80,7 @@ class StuffList(QWidget):
 
     def _fill(self) -> None:
         kept = _read(self._settings.value(KEY))
-        for entry, on in kept or [(entry, True) for entry in FIRST]:
+        for entry, on in kept or [(entry, True) for entry in _usual()]:
             self._put(entry, on)
 
     def _put(self, entry: Entry, on: bool) -> None:
@@ -159,6 +153,17 @@ class StuffList(QWidget):
         self._settings.setValue(KEY, [f"{int(on)}|{kind}|{name}|{size:g}"
                                       for (kind, name, size), on in self.entries()])
         self.changed.emit()
+
+
+def _usual() -> list[Entry]:
+    """What a workshop may have: what the advisor takes where nothing is said."""
+    from core.pleasant import WeightRules
+
+    rules, found = WeightRules(), list[Entry]()
+    found += [("sheet", name, size) for name, size in rules.sheets]
+    found += [("rod", name, size) for name, size in rules.rods]
+    found += [("washers", name, 0.0) for name in rules.washers]
+    return found
 
 
 def _read(kept: object) -> list[tuple[Entry, bool]]:

@@ -228,7 +228,8 @@ class EaseWindow(QWidget):
         if not self.isVisible():
             return
         run, chosen = self.run, self.chosen()
-        self.cards.show(run.proposals, self._session.committed.units)
+        best = None if run.running or not run.proposals else self._best()
+        self.cards.show(run.proposals, self._session.committed.units, best)
         trouble = self.asks.trouble()
         self.ask_button.setText("Stop" if run.running else "Work it out")
         self.ask_button.setToolTip("Stop, and keep what was found" if run.running else
@@ -249,7 +250,9 @@ class EaseWindow(QWidget):
         run = self.run
         if run.running:
             found = len(run.proposals)
-            return f"{run.stage.capitalize()}…" + (f" {found} so far." if found else "")
+            told = f"{run.stage.capitalize()}…" + (f" {found} so far." if found else "")
+            return f"{told} The best is taken as soon as all are known." if run.hurried \
+                else told
         if run.words:
             return " ".join(run.words)
         if run.shown is not None:
