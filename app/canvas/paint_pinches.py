@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 from PySide6.QtCore import QPointF, Qt
@@ -11,6 +12,9 @@ from PySide6.QtGui import QPainter, QPolygonF
 
 from app.canvas.frame import Frame
 from core.space.pinched import Closing, Pinch
+
+if TYPE_CHECKING:
+    from core.study import Study
 
 #: A place is marked while its room is at most so much wider than when it is shut, mm.
 NEAR_MM = 6.0
@@ -51,6 +55,13 @@ def _near(pinches: tuple[Pinch, ...]) -> list[list[int]]:
     near = np.where(np.isnan(lanes), np.inf, lanes) <= limit[:, None]
     near = near | np.roll(near, 1, axis=1) | np.roll(near, -1, axis=1)
     return [np.flatnonzero(step).tolist() for step in near.T]
+
+
+def pinch_marks(study: Study | None, crank_rad: float) -> list[tuple[str, str, str]]:
+    """The pairs marked at a crank angle and what was decided: when they change, the picture
+    does."""
+    return [] if study is None else [
+        (one.a, one.b, one.guarded) for one, _ in closing_pinches(study.pinches, crank_rad)]
 
 
 def paint_pinches(painter: QPainter, frame: Frame) -> None:

@@ -26,6 +26,7 @@ from app.canvas.keypointer import KeyPointer
 from app.canvas.overlays import Entry, OptionBar
 from app.canvas.pace import keep_pace
 from app.canvas.paint_marks import tight_pairs, worst_grades
+from app.canvas.paint_pinches import pinch_marks
 from app.canvas.painting import Ground, paint_picture
 from app.canvas.pose import Pose
 from app.canvas.shapes import Shapes
@@ -185,10 +186,11 @@ class Canvas(QWidget):
         if self._marks_now() != self._marks:
             self.update()
 
-    def _marks_now(self) -> tuple[object, object]:
+    def _marks_now(self) -> tuple[object, ...]:
         session = self.session
         return (tight_pairs(session.study, session.sketch.gap_mm),
-                worst_grades(session.study, session.crank_rad))
+                worst_grades(session.study, session.crank_rad),
+                pinch_marks(session.study, session.crank_rad))
 
     def _crank_changed(self, crank_rad: float) -> None:
         if not self.work.changing:
