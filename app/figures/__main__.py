@@ -1,5 +1,6 @@
 """``python -m app.figures [FOLDER] [--only NAME]``: draw the documentation's figures,
-``windows`` being the gallery and what comes of it, ``pleasant`` the advisor on the crank."""
+``windows`` being the gallery and what comes of it, ``pleasant`` the advisor on the crank,
+``locks`` that on holds."""
 
 from __future__ import annotations
 
@@ -7,11 +8,11 @@ import argparse
 from collections.abc import Sequence
 from pathlib import Path
 
-from app.figures import effort, holding, wanted
-from app.figures.windows import write_pleasant, write_windows
+from app.figures import effort, holding, locks, wanted
+from app.figures.windows import write_locks, write_pleasant, write_windows
 
-FIGURES = {**wanted.FIGURES, **effort.FIGURES, **holding.FIGURES}
-WINDOWS = {"windows": write_windows, "pleasant": write_pleasant}
+FIGURES = {**wanted.FIGURES, **effort.FIGURES, **holding.FIGURES, **locks.FIGURES}
+WINDOWS = {"windows": write_windows, "pleasant": write_pleasant, "locks": write_locks}
 TARGET = Path(__file__).parents[2] / "docs" / "pictures"
 
 

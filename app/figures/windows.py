@@ -70,6 +70,24 @@ def write_pleasant(folder: Path) -> None:
         shown.close()
 
 
+def write_locks(folder: Path) -> None:
+    """The window that helps to choose a hold, on the lock of the pier walker."""
+    os.environ["QT_QPA_PLATFORM"] = "offscreen"
+    from app import demos
+    from core.files import loads
+
+    with _window() as window:
+        window.session.adopt_file(loads(demos.data("pier-walker")), None)
+        window.session.select([("lock", "cranks")])
+        window.action("choose_hold").trigger()
+        shown = window.building.locks
+        assert shown is not None
+        _until(lambda: bool(shown.options.options))
+        _rest(500)
+        shown.grab().save(str(folder / "locks.png"), "PNG")
+        shown.close()
+
+
 @contextmanager
 def _window() -> Iterator[MainWindow]:
     """A shown window with settings of its own, closed afterwards."""

@@ -42,7 +42,8 @@ def settled(shown: LockWindow, kind: str) -> bool:
 
 
 def test_the_best_is_first_and_every_cell_says_something(locks) -> None:
-    assert locks.which.currentText() == "cranks"
+    assert locks.which.currentData() == "cranks"
+    assert locks.which.currentText() == "front crank and back crank"
     tiers = [one.tier for one in locks.options.options]
     assert tiers == sorted(tiers)
     assert tiers[0] == 0
@@ -108,7 +109,7 @@ def test_a_crank_without_a_lock_gets_one(window, qtbot) -> None:
     window.action("choose_hold").trigger()
     shown = window.building.locks
     qtbot.waitUntil(lambda: bool(shown.options.options), timeout=20_000)
-    assert shown.which.currentText() == "crank"
+    assert shown.which.currentData() == "crank"
     press(shown, "pinned", qtbot)
     shown.take()
     (lock,) = session.committed.locks

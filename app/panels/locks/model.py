@@ -19,7 +19,7 @@ from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QWidget
 from app import icons
 from app.look import Look
 from core.making.locks import Option
-from core.making.locks.telling import WORDS, room_words, show_range, times
+from core.making.locks.telling import grade, room_words, show_range, times, word
 
 OPTION = Qt.ItemDataRole.UserRole
 COLUMNS = ("Hold", "Bears", "Cranking", "In a jam", "Room", "So it")
@@ -76,14 +76,14 @@ class Options(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole and column in (HOLD, ROOM):
             return "; ".join(option.lacks) or option.to_do
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return f"{option.name}: {WORDS[option.standing][0]}."
+            return f"{option.name}: {word(option)}."
         return None
 
     def _text(self, option: Option, column: int) -> str:
         bears = option.worst.bears
         return (option.name, show_range(bears.low, bears.high, self.units),
                 times(option.use_safety), times(option.jam_safety),
-                room_words(option, self.units), WORDS[option.standing][0])[column]
+                room_words(option, self.units), word(option))[column]
 
 
 class StandingPainter(QStyledItemDelegate):
@@ -104,16 +104,16 @@ class StandingPainter(QStyledItemDelegate):
         if index.column() == SO and isinstance(shown, Option):
             option.features |= QStyleOptionViewItem.ViewItemFeature.HasDecoration
             option.decorationSize = QSize(_MARK_PX, _MARK_PX)
-            option.icon = QIcon(self._mark(WORDS[shown.standing][1]))
+            option.icon = QIcon(self._mark(grade(shown)))
 
-    def _mark(self, grade: str) -> QPixmap:
+    def _mark(self, kind: str) -> QPixmap:
         mark = QPixmap(_SHARP * _MARK_PX, _SHARP * _MARK_PX)
         mark.fill(Qt.GlobalColor.transparent)
         mark.setDevicePixelRatio(_SHARP)
         painter = QPainter(mark)
         box = QRectF(0, 0, _MARK_PX, _MARK_PX)
-        if grade:
-            icons.paint_grade(painter, grade, box, self._look.theme)
+        if kind:
+            icons.paint_grade(painter, kind, box, self._look.theme)
         else:
             icons.paint_met(painter, True, box, self._look.theme)
         painter.end()

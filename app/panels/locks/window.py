@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.locks.model import HOLD, OPTION, ROOM, Options, StandingPainter
+from app.panels.locks.model import OPTION, Options, StandingPainter
 from app.session import Session
 from app.worker import Worker
 from core.errors import CrankwrightError
@@ -30,7 +30,7 @@ from core.making.locks.words import named
 
 SIZE_KEY = "locks/geometry"
 _SIZE = QSize(1000, 600)
-_MARGIN, _DETAIL_PX = 10, 190
+_MARGIN, _DETAIL_PX = 10, 150
 
 
 class LockWindow(QWidget):
@@ -123,11 +123,9 @@ class LockWindow(QWidget):
         table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         table.setAccessibleName("Ways to hold it")
         header = table.header()
-        header.setStretchLastSection(False)
+        header.setStretchLastSection(True)
         header.setSectionsMovable(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
-        for column in (HOLD, ROOM):
-            header.setSectionResizeMode(column, QHeaderView.ResizeMode.Stretch)
         return table
 
     # -- what the user does --------------------------------------------------------------
@@ -206,7 +204,9 @@ class LockWindow(QWidget):
             self._wanted = names[0] if names else ""
         self.which.clear()
         for name in names:
-            self.which.addItem(name, name)
+            held = dict.fromkeys(part for hold in locks.holds if name in (hold.lock, hold.part)
+                                 for part in locks.held_by(hold))
+            self.which.addItem(" and ".join(held), name)
         self.which.setCurrentIndex(names.index(self._wanted) if names else -1)
         if not names:
             self._blank()

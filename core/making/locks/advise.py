@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal, get_args
 
@@ -16,6 +16,7 @@ from core.making.locks.faces import FACES
 from core.making.locks.holds import Hold, pin_way
 from core.making.locks.words import named, to_do
 from core.model import Lock, Sketch, edits
+from core.units import show_length, show_torque
 
 #: Kinds from the least trouble to the most (common practice, no source).
 BY_TROUBLE = (FACES, "glued", "pinned", "spring-pinned", "cottered", "screwed", "clamped",
@@ -248,31 +249,46 @@ def _changes(locks: Locks, held: tuple[Hold, ...],
              and all("beside" in line for line in one.lacks)]
     if roomy:
         one = min(roomy, key=lambda option: option.missing_mm)
-        yield (f"Leave {one.missing_mm:.3g} mm more beside {one.part} (washers, a spare layer),"
-               f" and {one.name} fits and holds.")
-    held_part = held[0].part
-    for words, changed in (
-        ("Make {part} {size:g} mm thick", [("thickness_mm", s) for s in SHEETS_MM]),
-        ("Use a shaft of {size:g} mm", [("shaft_mm", s) for s in SHAFTS_MM])):
-        found = _first(locks, held, changed)
+        more = show_length(round(one.missing_mm, 1), locks.turn.sketch.units)
+        yield (f"Leave {more} more beside {one.part} (washers, a spare layer), and {one.name}"
+               " fits and holds.")
+    sketch = locks.turn.sketch
+    part, units = held[0].part, sketch.units
+    now_thick = min(sketch.part(hold.part).thickness_mm for hold in held)
+    sheets = [size for size in SHEETS_MM if size > now_thick + 1e-9]
+    shafts = [size for size in SHAFTS_MM if size > held[0].rod.diameter_mm + 1e-9]
+    told = False
+    tries: Sequence[tuple[float | None, float | None]]
+    for tries in ([(None, sheet) for sheet in sheets], [(shaft, None) for shaft in shafts],
+                  [(shaft, sheet) for shaft in shafts for sheet in sheets]):
+        found = None if told and None not in tries[0] else _first(locks, held, tries)
         if found is not None:
-            size, name = found
-            yield f"{words.format(part=held_part, size=size)}, and {name} fits and holds."
+            shaft, sheet, name = found
+            what = " and ".join(filter(None, (
+                "" if shaft is None else f"use a shaft of {show_length(shaft, units)}",
+                "" if sheet is None else f"make {part} {show_length(sheet, units)} thick")))
+            yield f"{what[0].upper()}{what[1:]}, and {name} fits and holds."
+            told = True
+    if not told and not roomy:
+        near = min(options, key=lambda option: option.worst.share)
+        yield (f"Nothing known here does, on shafts up to {show_length(SHAFTS_MM[-1], units)}:"
+               f" nearest is {near.name}, which bears"
+               f" {show_torque(near.worst.bears.low, units)} at least. Lessen the torque, or"
+               " hold the part on both sides.")
 
 
 def _first(locks: Locks, held: tuple[Hold, ...],
-           changed: list[tuple[str, float]]) -> tuple[float, str] | None:
-    sketch = locks.turn.sketch
-    for what, size in changed:
-        now = (min(sketch.part(h.part).thickness_mm for h in held) if what == "thickness_mm"
-               else held[0].rod.diameter_mm)
-        if size <= now + 1e-9:
-            continue
+           tries: Sequence[tuple[float | None, float | None]]
+           ) -> tuple[float | None, float | None, str] | None:
+    """The first of some shafts and sheets with which a hold fits and holds, and its name."""
+    for shaft, sheet in tries:
         for kind in BY_TROUBLE[1:]:
             try:
-                checks = [locks.check(hold, kind, **{what: size}) for hold in held]
+                checks = [locks.check(hold, kind, shaft_mm=shaft, thickness_mm=sheet)
+                          for hold in held]
             except SketchError:
                 continue
             if all(c.room.fits and c.in_use == "holds" and c.in_jam == "holds" for c in checks):
-                return size, named(kind, checks[0].bears.size_mm, sketch.units)
+                return shaft, sheet, named(kind, checks[0].bears.size_mm,
+                                           locks.turn.sketch.units)
     return None

@@ -129,12 +129,13 @@ class Locks:
         return LockCheck(hold, bears, self._through[hold.key],
                          self.surroundings(hold).room(kind, sits, bears.size_mm))
 
-    def _parts(self, hold: Hold) -> tuple[str, ...]:
-        """What the lock of a hold holds; nothing where no lock does."""
-        return next((lock.parts for lock in self.turn.sketch.locks if lock.id == hold.lock), ())
+    def held_by(self, hold: Hold) -> tuple[str, ...]:
+        """All that the lock of a hold holds; its part alone where no lock does."""
+        return next((lock.parts for lock in self.turn.sketch.locks if lock.id == hold.lock),
+                    (hold.part,))
 
     def _faces(self, hold: Hold) -> LockCheck:
-        other = partner(self.turn.sketch, hold, self._parts(hold))
+        other = partner(self.turn.sketch, hold, self.held_by(hold))
         if not other:
             raise SketchError(f"the parts of {hold.lock!r} do not lie face to face")
         return LockCheck(hold, face_capacity(self.turn.sketch, hold, other),
@@ -144,7 +145,7 @@ class Locks:
     def as_pinned(self, hold: Hold) -> tuple[Hold, ...]:
         """The parts of two glued faces as if each were held on the rod."""
         found = []
-        for part in self._parts(hold):
+        for part in self.held_by(hold):
             each = replace(hold, station=hold.rod.parts.index(part), part=part, role="locked")
             self._through[each.key] = self._through[hold.key]
             found.append(each)

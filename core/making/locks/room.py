@@ -18,6 +18,7 @@ from core.motion import Turn
 from core.motion.turn import Complexes, Floats
 from core.space import outline_of
 from core.space.neighbours import layers_of
+from core.units import show_length
 
 #: Room is measured at about so many crank positions to a turn.
 _POSITIONS = 180
@@ -144,18 +145,21 @@ class Surroundings:
             wall = seat.wall_mm
         lacks = []
         if wants.along > free.along + _TOUCH:
-            lacks.append(f"needs {wants.along:.3g} mm beside {self.hold.name}, and there are"
-                         f" {free.along:.3g} mm, up to {free.by}")
+            lacks.append(f"needs {self._show(wants.along)} beside {self.hold.name}, where"
+                         f" {self._show(free.along)} are free, up to {free.by}")
         if wants.thick > seat.thickness_mm + _TOUCH:
-            lacks.append(f"needs a part {wants.thick:.3g} mm thick, and it is"
-                         f" {seat.thickness_mm:.3g} mm")
+            lacks.append(f"needs a part {self._show(wants.thick)} thick, and it is"
+                         f" {self._show(seat.thickness_mm)}")
         if wants.wall > wall + _TOUCH:
-            lacks.append(f"needs {wants.wall:.3g} mm of wood round the shaft, and there are"
-                         f" {wall:.3g} mm")
+            lacks.append(f"needs {self._show(wants.wall)} of wood round the shaft, where"
+                         f" {self._show(wall)} are")
         if wants.end and not self._at_end():
             lacks.append("has to be the last part on its shaft, with"
-                         f" {WEDGE_MM:g} mm free to drive the wedge")
+                         f" {self._show(WEDGE_MM)} free to drive the wedge")
         return Room(wants, free, seat.thickness_mm, wall, tuple(lacks))
+
+    def _show(self, mm: float) -> str:
+        return show_length(round(mm, 1), self.sketch.units)
 
     def _at_end(self) -> bool:
         k, rod = self.hold.station, self.hold.rod

@@ -4,16 +4,34 @@ from __future__ import annotations
 
 import math
 
-from core.making.locks.advise import Advice, Option, Standing
+from core.making.locks.advise import Advice, Option
 from core.making.locks.check import IN_USE, LockCheck
 from core.making.locks.words import named
 from core.units import show_angle, show_length, show_torque
 
-#: How an option stands -> word, and the grade of a finding it would be ("" for none).
-WORDS: dict[Standing, tuple[str, str]] = {
-    "good": ("holds and fits", ""), "jam": ("slips in a jam", "warning"),
-    "room": ("holds, has no room", "warning"), "slips": ("slips while cranking", "fault"),
-    "neither": ("slips, has no room", "fault")}
+
+def grade(option: Option) -> str:
+    """The grade of a finding it would be, "" for none."""
+    if option.standing == "good":
+        return ""
+    return "fault" if option.use_safety[0] < 1.0 else "warning"
+
+
+def word(option: Option) -> str:
+    """How an option stands, in a few words."""
+    if option.standing == "good":
+        return "holds and fits"
+    room = "" if option.fits else ", no room"
+    if option.holds:
+        return f"holds{room}"
+    jam = option.jam_safety
+    if option.use_safety[0] < 1.0:
+        slips = "slips while cranking" if option.use_safety[1] < 1.0 else "may slip in use"
+    elif jam is not None and jam[0] < 1.0:
+        slips = "slips in a jam" if jam[1] < 1.0 else "may slip in a jam"
+    else:
+        slips = "little in hand"
+    return f"{slips}{room}"
 
 
 def show_range(low: float, high: float, units: str) -> str:
@@ -42,7 +60,7 @@ def room_words(option: Option, units: str) -> str:
     if along:
         return (f"leave {show_length(along, units)}, Ø"
                 f" {show_length(2.0 * around, units)}")
-    return "none besides the part"
+    return "nothing more"
 
 
 def passes(check: LockCheck, units: str) -> str:
@@ -85,7 +103,7 @@ def details(option: Option, units: str) -> str:
                  f" {IN_USE[0]:g} to {IN_USE[1]:g} × is usual (common practice, no source); in"
                  f" a jam {times(option.jam_safety)}.")
     lines.append(f"Source: {bears.source}. Trust: {bears.trust}.")
-    return "\n\n".join(lines)
+    return "\n".join(lines)
 
 
 def _access(option: Option) -> str:
@@ -104,8 +122,9 @@ def _access(option: Option) -> str:
 
 def headline(advice: Advice, now: LockCheck | None, units: str) -> str:
     """What it must bear, how it is held now, and what to change where nothing holds."""
-    worst = max(advice.options, key=lambda option: -option.worst.share).worst
-    text = passes(worst, units)
+    most = max(advice.options[0].checks, key=lambda one: (
+        one.through.jam_nmm or 0.0, one.through.use_nmm[1]))
+    text = passes(most, units)
     if now is not None:
         text += f" Now: {named(now.bears.kind, now.bears.size_mm, units)}"
         text += "." if now.hold.lock else ", as nothing else is said."
