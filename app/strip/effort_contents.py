@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 NO_CRANK = "needs a crank that turns"
 #: A share of the torque is shown when it reaches so much of the largest.
 SHOWN = 1e-3
+#: More knocks are not counted up.
+MOST_KNOCKS = 3
 
 
 def _flag(lane: Lane, study: Study, deg: Floats,
@@ -129,4 +131,26 @@ def push(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
         words.insert(0, f"peak {units.show_force(hand.peak_n, shown)}")
     if wider:
         words.append("dashed: backwards")
+    knocks = [f"{math.degrees(at):.0f}°" for at in hand.knocks_rad]
+    if knocks:
+        words.append(f"its play knocks at {', '.join(knocks[:MOST_KNOCKS])}"
+                     + (" …" if len(knocks) > MOST_KNOCKS else ""))
     lane.more.setText("; ".join(words))
+
+
+def stay(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
+    """What is over to hold a crank that is let go, in the band of friction."""
+    states = study.states
+    if states is None:
+        lane.clear(NO_CRANK if study.effort is None else "")
+        return
+    shown = study.sketch.units
+    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    low, high = states.spare_low_nmm / one, states.spare_high_nmm / one
+    lane.set_text(partial(in_units, units.show_torque, one, shown))
+    lane.band.set_data(deg, low, high)
+    lane.set_data(deg, low, keep=(0.0, *spread(high)))
+    _flag(lane, study, deg, states.surely_leaves)
+    where = "nowhere" if not states.may_leave else (
+        "surely" if states.surely_leaves else "with little friction")
+    lane.more.setText(f"sets off by itself: {where}")

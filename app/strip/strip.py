@@ -34,6 +34,9 @@ LANES: tuple[tuple[str, str, str, Fill], ...] = (
     ("push", "Hand's push", "Push along the circle of the grip, friction and the losses of "
      "its steps included; below zero the hand holds back. Dashed level: the hardest that is "
      "wanted. Hatched: more than that.", effort_contents.push),
+    ("stay", "Let go", "What friction has over to hold the crank where it is left; below zero "
+     "it sets off by itself. The band is the range of friction. Hatched: not even the most "
+     "holds it.", effort_contents.stay),
     ("gap", "Smallest gap", "Smallest gap of any two parts in one layer; dashed: the gap "
      "wanted.", contents.gap),
     ("reaction", "Pin force", "Force at the selected pin, or at the one that carries most.",

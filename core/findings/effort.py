@@ -35,7 +35,7 @@ def effort_findings(turn: Turn, effort: Effort, hand: Hand,
         return
     yield from _runaway(turn, effort, hand)
     yield from jam_findings(turn, effort, states)
-    yield from stiff_findings(hand)
+    yield from stiff_findings(hand, states)
     if states is not None:
         yield from standing_findings(states, hand)
 

@@ -44,6 +44,10 @@ def settled(qtbot, session) -> None:
                     timeout=10_000)
 
 
+def steps_in(panel: Particulars):
+    return next(table for table in panel.numbers if table.table.noun == "step")
+
+
 def test_the_crank_and_the_empty_selection_show_the_handle(session) -> None:
     drive = session.sketch.drive
     for selection in ((), (("part", drive.part),), (("pin", drive.pin),)):
@@ -74,11 +78,11 @@ def test_steps_are_added_changed_and_taken_out_with_one_undo_each(qtbot, session
     panel = Particulars(session)
     qtbot.addWidget(panel)
     session.select([("part", session.sketch.drive.part)])
-    (table,) = panel.numbers
+    table = steps_in(panel)
     qtbot.mouseClick(table.more, Qt.MouseButton.LeftButton)
     assert len(session.committed.handle.steps) == 1
     assert panel.field("handle turns") is not None
-    (table,) = panel.numbers
+    table = steps_in(panel)
     table.cell(0, 2).setText("40")
     table.cell(0, 0).setText("crossed")
     step = session.committed.handle.steps[0]
@@ -153,6 +157,29 @@ def test_turned_backwards_too_adds_a_dashed_curve_and_says_so(qtbot, session, st
     assert "dashed" in torque.more.text()
     strip.switches["backwards"].setChecked(False)
     assert "dashed" not in torque.more.text()
+
+
+def test_the_lane_of_letting_go_shows_what_is_over_to_hold(qtbot, session, strip) -> None:
+    strip.switches["stay"].setChecked(True)
+    lane, drive = strip.lanes["stay"], session.sketch.drive
+    settled(qtbot, session)
+    states = session.study.states
+    np.testing.assert_allclose(lane._y, states.spare_low_nmm / 1e3)
+    washer = Torque(id="w", part=drive.part, torque_nmm=1e5, brakes=True)
+    with_handle(session, Handle(), torques=(washer,))
+    settled(qtbot, session)
+    assert lane.more.text().endswith("nowhere")
+    assert lane.flagged.spans == ()
+
+
+def test_the_push_tells_where_the_play_of_its_gears_knocks(qtbot, session, strip) -> None:
+    with_handle(session, Handle(steps=(GEARS,)))
+    settled(qtbot, session)
+    told = "knocks" in strip.lanes["push"].more.text()
+    assert told == bool(session.study.hand.knocks_rad)
+    with_handle(session, Handle(steps=(replace(GEARS, kind="belt"),)))
+    settled(qtbot, session)
+    assert "knocks" not in strip.lanes["push"].more.text()
 
 
 def test_the_split_names_what_there_is_and_nothing_else(qtbot, session, strip) -> None:

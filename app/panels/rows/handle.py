@@ -31,6 +31,8 @@ def handle_section(sketch: Sketch) -> Section:
     if sketch.handle.steps:
         rows.append(Row("handle turns", "Turns", _turns, kind="fact",
                         tip="Of the handle for one of the crank, and which way"))
+        rows.append(Row("handle play", "Play", _play, kind="fact",
+                        tip="How far the handle moves while the crank stands"))
     return Section("Handle", ("",), tuple(rows))
 
 
@@ -50,6 +52,14 @@ def _turns(sketch: Sketch, _: str) -> str:
     against = sum(step.reverses for step in steps) % 2
     way = "against the crank" if against else "with the crank"
     return f"{ratio:.4g} for one, {way}"
+
+
+def _play(sketch: Sketch, _: str) -> str:
+    from core.effort.hand import backlash_of  # not before there are steps
+
+    play = backlash_of(sketch.handle.steps)
+    return "unknown without a module" if play is None else units.show_angle(
+        math.degrees(play))
 
 
 def steps_table() -> Table:

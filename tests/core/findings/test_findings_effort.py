@@ -218,3 +218,14 @@ def test_the_pace_below_which_inertia_hardly_counts_is_told_of_a_fast_crank() ->
     assert found.limit is not None
     assert "inertia-counts" not in codes(at(0.99 * found.limit))
     assert "inertia-counts" in codes(at(1.01 * found.limit))
+
+
+def test_a_crank_that_rocks_is_hard_on_its_way_back_too() -> None:
+    rocking = loaded(0.0)
+    rocking = replace(rocking, drive=replace(rocking.drive, kind="rock", rpm=0.01),
+                      torques=(Torque(id="T", part="crank", torque_nmm=1900.0),))
+    # It drives the hand one way, and has to be pushed back against 1.9 N·m the other.
+    found = only(study(rocking), "stiff-crank")
+    assert "push with" in found.text
+    assert found.value == pytest.approx(1900 / 75, rel=0.02)
+    assert found.edits
