@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, get_args
 
 from core.errors import SketchError
@@ -167,11 +167,12 @@ def advise(locks: Locks, lock_or_part: str) -> Advice:
     for kind in BY_TROUBLE:
         tried = list(_tried(locks, faces[:1] if kind == FACES else held, kind))
         if tried:
-            options.append(min(tried, key=lambda one: (one.tier, one.worst.share if (
-                one.tier) else 0.0)))
+            options.append(_reached(locks, min(tried, key=lambda one: (
+                one.tier, one.worst.share if one.tier else 0.0))))
     options.sort(key=lambda one: (one.tier, BY_TROUBLE.index(one.kind) if one.tier == 0
                                   else one.worst.share))
-    changes = () if options and options[0].tier == 0 else tuple(_changes(locks, held, options))
+    changes = () if not options or options[0].tier == 0 else tuple(
+        _changes(locks, held, options))
     return Advice(held, tuple(options), changes)
 
 
@@ -212,14 +213,22 @@ def _option(locks: Locks, held: tuple[Hold, ...], kind: str, size: float,
     if kind == FACES:
         parts = next(lock.parts for lock in sketch.locks if lock.id == held[0].lock)
     lacks = [line for check in checks for line in check.room.lacks]
-    reach = _reach(locks, checks) if not lacks else None
-    if reach is not None and reach.captive and not reach.reaches:
-        lacks.append(f"no tool reaches it between the frames: {reach.by} is in the way at"
-                     " every crank angle")
     worst = max(checks, key=lambda check: check.share)
-    return Option(kind, size, length, checks, tuple(lacks), reach,
+    return Option(kind, size, length, checks, tuple(lacks), None,
                   named(kind, size, sketch.units), to_do(sketch, worst, length, parts),
                   held[0].lock, held[0].rod.id, parts)
+
+
+def _reached(locks: Locks, option: Option) -> Option:
+    """The option with what is known of drill or key; it lacks room where neither can come."""
+    if option.lacks:
+        return option
+    reach = _reach(locks, option.checks)
+    if reach is None or reach.reaches or not reach.captive:
+        return replace(option, access=reach)
+    return replace(option, access=reach, lacks=(
+        f"no tool reaches it between the frames: {reach.by} is in the way at every crank"
+        " angle",))
 
 
 def _reach(locks: Locks, checks: tuple[LockCheck, ...]) -> Access | None:
