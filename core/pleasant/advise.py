@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -27,6 +29,9 @@ _MAKERS: dict[Kind, tuple[str, Maker]] = {
     "flywheel": ("weighing a flywheel", flywheel_proposals),
 }
 
+#: How long a report waits for the next, s.
+PAUSE_S = 0.1
+
 
 @dataclass
 class _Run:
@@ -40,9 +45,17 @@ class _Run:
     stopped: bool = False
     found: list[Proposal] = field(default_factory=list)
 
+    told: float = -math.inf
+
     def go_on(self, part: float) -> bool:
-        """Tell how far this kind is (0 to 1); False when it shall stop."""
+        """Tell how far this kind is (0 to 1), now and then; False when it shall stop."""
+        return self.tell(part) if time.monotonic() - self.told >= PAUSE_S else (
+            not self.stopped)
+
+    def tell(self, part: float) -> bool:
+        """Tell it now."""
         if self.report is not None and not self.stopped:
+            self.told = time.monotonic()
             self.done = max(self.done, (self.at + part) / max(self.kinds, 1))
             self.stopped = not self.report(
                 Progress(self.done, self.stage, tuple(self.found)))
@@ -78,7 +91,7 @@ def advise(what: Sketch | Turn, options: Options | None = None,
     declined: list[Declined] = []
     for at, kind in enumerate(kinds):
         run.at, (run.stage, make) = at, _MAKERS[kind]
-        if not run.go_on(0.0):
+        if not run.tell(0.0):
             break
         try:
             made = make(base, options, run.go_on)
@@ -90,7 +103,7 @@ def advise(what: Sketch | Turn, options: Options | None = None,
         if not run.stopped:
             declined += [each for each in made if isinstance(each, Declined)]
     run.at = len(kinds)
-    run.go_on(0.0)
+    run.tell(0.0)
     return Advice(base.sketch, base.before, push(base.sketch.handle, base.before),
                   tuple(run.found), tuple(declined), run.stopped)
 

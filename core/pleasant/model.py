@@ -17,6 +17,9 @@ from core.pleasant.places import Site, with_tail
 from core.pleasant.programme import value_of
 from core.pleasant.stock import Piece
 
+#: Rounding of rooms, mm.
+ROUNDING_MM = 1e-6
+
 
 @dataclass(frozen=True)
 class Placed:
@@ -33,7 +36,7 @@ class Placed:
         """Whether the piece has room there."""
         room = (self.site.tail_room(self.place) if self.on_tail
                 else self.site.room(self.place))
-        return room >= self.piece.diameter_mm / 2.0 - 1e-9
+        return room >= self.piece.diameter_mm / 2.0 - 1.5 * ROUNDING_MM
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 Kind = Literal["weights", "springs", "torsion", "gears", "flywheel"]
@@ -56,7 +56,9 @@ class WeightRules:
     `sheets`: (material id, thickness mm) of discs that can be cut and let in; `rods`:
     (material id, diameter mm) of rods that can be cut to length; `washers`: names of
     ISO 7089 washers that can be bolted on; `own`: things the user has.
-    `tallest_mm`: how thick a stack of washers or a piece of rod may be.
+    `tallest_mm`: how thick a stack of washers or a piece of rod may be. `each`: (part id,
+    reach mm, heaviest kg) of parts with a reach or a heaviest weight of their own; None: as
+    for all.
     """
 
     parts: tuple[str, ...] = ()
@@ -65,10 +67,20 @@ class WeightRules:
     margin_mm: float = 3.0
     reach_mm: float | None = None
     sheets: tuple[tuple[str, float], ...] = (("steel", 3.0), ("steel", 6.0), ("brass", 6.0))
-    rods: tuple[tuple[str, float], ...] = (("steel", 12.0), ("steel", 20.0), ("steel", 30.0))
+    rods: tuple[tuple[str, float], ...] = (("steel", 12.0), ("steel", 20.0), ("steel", 30.0),
+                                           ("steel", 40.0), ("steel", 60.0))
     washers: tuple[str, ...] = ("M5", "M6", "M8", "M10", "M12", "M16")
     own: tuple[OwnMass, ...] = ()
     tallest_mm: float = 18.0
+    each: tuple[tuple[str, float | None, float | None], ...] = ()
+
+    def of(self, part_id: str) -> WeightRules:
+        """The rules for one part."""
+        for name, reach, kg in self.each:
+            if name == part_id:
+                return replace(self, reach_mm=self.reach_mm if reach is None else reach,
+                               most_kg=self.most_kg if kg is None else kg)
+        return self
 
 
 @dataclass(frozen=True)

@@ -44,7 +44,7 @@ def proved(model: Model, sites: Sequence[Site], aim: Aim, rules: WeightRules) ->
 
 
 def _outer_offer(model: Model, where: Site, rules: WeightRules) -> Offer | None:
-    spots = _outer(model, where, rules)
+    spots = _outer(model, where, rules.of(where.part.id))
     if not spots:
         return None
     middle = complex(np.concatenate([spot.places for spot in spots]).mean())

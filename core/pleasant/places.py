@@ -64,7 +64,7 @@ class Site:
 
 def site(sketch: Sketch, part_id: str, rules: WeightRules) -> Site | None:
     """Where a part may bear a weight; None when nowhere, or when it has no sound outline."""
-    part = sketch.part(part_id)
+    part, rules = sketch.part(part_id), rules.of(part_id)
     try:
         wood = outline_of(part)
     except SketchError:

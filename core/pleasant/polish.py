@@ -12,16 +12,16 @@ from typing import TypeVar
 State = TypeVar("State")
 
 #: Efforts that may be worked out for one proposal.
-_BUDGET = 70
+_BUDGET = 90
 
 
 def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[State]],
              value: Callable[[Sequence[State]], float], steps: Sequence[float],
-             ) -> list[State]:
+             go_on: Callable[[float], bool]) -> list[State]:
     """The state after a descent one thing at a time; the first move that helps is taken.
 
     `moves` gives what may become of one thing at a step, `value` what is made small. Ends
-    after a fixed number of values, so that equal input gives equal results.
+    when `go_on` says no, or after a fixed number of values: equal input, equal results.
     """
     best, left = value(state), _BUDGET
     kept = list(state)
@@ -31,8 +31,8 @@ def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[St
             moved = False
             for k, each in enumerate(kept):
                 for other in moves(each, step):
-                    if left <= 0:
-                        break
+                    if left <= 0 or not go_on(0.0):
+                        return kept
                     trial = [*kept[:k], other, *kept[k + 1:]]
                     found, left = value(trial), left - 1
                     if found < best * (1.0 - 1e-6):

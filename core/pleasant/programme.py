@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,8 +29,8 @@ _EXTRA = 4
 #: Lanes that column generation begins with and adds at a time, and its rounds.
 _FIRST, _ROUNDS = 40, 25
 #: These programmes are small and full: there is nothing to simplify beforehand.
-#: Where the simplex then goes round in circles, they are simplified after all.
-_QUICK, _SURE = {"presolve": False, "maxiter": 4000}, {"maxiter": 40000}
+#: Where the simplex goes round in circles, an interior point method does not.
+_QUICK, _SURE = {"presolve": False, "maxiter": 3000}, {"maxiter": 3000}
 #: Choices of a few offers that are all tried, steps looked at meanwhile, and how near (as a
 #: share of the torque) to what all offers together reach counts as no worse.
 _MOST_CHOICES, _THIN, _NEAR = 60, 72, 0.002
@@ -266,12 +266,13 @@ def bound_of(base: Floats, offers: Sequence[Offer], aim: Aim, most: int) -> floa
     return max(table.least(list(range(len(offers))), thin=True, most=most)[1], 0.0)
 
 
-def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float) -> float:
+def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float,
+                go_on: Callable[[], bool] = lambda: True) -> float:
     """The least value (N·mm) with any amounts x ≥ 0 of many lanes (V, N), Σ `share`·x ≤
     `most`: no choice of at most so many of them gets below.
 
     By column generation: a programme of few lanes, joined by those its dual prices call
-    for, until none does; what is left undone by rounding is taken off the bound.
+    for, until none does or `go_on` says no; what is left undone is taken off the bound.
     """
     unit = max(float(np.abs(base).max()), 1e-9)
     size = np.maximum(np.abs(lanes).max(axis=1), 1e-300)
@@ -281,6 +282,8 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
                       kind="stable")[:_FIRST]] = True
     bound = 0.0  # every aim's value is at least nothing
     for _ in range(_ROUNDS):
+        if not go_on():
+            break
         offer = Offer("", lanes[chosen], share[chosen] / most, np.ones(int(chosen.sum())))
         table = _Table(base, base, [offer], aim)
         value, prices, room = table.priced()
@@ -302,7 +305,7 @@ def _solved(goal: Floats, rows: Floats, right: Floats, bounds: Any) -> Any:
     """scipy's linprog by HiGHS."""
     found = linprog(goal, rows, right, bounds=bounds, method="highs", options=_QUICK)
     return found if found.status == 0 else linprog(
-        goal, rows, right, bounds=bounds, method="highs", options=_SURE)
+        goal, rows, right, bounds=bounds, method="highs-ipm", options=_SURE)
 
 
 def _kept(groups: int, most: int) -> int:

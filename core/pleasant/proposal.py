@@ -14,7 +14,7 @@ from core.motion.turn import Floats
 from core.pleasant.options import Aim, Kind
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Lanes:
     """Torque over the turn, (N,) N·mm at the crank; positive: the hand must push.
 
@@ -70,7 +70,7 @@ def push(handle: Handle, lanes: Lanes) -> Floats:
     return worst
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Proposal:
     """One way to a more pleasant crank; taking it is one undoable edit.
 
@@ -124,7 +124,7 @@ class Declined:
     words: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Advice:
     """Everything the advisor has to say; `proposals` by kind, then best first."""
 
@@ -136,7 +136,7 @@ class Advice:
     stopped: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Progress:
     """How far the advisor is: `done` from 0 to 1, what it is at, and what it has so far."""
 

@@ -3,41 +3,50 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from core.pleasant.ground import Ground
 from core.pleasant.options import Options
 from core.pleasant.proposal import Declined, Proposal
 from core.pleasant.say_weights import WORTH
-from core.pleasant.springs import Sprung, spring
+from core.pleasant.springs import STARTS, Sprung, spring
 from core.pleasant.torsion import Twisted, twist, twisted
 from core.pleasant.winding import Made, sprung, wind
 from core.pleasant.words import compared, listed, proposed
 from core.units import show_force, show_length, show_torque
 
+#: What is tried one after the other: factors of the shortest length and the hardest pull.
+_EASIER = ((1.0, 1.0), (3.0, 0.6))
+
 
 def spring_proposals(ground: Ground, options: Options,
                      go_on: Callable[[float], bool]) -> list[Proposal | Declined]:
-    """Extension springs from the frame to moving parts."""
-    aim, rules = options.wanted, options.springs
-    found = spring(ground, aim, rules, go_on)
-    if found is None:
-        return [Declined("springs", "No spring between the frame and a moving part makes it"
-                                    " easier: there is no room for hooks, or the torque is"
-                                    " not such as a spring could even out.")]
-    go_on(0.7)
-    made = wind(ground, found.hooks, aim, rules)
-    if not made:
-        hook = found.hooks[0]
-        return [Declined("springs", (
-            f"The best spring would need a rate of {hook.rate:.3g} N/mm and"
-            f" {show_force(hook.most_n(ground), ground.sketch.units)}; no coil of the wires"
-            " allowed does that."))]
-    proposal = _proposal(ground, options, found, made)
-    if proposal.value_after > proposal.value_before * (1.0 - WORTH):
-        return [Declined("springs", (
-            "As it can be wound, no spring takes a hundredth off the value of"
-            f" {show_torque(proposal.value_before, ground.sketch.units)}."))]
-    return [proposal]
+    """Extension springs from the frame to moving parts: the best that can be wound, of a
+    few places to hook them in and, where coils would be too long or too weak, of longer
+    and weaker springs."""
+    aim, units = options.wanted, ground.sketch.units
+    why = ("No spring between the frame and a moving part makes it easier: there is no room"
+           " for hooks, or the torque is not such as a spring could even out.")
+    for longer, weaker in _EASIER:
+        rules = replace(options.springs, most_pull_n=options.springs.most_pull_n * weaker,
+                        shortest_mm=options.springs.shortest_mm * longer)
+        for skip in range(STARTS):
+            found = spring(ground, aim, rules, go_on, skip)
+            if found is None or not go_on(0.7):
+                break
+            made = wind(ground, found.hooks, aim, rules, go_on)
+            if not made:
+                hook = found.hooks[0]
+                why = (f"The best spring would need a rate of {hook.rate:.3g} N/mm and"
+                       f" {show_force(hook.most_n(ground), units)}; no coil of the wires"
+                       " allowed does that, nor another as good.")
+                continue
+            proposal = _proposal(ground, options, found, made)
+            if proposal.value_after <= proposal.value_before * (1.0 - WORTH):
+                return [proposal]
+            why = ("As it can be wound, no spring takes a hundredth off the value of"
+                   f" {show_torque(proposal.value_before, units)}.")
+    return [Declined("springs", why)]
 
 
 def _proposal(ground: Ground, options: Options, found: Sprung,

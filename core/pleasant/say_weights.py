@@ -14,6 +14,8 @@ from core.units import show_length, show_torque
 
 #: A proposal must take away at least this share of the value before.
 WORTH = 0.01
+#: A gap to the bound of this share of the value before is worth a sentence.
+_ROOM = 0.1
 
 
 def weight_proposals(ground: Ground, options: Options,
@@ -51,6 +53,9 @@ def _proposal(ground: Ground, options: Options, weighed: Weighed) -> Proposal:
         " on tails" if tails and many else " on a tail" if tails else "")
     words = [_where(ground, each) for each in weighed.placed]
     words.append(compared(ground, aim, optimum.value, optimum.bound, after))
+    if optimum.value - optimum.bound > _ROOM * ground.before.value(aim, friction=False):
+        words.append("What keeps it above that bound is mostly room: taller pieces, wider"
+                     " wood, longer tails or free layers beside it would win some of it.")
     words.append(f"It costs {mass(kg, ground)} more to carry round.")
     return proposed(ground, aim, "weights", f"{title}: {listed(names)}", words, sketch, names,
                     plain=optimum.value, bound=optimum.bound)

@@ -34,7 +34,7 @@ from core.pleasant.programme import Offer, Optimum, lower_bound, solve, value_of
 _PRELOADS = (0.0, 0.4, 0.75, 1.0)
 _STEPS = (8.0, 4.0, 2.0, 1.0)
 #: Pairs of the grid that are refined.
-_STARTS = 3
+STARTS = 3
 _GOLD = (np.sqrt(5.0) - 1.0) / 2.0
 
 GoOn = Callable[[float], bool]
@@ -81,8 +81,10 @@ class Sprung:
     grid_bound: float
 
 
-def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn) -> Sprung | None:
-    """The best springs, at most `rules.most`; None when none helps.
+def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn,
+           skip: int = 0) -> Sprung | None:
+    """The best springs, at most `rules.most`; None when none helps. `skip` passes by so many
+    of the best places for the first (below `STARTS`).
 
     The optimum's bound is proved for their anchors: no other rate or preload does better.
     """
@@ -94,7 +96,7 @@ def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn) -> Sprung 
     hooks: list[Hook] = []
     torque = base
     for turn in range(rules.most):
-        best = _best(coarse, pairs, torque, aim, rules)
+        best = _best(coarse, pairs, torque, aim, rules, go_on, skip if turn == 0 else 0)
         if best is None or not go_on(0.2 + 0.4 * turn / rules.most):
             break
         hooks.append(best)
@@ -104,7 +106,8 @@ def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn) -> Sprung 
     optimum, hooks = _programme(ground, hooks, aim, rules)
     if not hooks:
         return None
-    return Sprung(tuple(hooks), optimum, _grid_bound(coarse, pairs, base, aim, rules))
+    return Sprung(tuple(hooks), optimum,
+                  _grid_bound(coarse, pairs, base, aim, rules, go_on))
 
 
 def _pairs(ground: Ground, rules: SpringRules) -> list[Stretch]:
@@ -177,16 +180,16 @@ def _ranked(ground: Ground, found: Stretch, base: Floats, aim: Aim,
     best = np.argmin(np.array(values), axis=0)
     row = np.arange(best.size)
     value, rate, nil = (np.array(each)[best, row] for each in (values, rates, nils))
-    order = np.argsort(value, kind="stable")[:8 * _STARTS]
+    order = np.argsort(value, kind="stable")[:8 * STARTS]
     return [(float(value[k]), Hook(found.part, found.frame[k], complex(found.a[k]),
                                    complex(found.b[k]), float(rate[k]), float(nil[k]),
                                    float(nil[k]))) for k in order]
 
 
-def _best(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
-          rules: SpringRules) -> Hook | None:
+def _best(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim, rules: SpringRules,
+          go_on: GoOn, skip: int) -> Hook | None:
     """The best single spring added to a torque: the grid's best few, then refined."""
-    ranked = sorted((each for found in pairs
+    ranked = sorted((each for found in pairs if go_on(0.0)
                      for each in _ranked(ground, found, base, aim, rules)),
                     key=lambda each: each[0])
     starts: list[tuple[float, Hook]] = []
@@ -194,20 +197,23 @@ def _best(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
         if all(abs(hook.a - old.a) + abs(hook.b - old.b) > 2.0 * _STEPS[0]
                or hook.part != old.part for _, old in starts):
             starts.append((value, hook))
-        if len(starts) == _STARTS:
+        if len(starts) == STARTS:
             break
     before = value_of(aim, base)
-    refined = [_refined(ground, start, base, aim, rules) for start in starts]
-    best = min(refined, key=lambda each: each[0], default=None)
-    return best[1] if best is not None and best[0] < before * (1.0 - 1e-6) else None
+    refined = sorted((_refined(ground, start, base, aim, rules, go_on) for start in starts),
+                     key=lambda each: each[0])
+    found = [hook for value, hook in refined if value < before * (1.0 - 1e-6)]
+    return found[skip] if skip < len(found) else None
 
 
 def _refined(ground: Ground, start: tuple[float, Hook], base: Floats, aim: Aim,
-             rules: SpringRules) -> tuple[float, Hook]:
+             rules: SpringRules, go_on: GoOn) -> tuple[float, Hook]:
     """Anchors moved by shrinking steps, each with its best rate and preload."""
     value, hook = start
     for step in _STEPS:
         for _ in range(8):
+            if not go_on(0.0):
+                return value, hook
             moves = step * np.array([complex(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1)])
             a, b = np.repeat(hook.a + moves, 9), np.tile(hook.b + moves, 9)
             good_a = [may_hook(ground, hook.part, complex(z), rules) for z in hook.a + moves]
@@ -257,11 +263,12 @@ def _programme(ground: Ground, hooks: list[Hook], aim: Aim,
 
 
 def _grid_bound(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
-                rules: SpringRules) -> float:
+                rules: SpringRules, go_on: GoOn) -> float:
     lanes, share = [], []
     for found in pairs:
         for preload in (0.0, 1.0):
             nil = _nil(found, rules, preload)
             lanes.append(unit_lanes(ground, found, nil))
             share.append((found.most - nil) / rules.most_pull_n)
-    return lower_bound(base, np.vstack(lanes), np.concatenate(share), aim, rules.most)
+    return lower_bound(base, np.vstack(lanes), np.concatenate(share), aim, rules.most,
+                       lambda: go_on(0.0))

@@ -22,6 +22,8 @@ NUTS: dict[str, tuple[float, float]] = {
     "M12": (18.0, 10.8), "M16": (24.0, 14.8),
 }
 NUTS_SOURCE = "ISO 4032, from memory"
+#: More washers on one bolt are a nuisance.
+MOST_WASHERS = 12
 _STEEL = 7.85e-6
 
 
@@ -127,9 +129,7 @@ def _washers(size: str, wood: float, deep: float, tallest: float) -> Iterator[Pi
     _, outer, thick = WASHERS[size]
     shank, nut = _bolt(size), NUTS[size][1]
     count = 1
-    while (tall := count * thick) + 2.0 * nut <= tallest + 1e-9 or count == 1:
-        if tall + 2.0 * nut > tallest + 1e-9:
-            return
+    while (tall := count * thick) + 2.0 * nut <= tallest + 1e-9 and count <= MOST_WASHERS:
         rod = math.pi / 4.0 * shank**2 * ((deep + tall + 2.0 * nut) * _STEEL - deep * wood)
         kg = count * washer_kg(size) + 2.0 * nut_kg(size) + rod
         yield Piece(kg, outer, tall,

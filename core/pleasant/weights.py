@@ -17,7 +17,7 @@ import numpy as np
 from core.motion.turn import Floats
 from core.pleasant.clashes import placed_clear
 from core.pleasant.ground import Ground
-from core.pleasant.model import Model, Placed, moments_of, weighted
+from core.pleasant.model import ROUNDING_MM, Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
 from core.pleasant.outer import corners, proved
 from core.pleasant.places import LEAST_RADIUS, Site, site
@@ -63,7 +63,7 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
     found anew. Raises SketchError for an unknown material of sheet or rod.
     """
     every = [there for name in (rules.parts or ground.originals())
-             if ground.moves(name)
+             if ground.moves(name) and go_on(0.0)
              and (there := site(ground.sketch, name, rules)) is not None]
     if not tails:
         every = [short for each in every if (short := _shortened(each, 0.0)) is not None]
@@ -75,6 +75,7 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
             return None
         if at == 0:
             bound = proved(Model.of(ground), every, aim, rules)
+            go_on(0.6)
         placed, bad = placed_clear(ground, found.placed)
         if not bad:
             optimum = replace(found.optimum, bound=min(found.optimum.value, bound))
@@ -108,6 +109,7 @@ def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
     offers = [_offer(whole, each, cap) for each, cap in zip(sites, caps, strict=True)]
     if not offers:
         return None
+    go_on(0.2)
     optimum = solve(whole.base, offers, aim, most=rules.most)
     used = [k for k, amounts in enumerate(optimum.amounts)
             if amounts.sum() * _copies(ground, sites[k]) >= LEAST_KG]
@@ -116,6 +118,7 @@ def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
     sites, caps = [sites[k] for k in used], [caps[k] for k in used]
     amounts = [optimum.amounts[k] for k in used]
     amounts = _with_friction(coarse, sites, caps, amounts, aim)
+    go_on(0.6)
     ideal = tuple((s.part.id, *_merged(s, x)) for s, x in zip(sites, amounts, strict=True))
     placed = _rounded(coarse, sites, ideal, amounts, aim, rules, go_on)
     return Weighed(optimum, ideal, placed) if placed else None
@@ -138,15 +141,16 @@ def _copies(ground: Ground, where: Site) -> int:
 
 def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Floats]:
     """(K,) kg of the heaviest piece at every candidate place of every site."""
-    known: dict[tuple[str, float, bool, int], float] = {}
+    known: dict[tuple[str, float, bool, float, int], float] = {}
     found = []
     for each in sites:
-        caps = []
+        caps, own = [], rules.of(each.part.id)
         for radius in each.radius_mm:
             wide = min(int(2.0 * radius + 1e-6), _WIDEST_MM)
-            key = (each.part.material, each.part.thickness_mm, each.flush, wide)
+            key = (each.part.material, each.part.thickness_mm, each.flush, own.most_kg,
+                   wide)
             if key not in known:
-                known[key] = heaviest(ground.sketch, each.part, rules, wide / 2.0,
+                known[key] = heaviest(ground.sketch, each.part, own, wide / 2.0,
                                       each.flush)
             caps.append(known[key])
         found.append(np.array(caps))
@@ -240,15 +244,29 @@ def _rounded(model: Model, sites: list[Site],
     state = [starts[0] for starts in choices]
     model = model.about(weighted(ground.sketch, state))
     before = model.value(aim, ())
+    gridded = [next((each for each in starts if each.place == _on_grid(each.place)),
+                    starts[0]) for starts in choices]
+    state = min((_descend(model, start, choices, aim, before, rules)
+                 for start in (state, gridded)),
+                key=lambda found: _score(model, aim, found, before))
+    model = model.about(weighted(ground.sketch, state))
     for _ in range(_ROUNDS):
         state = _descend(model, state, choices, aim, before, rules)
-        if not go_on(0.8):
+        if not go_on(0.7):
             break
         model = model.about(weighted(ground.sketch, state))
-    kept = _fewest(model, state, aim)
+    kept = _fewest(model, [_snapped(model, state, k, aim) for k in range(len(state))], aim)
+
+    def moves(each: Placed, step: float) -> list[Placed]:
+        tries = _nudged(each, step)
+        if step == _STEPS[2]:  # weight presses on bearings: less may be more
+            tries = _other_pieces(model, each, rules) + tries
+        return [one for one in tries if one.allowed()]
+
     return tuple(polished(
-        kept, lambda each, step: [one for one in _nudged(each, step) if one.allowed()],
-        lambda trial: ground.lanes(weighted(ground.sketch, trial)).value(aim), _STEPS[2:]))
+        kept, moves,
+        lambda trial: ground.lanes(weighted(ground.sketch, trial)).value(aim), _STEPS[2:],
+        go_on))
 
 
 def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Floats,
@@ -260,17 +278,35 @@ def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Float
     near = np.argsort(np.abs(where.places - place), kind="stable")[:6]
     spots += [(complex(where.places[k]), bool(where.on_tail[k])) for k in near]
     found: list[Placed] = []
-    for spot, on_tail in spots:
-        at = _on_grid(spot)
+    # Off the grid too: a bar may have room on its middle line alone.
+    for at, on_tail in [(at, on_tail) for spot, on_tail in spots
+                        for at in (_on_grid(spot), spot)]:
         room = where.tail_room(at) if on_tail else where.room(at)
         if room < LEAST_RADIUS:
             continue
-        for piece in pieces(model.ground.sketch, where.part, rules, room, kg,
-                            where.flush)[:6]:
+        for piece in pieces(model.ground.sketch, where.part, rules.of(where.part.id),
+                            room + ROUNDING_MM, kg, where.flush)[:6]:
             found.append(Placed(where, piece, at, on_tail))
     found.sort(key=lambda each: (abs(each.place - place) * kg
                                  + abs(each.piece.kg - kg) * 40.0))
     return found[:16]
+
+
+def _other_pieces(model: Model, each: Placed, rules: WeightRules) -> list[Placed]:
+    """Lighter and heavier pieces at the same place."""
+    where = each.site
+    return [replace(each, piece=piece) for factor in (0.5, 0.75, 0.9, 1.1, 1.3)
+            for piece in pieces(model.ground.sketch, where.part, rules.of(where.part.id),
+                                _room(each) + ROUNDING_MM, factor * each.piece.kg,
+                                where.flush)[:1]]
+
+
+def _snapped(model: Model, state: list[Placed], k: int, aim: Aim) -> Placed:
+    """The k-th weight on the grid, where that costs next to nothing."""
+    moved = replace(state[k], place=_on_grid(state[k].place))
+    trial = [*state[:k], moved, *state[k + 1:]]
+    good = moved.allowed() and model.value(aim, trial) <= model.value(aim, state) * 1.003
+    return moved if good else state[k]
 
 
 def _on_grid(place: complex) -> complex:
@@ -291,9 +327,11 @@ def _descend(model: Model, state: list[Placed], choices: list[list[Placed]], aim
             moved = False
             for k, each in enumerate(state):
                 tries = [*_nudged(each, step), *choices[k]]
-                tries += [replace(each, piece=piece) for piece in pieces(
-                    model.ground.sketch, each.site.part, rules, _room(each),
-                    each.piece.kg * 1.02, each.site.flush)[:8]] if step == _STEPS[0] else []
+                if step == _STEPS[0]:
+                    where = each.site
+                    tries += [replace(each, piece=piece) for piece in pieces(
+                        model.ground.sketch, where.part, rules.of(where.part.id),
+                        _room(each) + ROUNDING_MM, each.piece.kg * 1.02, where.flush)[:8]]
                 for other in tries:
                     trial = [*state[:k], other, *state[k + 1:]]
                     score = _score(model, aim, trial, before)
@@ -309,8 +347,13 @@ def _room(each: Placed) -> float:
 
 
 def _nudged(each: Placed, step: float) -> list[Placed]:
-    return [replace(each, place=each.place + step * complex(x, y))
-            for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y]
+    """The piece a step away: along the sheet's axes, askew, and along its part."""
+    ways = [complex(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y]
+    spots = [point.place for point in each.site.part.points]
+    if len(spots) > 1 and spots[-1] != spots[0]:
+        along = (spots[-1] - spots[0]) / abs(spots[-1] - spots[0])
+        ways += [along, -along]
+    return [replace(each, place=each.place + step * way) for way in ways]
 
 
 def _fewest(model: Model, state: list[Placed], aim: Aim) -> tuple[Placed, ...]:

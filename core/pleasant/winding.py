@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -69,8 +69,8 @@ def _grid(mm: float) -> float:
     return round(mm / GRID_MM) * GRID_MM
 
 
-def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim,
-         rules: SpringRules) -> tuple[Made, ...]:
+def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim, rules: SpringRules,
+         go_on: Callable[[float], bool]) -> tuple[Made, ...]:
     """The springs as they can be made, best for the aim with friction; () when no coil of
     the table will do. A descent over coils, free lengths and hooks in turn."""
     coarse = ground.coarse
@@ -84,6 +84,7 @@ def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim,
         return ()
     state = [found[0] for found in choices]
     for _ in range(_ROUNDS):
+        go_on(0.0)
         model = Model.of(coarse).about(sprung(coarse.sketch, state))
         state = _descend(model, state, choices, aim, rules)
 
@@ -93,7 +94,7 @@ def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim,
 
     return tuple(polished(
         state, moves, lambda trial: coarse.lanes(sprung(coarse.sketch, trial)).value(aim),
-        _STEPS))
+        _STEPS, go_on))
 
 
 def _spot(place: complex) -> complex:
