@@ -10,6 +10,7 @@ from grown import grown
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from pleasing import nodding_heron
 from weighted import MAKES, four_bar, slider_crank
 
 from core.effort import effort
@@ -192,3 +193,19 @@ def test_a_stop_at_once_hands_out_nothing_and_blames_nothing() -> None:
     assert advice.stopped
     assert advice.proposals == ()
     assert advice.declined == ()
+
+
+def test_a_part_may_have_a_reach_and_a_heaviest_weight_of_its_own() -> None:
+    rules = WeightRules(most=1, parts=("rocker",), each=(("rocker", 30.0, 0.02),))
+    for one in advise(four_bar(), Options(kinds=("weights",), weights=rules)).proposals:
+        (weight,) = one.sketch.part("rocker").weights
+        assert weight.mass_kg <= 0.02 + 1e-9
+        pivot = one.sketch.place("rocker.Q")
+        assert abs(weight.place - pivot) <= 30.0 + 1e-6 or shapely.Point(
+            weight.x, weight.y).within(outline_of(four_bar().part("rocker")))
+
+
+def test_a_spring_is_found_for_a_machine_on_which_the_simplex_went_in_circles() -> None:
+    one = advise(nodding_heron(), Options(kinds=("springs",))).proposals[0]
+    sound(nodding_heron(), one, AIMS["peak"])
+    assert one.gain > 0.5
