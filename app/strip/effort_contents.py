@@ -129,12 +129,12 @@ def push(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     words = [f"limit {units.show_force(hand.limit_n, shown)}"]
     if math.isfinite(hand.peak_n):
         words.insert(0, f"peak {units.show_force(hand.peak_n, shown)}")
-    if wider:
-        words.append("dashed: backwards")
     knocks = [f"{math.degrees(at):.0f}°" for at in hand.knocks_rad]
     if knocks:
-        words.append(f"its play knocks at {', '.join(knocks[:MOST_KNOCKS])}"
+        words.append(f"knocks at {', '.join(knocks[:MOST_KNOCKS])}"
                      + (" …" if len(knocks) > MOST_KNOCKS else ""))
+    if wider:
+        words.append("dashed: backwards")
     lane.more.setText("; ".join(words))
 
 
