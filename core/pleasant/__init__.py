@@ -7,7 +7,8 @@ The contract (kept; more may come)::
 
 `Options` says what is asked (``aim``: "peak", "ripple", "steady", "weighted" or an `Aim`),
 what to try (``kinds`` out of `KINDS`) and, as `WeightRules` (``each`` for single parts),
-`SpringRules`, `GearRules`, `FlywheelRules`, what may be used. `Advice` holds `before` (`Lanes`), `push_before_n` (N,),
+`SpringRules`, `GearRules`, `FlywheelRules`, what may be used. `Advice` holds `before`
+(`Lanes`), `push_before_n` (N,),
 `proposals` (by kind, best first), `declined` (why there is none of a kind, with the
 number) and `stopped`. Each `Proposal` has `kind`, `title`, `words`, the `sketch` after it
 (committing it is one undoable edit), `before` and `after` (`Lanes`: ``plain_nmm``,
