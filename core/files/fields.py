@@ -130,14 +130,16 @@ FIELDS: dict[str, dict[str, str]] = {
     },
     "Lock": {
         "id": "Its name.",
-        "parts": "Ids of the parts that move as one, two or more.",
+        "parts": "Ids of the parts that move as one, two or more; one alone is held on "
+                 "its pin, as a crank on its shaft.",
         "kind": 'How each is held on the shaft: "glued", "pinned", "spring-pinned", '
                 '"screwed", "flat", "keyed", "square", "hex", "clamped", "cottered"; other '
                 "words are kept, but nothing is known of them.",
         "pin": "Id of the pin whose rod they share; empty when they share none.",
         "length_mm": "Length of the shaft the hold takes, mm; null is the part's thickness.",
         "size_mm": "Diameter of the cross pin, spring pin, cotter or screw, width of the "
-                   "key, side of the square or hexagon, mm; null is what is usual.",
+                   "key, side of the square or hexagon, what is left across a flat, "
+                   "mm; null is what is usual.",
     },
     "Mesh": {
         "id": "Its name.",

@@ -77,7 +77,7 @@ class Lock(_Joint, frozen=True):
     `LOCK_KINDS`; other words are kept, but nothing is known of them). `length_mm` is how
     much of the shaft the hold takes, None: the thickness of the part. `size_mm` is the
     diameter of the cross pin, spring pin, cotter or screw, the width of the key, the side
-    of the square or hexagon; None: what is usual for the shaft.
+    of the square or hexagon, what is left across a flat; None: what is usual for the shaft.
     """
 
     parts: tuple[str, ...]

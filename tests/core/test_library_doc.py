@@ -13,7 +13,7 @@ ROOT = Path(__file__).parents[2]
 def test_the_library_page_runs_as_printed() -> None:
     page = (ROOT / "docs" / "library.md").read_text(encoding="utf-8")
     blocks = re.findall(r"```python\n(.*?)```", page, re.DOTALL)
-    assert len(blocks) == 5
+    assert len(blocks) == 6
     done = subprocess.run([sys.executable, "-c", "\n".join(blocks)], cwd=ROOT, text=True,
                           capture_output=True)
     assert done.returncode == 0, done.stderr
@@ -28,6 +28,7 @@ def test_the_library_page_runs_as_printed() -> None:
         r"([\d.]+) N to push.*?(\d+) into (\d+) teeth", done.stdout, re.DOTALL).groups()
     assert float(push) > 0
     assert 2.5 <= int(large) / int(small) <= 3.125
+    assert "cross pin" in done.stdout
 
 
 def test_the_first_example_is_ten_lines_or_fewer() -> None:

@@ -144,19 +144,20 @@ class Advice:
 
 
 def advise(locks: Locks, lock_or_part: str) -> Advice:
-    """Options for a lock, or for the crank that nothing holds on its shaft yet.
+    """Options for a lock with all its parts, or for the crank that nothing holds yet.
 
     Parameters
     ----------
-    lock_or_part : id of a lock, or of a part held without one.
+    lock_or_part : id of a lock, or of a part that is held.
 
     Raises
     ------
     SketchError
         When nothing of that name is held on a shaft.
     """
-    held = tuple(hold for hold in locks.holds if hold.part and lock_or_part in (
-        hold.lock, hold.part if not hold.lock else ""))
+    found = [hold for hold in locks.holds if hold.part and lock_or_part in (
+        hold.lock, *locks.held_by(hold))]
+    held = tuple(hold for hold in found if hold.lock == found[0].lock)
     if not held:
         raise SketchError(f"{lock_or_part!r} holds nothing on a shaft",
                           mend="choose a lock on a pin, or the crank")
