@@ -190,7 +190,7 @@ COMMANDS: tuple[Command, ...] = (
             "cut from the sheet of the selected one", needs="parts"),
     Command("what_holds", "Build", "What holds…", "Ctrl+Alt+H", "building.what_holds",
             "Every rod, bore, part and tooth against what it bears over the turn", gap=True),
-    Command("choose_hold", "Build", "Choose a hold…", "Ctrl+Alt+L", "building.choose_hold",
+    Command("choose_hold", "Build", "Choose a hold…", "Ctrl+Alt+K", "building.choose_hold",
             "Ways to hold the selected lock, or the crank, on its shaft: which hold, which "
             "fit, what to buy and what room to leave"),
     Command("pleasant", "Build", "Make the crank pleasant…", "Ctrl+Alt+P", "easing.pleasant",
