@@ -181,6 +181,8 @@ def _tried(locks: Locks, held: tuple[Hold, ...], kind: str) -> Iterator[Option]:
     """One kind in the sizes and lengths worth trying, the simplest first."""
     sketch = locks.turn.sketch
     d = held[0].rod.diameter_mm
+    if kind == FACES and held[0].rod.grip_mm is not None and held[0].role != "faces":
+        return  # the hand turns the shaft: what it drives has to be fast on it
     thick = [sketch.part(hold.part).thickness_mm for hold in held]
     for boss in (False, True):
         if boss and kind in (*COLLARED, FACES):

@@ -37,7 +37,8 @@ class Hold:
 
     `part` is its id, "" for the handle; `station` its place on the rod, None for the handle.
     `lock` is the id of the lock that says how it is held, "" where none does and `kind` is
-    only assumed. `size_mm` and `length_mm` as in :class:`core.model.Lock`.
+    only assumed. `size_mm` and `length_mm` as in :class:`core.model.Lock`. `called` is what
+    is no part of the sketch.
     """
 
     rod: Rod
@@ -48,6 +49,7 @@ class Hold:
     kind: str
     size_mm: float | None = None
     length_mm: float | None = None
+    called: str = "the handle"
 
     @property
     def key(self) -> tuple[str, str]:
@@ -57,7 +59,7 @@ class Hold:
     @property
     def name(self) -> str:
         """What it is, for a sentence."""
-        return self.part or "the handle"
+        return self.part or self.called
 
     @property
     def seat_of(self) -> Station | None:
@@ -87,7 +89,9 @@ def holds(sketch: Sketch, found: Sequence[Rod]) -> tuple[Hold, ...]:
                    if not lock.pin and lock.kind == "glued" and len(lock.parts) == 2
                    and set(lock.parts) <= set(rod.parts)]
         if rod.grip_mm is not None:
-            result.append(Hold(rod, None, "", "handle", "", "glued"))
+            last = "the last wheel of the hand's steps"
+            result.append(Hold(rod, None, "", "handle", "", "glued",
+                               called=last if sketch.handle.steps else "the handle"))
     return tuple(result)
 
 

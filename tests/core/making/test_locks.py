@@ -24,6 +24,7 @@ from core.model import (
     Drive,
     Gravity,
     Handle,
+    HandStep,
     Lock,
     Mesh,
     Part,
@@ -319,6 +320,24 @@ def test_lengths_of_inch_sketches_are_told_in_inches() -> None:
     inches = replace(train(load_nmm=6000.0, flag_layer=3), units="in")
     inches = edits.add(inches, "parts", disc("far", 300.0, 20.0, 2))
     assert not any(" mm" in line for line in advise(worked(inches), "fast").changes)
+
+
+def test_faces_are_not_offered_on_the_shaft_that_the_hand_turns() -> None:
+    sketch = edits.add(train(), "parts", disc("disc", 0.0, 30.0, 2))
+    shaft = edits.get(sketch, "shaft")
+    sketch = edits.put(sketch, replace(shaft, at=(*shaft.at, "disc.o")))
+    sketch = edits.add(sketch, "locks", Lock(id="both", parts=("gear", "disc"), pin="shaft"))
+    advice = advise(worked(sketch), "both")
+    assert FACES not in {one.kind for one in advice.options}
+    assert advice.best is not None
+
+
+def test_the_wheel_of_the_hands_steps_is_what_sits_on_the_shaft() -> None:
+    steps = (HandStep(driver=12, driven=36, module_mm=3.0),)
+    check = next(one for one in worked(train(handle=Handle(steps=steps))).checks
+                 if one.hold.role == "handle")
+    assert "wheel" in check.hold.name
+    assert check.through.jam_nmm == pytest.approx(22.0 * 75.0 * 3.0 * 0.95)
 
 
 def test_a_name_that_holds_nothing_is_refused() -> None:
