@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from core.motion.turn import Turn
 from core.space.neighbours import Body
-from core.space.rims import rim_of, signed_distances_from
+from core.space.rims import around, rim_of, signed_distances_from
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
@@ -56,8 +56,7 @@ def rooms_between(turn: Turn, steps: NDArray[np.intp], on: Body, other: Body,
     inside = np.zeros(at.shape, dtype=bool)
     middle = np.full(at.shape, np.nan + 0j)
     solid = other.solid
-    some = np.abs(at - solid.centre) < solid.reach_mm + 1.5 * safe_mm
-    some &= np.isfinite(speed)
+    some = around(solid, at, 1.5 * safe_mm) & np.isfinite(speed)
     distance, away = signed_distances_from(solid, at[some])
     inside[some] = distance <= 0.0
     cosine = -(facing[some] * away.conj()).real
@@ -74,11 +73,17 @@ def rooms_between(turn: Turn, steps: NDArray[np.intp], on: Body, other: Body,
     return Rooms(on, other, rim.place, room, closing, inside, middle)
 
 
+def comes_round(turn: Turn) -> bool:
+    """Whether the first step follows on the last: not where the crank rocks."""
+    drive = turn.sketch.drive
+    return turn.repeats and (drive is None or drive.kind == "turn")
+
+
 def _change(at: Complexes, turn: Turn) -> Complexes:
     """(K, T) how places move from step to step; one-sided at the ends of a turn that does
-    not repeat, NaN beside steps not reached."""
+    not come round, NaN beside steps not reached."""
     change = np.empty_like(at)
-    if turn.repeats:
+    if comes_round(turn):
         change[:] = np.roll(at, -1, axis=1) - np.roll(at, 1, axis=1)
     else:
         change[:, 1:-1] = at[:, 2:] - at[:, :-2]

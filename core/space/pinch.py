@@ -27,7 +27,7 @@ from core.motion.turn import Turn
 from core.space.finger_rules import FINGER, TOY, TOY_HINGE, Rule
 from core.space.gaps import Gaps
 from core.space.neighbours import Body, layers_of, neighbours, spans
-from core.space.nips import Rooms, Runs, rooms_between, runs_of, sees
+from core.space.nips import Rooms, Runs, comes_round, rooms_between, runs_of, sees
 from core.space.pinched import Decided, Kind, Pinch
 from core.space.rims import rim_of, signed_distances_from
 
@@ -72,7 +72,7 @@ def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
     found = [worst for pair in _near(turn, steps, pairs)
              if (worst := _worst(turn, steps, pair)) is not None]
     exact = {(gap.a, gap.b): gap for gap in gaps.pairs} if gaps is not None else {}
-    told: list[tuple[_Worst, Pinch]] = []
+    ends: list[tuple[_Worst, float, float]] = []
     for worst, (shut_rad, room) in zip(found, _shut(turn, steps, found), strict=True):
         gap = exact.get((worst.pair.a.name, worst.pair.b.name))
         step = float(turn.crank_rad[steps[1]] - turn.crank_rad[steps[0]])
@@ -80,7 +80,9 @@ def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
                 and abs(math.remainder(gap.crank_rad - shut_rad,
                                        2.0 * math.pi * turn.crank_turns)) <= 2.0 * step):
             room, shut_rad = max(0.0, gap.smallest_mm), gap.crank_rad
-        told.append((worst, _pinch(turn, steps, worst, shut_rad, room)))
+        ends.append((worst, shut_rad, room))
+    shut = motion.pose_at(turn, np.array([each[1] for each in ends])) if ends else turn
+    told = [(each[0], _pinch(turn, steps, *each, shut, row)) for row, each in enumerate(ends)]
     told.sort(key=lambda one: (-round(one[1].squeeze_mm, 6), one[1].a, one[1].b))
     return tuple(_without_hidden_rods(told))
 
@@ -124,6 +126,8 @@ def _coarse(turn: Turn) -> NDArray[np.intp]:
     a_turn = turn.crank_rad.size / max(turn.crank_turns, 1)
     stride = max(1, math.ceil(a_turn / _STEPS))
     steps = np.arange(0, turn.crank_rad.size, stride)
+    if not comes_round(turn) and steps[-1] < turn.crank_rad.size - 1:
+        steps = np.append(steps, turn.crank_rad.size - 1)  # what shuts at the end of a swing
     return np.asarray(steps if turn.reached.any() else steps[:0], dtype=np.intp)
 
 
@@ -167,21 +171,23 @@ def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
     ways = [rooms_between(turn, steps, pair.a, pair.b, FINGER.safe_mm),
             rooms_between(turn, steps, pair.b, pair.a, FINGER.safe_mm)]
     forward = 1 if turn.sketch.drive is None or turn.sketch.drive.rpm >= 0.0 else -1
-    tried = [(rooms, sense, runs_of(rooms, sense, turn.repeats))
+    tried = [(rooms, sense, runs_of(rooms, sense, comes_round(turn)))
              for sense in (forward, -forward) for rooms in ways]
     for rule in pair.rules:
         best: tuple[float, int, int] | None = None
         for number, (rooms, _, runs) in enumerate(tried):
             squeeze = squeezes(runs, rule)
-            order = np.lexsort((runs.first, -np.round(runs.widest_mm, 3),
-                                -np.round(squeeze, 3)))
+            # What is pressed flattest comes first, then what is closed on from farther.
+            pressed = np.where(squeeze >= SQUEEZE_MM, np.minimum(runs.widest_mm, THICK_MM)
+                               - runs.smallest_mm, -np.inf)
+            order = np.lexsort((runs.first, -np.round(squeeze, 3), -np.round(pressed, 3)))
             for run in order[:_TRIED].tolist():
-                if squeeze[run] < SQUEEZE_MM:
+                if pressed[run] == -np.inf:
                     break
                 if sees(turn, steps, rooms, int(runs.row[run]), int(runs.last[run])):
-                    if best is None or squeeze[run] > best[0] + (
+                    if best is None or pressed[run] > best[0] + (
                             0.5 if number < 2 else BACKWARDS_MM):
-                        best = (float(squeeze[run]), number, run)
+                        best = (float(pressed[run]), number, run)
                     break
         if best is not None:
             return _chosen(turn, steps, pair, rule, tried, best[1:])
@@ -255,7 +261,7 @@ def _shut(turn: Turn, steps: NDArray[np.intp],
     first, last = turn.crank_rad[0], turn.crank_rad[-1]
     for _ in range(_ROUNDS):
         angle: Floats = middle[:, None] + half[:, None] * np.linspace(-1.0, 1.0, _GRID)
-        if not turn.repeats:
+        if not comes_round(turn):
             angle = np.clip(angle, first, last)
         posed = motion.pose_at(turn, angle.ravel())
         for i, one in enumerate(found):
@@ -269,7 +275,7 @@ def _shut(turn: Turn, steps: NDArray[np.intp],
                 room[i] = np.fmin(room[i], rooms[best])
             middle[i] = angle[i, best]
         half /= (_GRID - 1) / 2
-    if turn.repeats:
+    if comes_round(turn):
         middle = first + np.mod(middle - first, 2.0 * math.pi * turn.crank_turns)
     return [(float(a), float(b)) for a, b in zip(middle, room, strict=True)]
 
@@ -287,12 +293,12 @@ def _rooms_at(posed: Turn, some: slice, one: _Worst) -> Floats:
 
 
 def _pinch(turn: Turn, steps: NDArray[np.intp], one: _Worst, shut_rad: float,
-           room_mm: float) -> Pinch:
+           room_mm: float, shut: Turn, row: int) -> Pinch:
+    """The finished answer; `shut` has the pose where it shuts in its place `row`."""
     sketch, pair = turn.sketch, one.pair
     forward = 1 if sketch.drive is None or sketch.drive.rpm >= 0.0 else -1
     drive_rocks = sketch.drive is not None and sketch.drive.kind == "rock"
-    shut = motion.pose_at(turn, np.array([shut_rad], dtype=np.float64))
-    place = shut.rotation[one.on.row, 0] * one.drawn + shut.shift[one.on.row, 0]
+    place = shut.rotation[one.on.row, row] * one.drawn + shut.shift[one.on.row, row]
     parts = tuple(sorted(pair.a.parts | pair.b.parts))
     ends = min(pair.a.parts), min(pair.b.parts - pair.a.parts, default=min(pair.b.parts))
     return Pinch(pair.a.name, pair.b.name, parts, ends, pair.kind, room_mm, one.widest_mm,
@@ -300,7 +306,7 @@ def _pinch(turn: Turn, steps: NDArray[np.intp], one: _Worst, shut_rad: float,
                  one.sense != forward and not drive_rocks, complex(place), one.rule,
                  decided(sketch, pair.a.parts, pair.b.parts), one.turn_per_mm,
                  turn.crank_rad[steps], one.lane_mm, one.where, one.across,
-                 2.0 * math.pi * turn.crank_turns if turn.repeats else math.inf)
+                 2.0 * math.pi * turn.crank_turns if comes_round(turn) else math.inf)
 
 
 def _without_hidden_rods(told: list[tuple[_Worst, Pinch]]) -> Iterator[Pinch]:

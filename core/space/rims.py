@@ -26,8 +26,8 @@ EDGE_MM, EDGE_RAD = 3.0, math.radians(30.0)
 #: Round edges of free outlines are many short ones; of more than so many places some are
 #: passed over, evenly.
 MOST_PLACES = 400
-#: Numbers worked on at once for outlines of many edges.
-_CHUNK = 1 << 20
+#: Numbers worked on at once: small enough for the processor's cache.
+_CHUNK = 1 << 15
 
 
 @dataclass(frozen=True)
@@ -61,6 +61,15 @@ def _rim_of(key: SolidKey) -> Rim:
         some = np.linspace(0, place.size - 1, MOST_PLACES).astype(np.intp)
         place, normal = place[some], normal[some]
     return Rim(place, normal)
+
+
+def around(solid: Solid, at: Complexes, within_mm: float) -> NDArray[np.bool_]:
+    """Which places are near a body, those farther away for certain left out."""
+    if solid.free is None:
+        return np.abs(at - solid.centre) < solid.reach_mm + within_mm
+    left, low, right, high = solid.free.bounds
+    return np.asarray((at.real > left - within_mm) & (at.real < right + within_mm)
+                      & (at.imag > low - within_mm) & (at.imag < high + within_mm))
 
 
 class SolidKey:
@@ -101,7 +110,8 @@ def _walk(corners: Complexes, radius_mm: float) -> tuple[Complexes, Complexes]:
         turn = float(np.angle(out[i] / out[i - 1]))
         if corners.size == 2:
             turn = math.pi
-        if turn > 0.0:
+        # Along a curve drawn as short sides, their middles say enough.
+        if turn > (0.0 if radius_mm > 0.0 else EDGE_RAD / 2):
             fan = _fan(out[i - 1], turn, radius_mm)
             places.append(corners[i] + radius_mm * fan)
             normals.append(fan)
