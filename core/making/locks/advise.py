@@ -187,7 +187,7 @@ def _tried(locks: Locks, held: tuple[Hold, ...], kind: str) -> Iterator[Option]:
     for boss in (False, True):
         if boss and kind in (*COLLARED, FACES):
             return
-        for size in _sizes(kind, d, min(thick)):
+        for size in _sizes(kind, d, min(thick), sketch.units):
             lengths: tuple[float | None, ...] = (None,)
             if boss:
                 lengths = ((max(thick) + math.ceil(3.0 * size),) if "pinned" in kind
@@ -199,10 +199,11 @@ def _tried(locks: Locks, held: tuple[Hold, ...], kind: str) -> Iterator[Option]:
                     return
 
 
-def _sizes(kind: str, d: float, thick: float) -> tuple[float, ...]:
-    usual = stock.usual_mm(kind, d, thick)
+def _sizes(kind: str, d: float, thick: float, units: str) -> tuple[float, ...]:
+    usual = stock.usual_mm(kind, d, thick, units)
     if kind in ("pinned", "spring-pinned"):
-        return (usual, *(s for s in stock.PINS_MM if usual < s <= _PIN_MOST * d))
+        sold = stock.pins(units) if kind == "pinned" else tuple(stock.ISO_8752_KN)
+        return (usual, *(s for s in sold if usual < s <= _PIN_MOST * d))
     if kind == "screwed":
         return (usual, *(s for s in stock.SCREWS_MM if usual < s <= _SCREW_MOST * d))
     return (usual,)

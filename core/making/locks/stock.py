@@ -14,6 +14,7 @@ _INCH = 25.4
 
 #: Diameters of solid cross pins and of drills for them (common practice, no source).
 PINS_MM = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0)
+PINS_IN = tuple(part * _INCH / 64 for part in (4, 5, 6, 8, 10, 12, 16))
 #: Least force in double shear of slotted spring pins, kN: heavy pins of ISO 8752, of
 #: spring steel and of austenitic steel; three makers' tables that agree.
 ISO_8752_KN: Mapping[float, float] = {
@@ -111,15 +112,27 @@ def largest(sizes: Sequence[float], most_mm: float) -> float:
     return max((size for size in sizes if size <= most_mm + 1e-9), default=min(sizes))
 
 
-def usual_mm(kind: str, shaft_mm: float, thickness_mm: float) -> float:
+def pins(units: str) -> tuple[float, ...]:
+    """Diameters of solid cross pins where lengths are in mm or in inches."""
+    return PINS_IN if units == "in" else PINS_MM
+
+
+def step_mm(units: str) -> float:
+    """What filed flats are rounded down to: half a millimetre, or 1/64 inch."""
+    return _INCH / 64 if units == "in" else 0.5
+
+
+def usual_mm(kind: str, shaft_mm: float, thickness_mm: float, units: str = "mm") -> float:
     """The usual size of a hold, see :class:`core.model.Lock`; 0 where it has none.
 
     A cross pin of a third of the shaft, a set screw of half of it, a cotter of an eighth; a
     pin through the edge of a sheet of a third of its thickness at most (common practice, no
     source). The largest square and hexagon that a round shaft can be filed to.
     """
+    step = step_mm(units)
     if kind in ("pinned", "spring-pinned"):
-        return largest(PINS_MM, min(shaft_mm, thickness_mm) / 3.0)
+        sizes = pins(units) if kind == "pinned" else tuple(ISO_8752_KN)
+        return largest(sizes, min(shaft_mm, thickness_mm) / 3.0)
     if kind == "screwed":
         return largest(SCREWS_MM, shaft_mm / 2.0)
     if kind == "clamped":
@@ -127,9 +140,9 @@ def usual_mm(kind: str, shaft_mm: float, thickness_mm: float) -> float:
     if kind == "keyed":
         return key_mm(shaft_mm)[0]
     if kind == "square":
-        return math.floor(2.0 * shaft_mm / math.sqrt(2.0)) / 2.0
+        return math.floor(shaft_mm / math.sqrt(2.0) / step) * step
     if kind == "hex":
-        return math.floor(2.0 * shaft_mm * math.cos(math.pi / 6.0)) / 2.0
+        return math.floor(shaft_mm * math.cos(math.pi / 6.0) / step) * step
     if kind == "flat":
         return 0.9 * shaft_mm
     if kind == "cottered":

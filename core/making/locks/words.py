@@ -20,8 +20,10 @@ NAMES = {
 def named(kind: str, size_mm: float, units: str) -> str:
     """A hold with its size: "2 mm cross pin"."""
     name = NAMES.get(kind, kind)
-    if kind in ("pinned", "spring-pinned"):
+    if kind == "pinned":
         return f"{show_length(size_mm, units)} {name}"
+    if kind == "spring-pinned":
+        return f"{size_mm:g} mm {name}"  # they are sold so
     if kind == "screwed":
         return f"M{size_mm:g} {name}"
     if kind in ("square", "hex"):
@@ -50,10 +52,11 @@ def to_do(sketch: Sketch, check: LockCheck, length_mm: float | None,
     if kind in ("pinned", "spring-pinned"):
         long = d + 2.0 * min(sits.wall_mm, d)
         buy = (f"Steel pin or nail, {show(size)} by {show(long)}" if kind == "pinned" else
-               f"Slotted spring pin ISO 8752, {show(size)} by {show(long)}")
+               f"Slotted spring pin ISO 8752, {size:g} mm by {long:.0f} mm")
         fast = "press it in with a drop of glue" if kind == "pinned" else "tap it in"
         through = "the boss" if sits.boss_mm else f"the edge of {part}"
-        return (f"{buy}.{boss} Fit {part} on the shaft, drill {show(size)} through {through}"
+        hole = show(size) if kind == "pinned" else f"{size:g} mm"
+        return (f"{buy}.{boss} Fit {part} on the shaft, drill {hole} through {through}"
                 f" and the shaft in one go, and {fast}.")
     if kind in COLLARED and not sits.metal_hub:
         ring = stock.collar(d)

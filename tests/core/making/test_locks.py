@@ -316,10 +316,20 @@ def test_what_is_said_to_hold_on_a_thicker_shaft_or_sheet_does(load: float) -> N
             assert advise(worked(changed), "fast").best is not None, line
 
 
+def test_pins_of_inch_sketches_are_sold_in_inches() -> None:
+    inches = replace(train(), units="in")
+    options = {one.kind: one for one in advise(worked(inches), "fast").options}
+    assert options["pinned"].size_mm == pytest.approx(25.4 * 5 / 64)
+    assert "5/64 in cross pin" in options["pinned"].name
+    assert "mm" not in options["pinned"].to_do
+    assert options["spring-pinned"].name == "2 mm spring pin"
+
+
 def test_lengths_of_inch_sketches_are_told_in_inches() -> None:
     inches = replace(train(load_nmm=6000.0, flag_layer=3), units="in")
     inches = edits.add(inches, "parts", disc("far", 300.0, 20.0, 2))
-    assert not any(" mm" in line for line in advise(worked(inches), "fast").changes)
+    for line in advise(worked(inches), "fast").changes:
+        assert not re.search("[0-9] mm (more|thick|,)", line)
 
 
 def test_faces_are_not_offered_on_the_shaft_that_the_hand_turns() -> None:
