@@ -49,27 +49,28 @@ def rooms_between(turn: Turn, steps: NDArray[np.intp], on: Body, other: Body,
     back = rotation[other.row].conj()
     seen, off = back * rotation[on.row], back * (shift[on.row] - shift[other.row])
     at = rim.place[:, None] * seen + off  # (K, T) in the other's drawn pose
-    facing = rim.normal[:, None] * seen
-    speed = _change(at, turn)
+    turning, going = _change(seen, turn), _change(off, turn)
     room = np.full(at.shape, np.nan)
     closing = np.zeros(at.shape, dtype=np.int8)
     inside = np.zeros(at.shape, dtype=bool)
     middle = np.full(at.shape, np.nan + 0j)
-    solid = other.solid
-    some = around(solid, at, 1.5 * safe_mm) & np.isfinite(speed)
-    distance, away = signed_distances_from(solid, at[some])
-    inside[some] = distance <= 0.0
-    cosine = -(facing[some] * away.conj()).real
-    faces = (distance > 0.0) & (cosine >= math.cos(NIP_RAD))
-    wide = np.divide(2.0 * distance, 1.0 + cosine, where=faces,
-                     out=np.full(distance.shape, np.nan))
-    room[some] = wide
-    moves = speed[some]
-    one, two = -(moves * away.conj()).real, (moves * facing[some].conj()).real
+    row, step = np.nonzero(around(other.solid, at, 1.5 * safe_mm) & np.isfinite(going))
+    where = at[row, step]
+    distance, away = signed_distances_from(other.solid, where)
+    deep = distance <= 0.0
+    inside[row[deep], step[deep]] = True
+    facing = rim.normal[row] * seen[step]
+    cosine = -(facing * away.conj()).real
+    faces = np.flatnonzero(~deep & (cosine >= math.cos(NIP_RAD)))
+    row, step, facing, away = row[faces], step[faces], facing[faces], away[faces]
+    distance = distance[faces]
+    room[row, step] = 2.0 * distance / (1.0 + cosine[faces])
+    moves = rim.place[row] * turning[step] + going[step]
+    one, two = -(moves * away.conj()).real, (moves * facing.conj()).real
     least = _TOWARDS * np.abs(moves)
-    closing[some] = np.where(faces & (one > least) & (two > least), 1, 0) - np.where(
-        faces & (one < -least) & (two < -least), 1, 0)
-    middle[some] = at[some] - away * distance / 2.0
+    closing[row, step] = ((one > least) & (two > least)).astype(np.int8) - (
+        (one < -least) & (two < -least))
+    middle[row, step] = where[faces] - away * distance / 2.0
     return Rooms(on, other, rim.place, room, closing, inside, middle)
 
 
@@ -79,15 +80,14 @@ def comes_round(turn: Turn) -> bool:
     return turn.repeats and (drive is None or drive.kind == "turn")
 
 
-def _change(at: Complexes, turn: Turn) -> Complexes:
-    """(K, T) how places move from step to step; one-sided at the ends of a turn that does
+def _change(values: Complexes, turn: Turn) -> Complexes:
+    """(T,) how something goes on from step to step; one-sided at the ends of a turn that does
     not come round, NaN beside steps not reached."""
-    change = np.empty_like(at)
     if comes_round(turn):
-        change[:] = np.roll(at, -1, axis=1) - np.roll(at, 1, axis=1)
-    else:
-        change[:, 1:-1] = at[:, 2:] - at[:, :-2]
-        change[:, 0], change[:, -1] = at[:, 1] - at[:, 0], at[:, -1] - at[:, -2]
+        return np.asarray(np.roll(values, -1) - np.roll(values, 1))
+    change = np.empty_like(values)
+    change[1:-1] = values[2:] - values[:-2]
+    change[0], change[-1] = values[1] - values[0], values[-1] - values[-2]
     return change
 
 
