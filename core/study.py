@@ -32,7 +32,8 @@ class Study:
     say, has a structure but no turn. `wanted` says how the turn meets each wish, `hand`
     what the effort is at the grip, `states` what the crank does backwards and let go,
     `strength` whether it holds, and `locks` whether what is
-    fast on a shaft stays so (all three worked out with `refine`).
+    fast on a shaft stays so, `pinches` where a finger could be caught (all four worked out
+    with `refine`).
     """
 
     sketch: Sketch
