@@ -12,10 +12,9 @@ from app.panels.rows.row import Row, Section
 from core.model import Guard, Sketch, edits, split_ref
 from core.model.edits.guarding import undecide
 
-#: More decisions than these are not listed at once; those of a part are, when it is selected.
-MOST_LISTED = 12
-CHOICES = (("guarded", "a guard keeps fingers off"), ("accepted", "it may be"),
-           ("", "decide again"))
+#: Of more decisions only the count is told, and of a selected part no more are listed.
+MOST_TOLD, MOST_LISTED = 6, 12
+CHOICES = (("guarded", "guarded"), ("accepted", "let be"), ("", "decide again"))
 
 
 def finger_section(sketch: Sketch) -> Section:
@@ -23,11 +22,15 @@ def finger_section(sketch: Sketch) -> Section:
     rows = [Row("sketch for_children", "For children", _read_children, _write_children,
                 kind="switch", verb="Change who it is for",
                 tip="Moving gaps are held against 5 and 12 mm, and small parts are told of")]
-    for guard in sketch.guards[:MOST_LISTED]:
-        rows.append(_decision(guard))
-    if len(sketch.guards) > MOST_LISTED:
-        rows.append(Row("guards more", "More", partial(_more, len(sketch.guards)), kind="fact",
-                        tip="Select a part to see what was decided about it"))
+    if len(sketch.guards) <= MOST_TOLD:
+        rows += [_decision(guard) for guard in sketch.guards]
+    else:
+        tip = "Select a part, a mesh or a belt to see what was decided about it"
+        rows += [
+            Row("guards told", "Decided", _told, kind="fact", tip=tip),
+            Row("guards dropped", "Decide all again", _nothing, _drop_all, kind="button",
+                verb="Forget decisions", tip="Forget every decision about fingers"),
+        ]
     return Section("Fingers", ("",), tuple(rows))
 
 
@@ -51,15 +54,25 @@ def _write_children(sketch: Sketch, _: str, on: bool) -> Sketch:
     return msgspec.structs.replace(sketch, for_children=on)
 
 
-def _more(count: int, _: Sketch, __: str) -> str:
-    return f"{count - MOST_LISTED} decisions"
+def _told(sketch: Sketch, _: str) -> str:
+    guarded = sum(guard.why == "guarded" for guard in sketch.guards)
+    return f"{guarded} guarded, {len(sketch.guards) - guarded} let be"
+
+
+def _nothing(_: Sketch, __: str) -> bool:
+    return False
+
+
+def _drop_all(sketch: Sketch, _: str, __: bool) -> Sketch:
+    return msgspec.structs.replace(sketch, guards=())
 
 
 def _decision(guard: Guard) -> Row:
-    label = "Handle's wheels" if guard.a == guard.b else f"{guard.a} – {guard.b}"
-    return Row(f"guard {guard.id}", label, partial(_read, guard.id, "why"),
+    one, two = ("The handle's", "wheels") if guard.a == guard.b else (guard.a, f"– {guard.b}")
+    tip = f"Between {guard.a} and {guard.b}" if guard.a != guard.b else f"{one} {two}"
+    return Row(f"guard {guard.id}", f"{one}\n{two}", partial(_read, guard.id, "why"),
                partial(_decide, guard.id), kind="choice", choices=CHOICES,
-               verb="Decide about fingers", tip=guard.note)
+               verb="Decide about fingers", tip=": ".join(filter(None, (tip, guard.note))))
 
 
 def _note(guard: Guard) -> Row:

@@ -7,7 +7,6 @@ from typing import Any
 import msgspec
 
 from app.panels import quantities as q
-from app.panels.rows.guards import finger_section
 from app.panels.rows.row import Row, Section
 from core.model import Gravity, Sketch
 
@@ -37,8 +36,7 @@ def sketch_sections(sketch: Sketch) -> list[Section]:
         _row("turns", "Turns shown", quantity=q.COUNT,
              tip="When gears never bring the motion back to its start"),
     ]
-    sections = [Section("Sketch", ("",), about), Section("Surroundings", ("",), tuple(held)),
-                finger_section(sketch)]
+    sections = [Section("Sketch", ("",), about), Section("Surroundings", ("",), tuple(held))]
     if sketch.underlay is not None:
         sections.append(_underlay_section())
     return sections
