@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from app.panels.rows.fitting import asks, fit_section, rule_sections, zone_sections
-from app.panels.rows.guards import guard_sections
+from app.panels.rows.guards import finger_section, guard_sections
 from app.panels.rows.handle import handle_section, steps_table
 from app.panels.rows.joints import (
     belt_sections,
@@ -49,7 +49,7 @@ def sections(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Sect
         crank = ([drive_section(sketch), handle_section(sketch)]
                  if sketch.drive is not None else [])
         wanted = [fit_section(sketch)] if asks(sketch) else []
-        return [*sketch_sections(sketch), *crank, *wanted]
+        return [*sketch_sections(sketch), *crank, *wanted, finger_section(sketch)]
     made: list[Section] = []
     for kind, describe in KINDS.items():
         ids = tuple(sorted(name for k, name in selection if k == kind))
