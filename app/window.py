@@ -16,7 +16,7 @@ from app.commands.building import Building
 from app.commands.cranking import Cranking
 from app.commands.drafting import ENDINGS as PATH_ENDINGS
 from app.commands.drafting import Drafting
-from app.commands.easing import Easing
+from app.commands.easing import EASED, Easing
 from app.commands.editing import Editing
 from app.commands.filing import Filing
 from app.commands.helping import Helping
@@ -74,6 +74,7 @@ class MainWindow(QMainWindow):
         self.actions_by_id, self.menus = actions.build(self)
         self.particulars.offer(self._offers(), {"lock": self.actions_by_id["choose_hold"]})
         self.wishes.offer(self.actions_by_id["fit_sketch"], self.actions_by_id["find"])
+        self.findings.offer(dict.fromkeys(EASED, self.actions_by_id["pleasant"]))
         self._fill_menus()
         self._connect()
         self._restore()

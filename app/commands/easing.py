@@ -14,6 +14,10 @@ if TYPE_CHECKING:
     from app.window import MainWindow
 
 
+#: Findings that ask for it.
+EASED = ("runs-away", "stiff-crank", "would-not-stay")
+
+
 class Easing(QObject):
     """Owns the advisor's run and its window, which is loaded when first asked for."""
 

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRectF, QSize, Qt, Signal, Slot
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent
+from PySide6.QtGui import QAction, QKeyEvent, QMouseEvent, QPainter, QPaintEvent
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -14,6 +14,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QScrollArea,
     QSizePolicy,
+    QToolButton,
     QVBoxLayout,
     QWidget,
 )
@@ -82,6 +83,7 @@ class FindingCard(QFrame):
             policy.setHorizontalPolicy(QSizePolicy.Policy.Ignored)
             label.setSizePolicy(policy)
         self._buttons: list[QPushButton] = []
+        self.advice: QToolButton | None = None
         words = QVBoxLayout()
         words.setSpacing(2)
         words.addWidget(self.text)
@@ -116,6 +118,17 @@ class FindingCard(QFrame):
                 button.setText(finding.edits[place].label)
                 button.setToolTip(finding.edits[place].label)
 
+    def offer(self, action: QAction | None) -> None:
+        """A button to the window that gives advice on this, or none."""
+        if self.advice is None and action is not None:
+            self.advice = QToolButton(self)
+            self.advice.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+            self._row.addWidget(self.advice, 0, Qt.AlignmentFlag.AlignLeft)
+        if self.advice is not None:
+            self.advice.setVisible(action is not None)
+            if action is not None and self.advice.defaultAction() is not action:
+                self.advice.setDefaultAction(action)
+
     @property
     def buttons(self) -> list[QPushButton]:
         """The mend buttons that are offered."""
@@ -143,6 +156,7 @@ class FindingsPanel(QWidget):
         super().__init__(parent)
         self._session = session
         self._shown: object = None
+        self._advice: dict[str, QAction] = {}
         self.heading = QLabel(self)
         self.heading.setProperty("role", "heading")
         self.heading.setContentsMargins(12, 0, 12, 2)
@@ -173,6 +187,11 @@ class FindingsPanel(QWidget):
         session.look.changed.connect(self._relook)
         self.refresh()
 
+    def offer(self, advice: dict[str, QAction]) -> None:
+        """Windows that give advice, by the code of the findings they are for."""
+        self._advice = advice
+        self._relook()
+
     @Slot()
     def _relook(self) -> None:
         self._shown = None
@@ -202,6 +221,7 @@ class FindingsPanel(QWidget):
             card.setVisible(place < len(found))
             if place < len(found):
                 card.show_finding(found[place], theme)
+                card.offer(self._advice.get(found[place].code))
             else:
                 card.finding = None
         over = len(found) - MOST_CARDS

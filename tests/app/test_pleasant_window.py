@@ -6,6 +6,7 @@ import pytest
 from pleasing import nodding_heron
 from PySide6.QtCore import QPoint, Qt
 
+from app.commands.easing import EASED
 from app.panels.pleasant import EaseWindow
 from app.panels.pleasant.bearers import HEAVIEST
 from app.panels.pleasant.cards import BEST, PROPOSAL
@@ -74,6 +75,20 @@ def test_the_whole_job_ask_look_take_and_undo(ease, window, qtbot) -> None:
     assert runs_away(window)
     press(ease, 0, qtbot)  # what was asked for this sketch is good for it again
     assert ease.take_button.isEnabled()
+
+
+def test_a_finding_of_a_crank_that_runs_away_leads_to_the_window(window, qtbot,
+                                                                tmp_path) -> None:
+    window.session.adopt_file(nodding_heron(), None)
+    settled(window, qtbot)
+    qtbot.waitUntil(lambda: any(card.finding is not None and card.finding.code == "runs-away"
+                                for card in window.findings.cards), timeout=PATIENT)
+    card = next(card for card in window.findings.cards if card.finding.code == "runs-away")
+    qtbot.mouseClick(card.advice, Qt.MouseButton.LeftButton)
+    assert window.easing.window.isVisible()
+    others = [card for card in window.findings.cards if card.finding is not None
+              and card.finding.code not in EASED]
+    assert all(card.advice is None or card.advice.isHidden() for card in others)
 
 
 def test_escape_puts_a_proposal_back_that_is_only_looked_at(ease, window, qtbot) -> None:
@@ -177,6 +192,12 @@ def test_what_cannot_be_read_is_marked_and_nothing_is_asked(ease, window, qtbot)
     qtbot.keyClick(ease.asks.heaviest_box, Qt.Key.Key_Return)
     assert ease.ask_button.isEnabled()
     assert ease.asks.heaviest_box.value == pytest.approx(0.0567, abs=1e-4)
+    ease.asks.heaviest_box.setText("")
+    qtbot.keyClicks(ease.asks.heaviest_box, "lots")
+    qtbot.keyClick(ease.asks.heaviest_box, Qt.Key.Key_Escape)  # drops what is typed, no more
+    assert ease.asks.heaviest_box.value == pytest.approx(0.0567, abs=1e-4)
+    assert ease.isVisible()
+    assert ease.ask_button.isEnabled()
     ease.asks.weights_box.setChecked(False)
     assert not ease.ask_button.isEnabled()
     assert "Nothing is allowed" in ease.told.text()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Slot
+from PySide6.QtCore import Qt, Slot
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.panels.quantities import Quantity
@@ -49,6 +50,16 @@ class Box(QLineEdit):
             return None
         self.set_value(value)
         return value
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        shown = self._quantity.show(self.value, self._units)
+        if event.key() == Qt.Key.Key_Escape and self.text() != shown:
+            self.setText(shown)
+            self._mark("")
+            self.editingFinished.emit()
+            event.accept()
+        else:
+            super().keyPressEvent(event)
 
     def _mark(self, trouble: str) -> None:
         if self._tip is None:

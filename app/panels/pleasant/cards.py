@@ -28,6 +28,8 @@ PROPOSAL = Qt.ItemDataRole.UserRole
 FACTS = Qt.ItemDataRole.UserRole + 1
 BEST = Qt.ItemDataRole.UserRole + 2
 CARD_PX = 108
+BOUND_TIP = ("The bound is proved: nothing among what is allowed gets below it, friction left "
+             "out.")
 _GAP, _PAD = 4.0, 8.0
 NO_PARENT = QModelIndex()
 Index = QModelIndex | QPersistentModelIndex
@@ -79,6 +81,8 @@ class Cards(QAbstractListModel):
             return self._told(index.row())
         if role == BEST:
             return one is self.best
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return f"{one.title}. {BOUND_TIP}" if self._told(index.row()).bound else one.title
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             told = self._told(index.row())
             best = "Best. " if one is self.best else ""
@@ -114,7 +118,7 @@ class CardPainter(QStyledItemDelegate):
         painter.drawRoundedRect(body, 6, 6)
         inner = body.adjusted(_PAD, _PAD, -_PAD, -_PAD)
         picture = QRectF(inner)
-        picture.setLeft(inner.left() + max(inner.width() * 0.52, inner.width() - 340.0))
+        picture.setLeft(inner.right() - min(inner.width() * 0.42, 340.0))
         paint_lanes(painter, told, picture, theme)
         words = QRectF(inner)
         words.setRight(picture.left() - 12.0)

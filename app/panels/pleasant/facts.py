@@ -47,7 +47,7 @@ def facts(proposal: Proposal, units: str) -> Facts:
     crank = np.degrees(proposal.before.crank_rad)
     push = (f"{show_force(peak(proposal.push_before_n), units)} → "
             f"{show_force(peak(proposal.push_after_n), units)} at the grip")
-    bound = (f"proved: at least {show_torque(proposal.bound_nmm, units)}, friction apart"
+    bound = (f"proved bound {show_torque(proposal.bound_nmm, units)}"
              if math.isfinite(proposal.bound_nmm) else "")
     if proposal.kind in AT_THE_GRIP:
         old, new = proposal.push_before_n, proposal.push_after_n

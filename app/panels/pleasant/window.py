@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
 SIZE_KEY = "pleasant/geometry"
 _SIZE = QSize(1040, 640)
-_MARGIN, _ASKS_PX = 10, 312
+_MARGIN, _ASKS_PX = 10, 330
 HOW = ("Choose what may be used and press Work it out. Each proposal shows the turn before "
        "(dashed, hatched for friction) and after (ink, filled for friction); press one to see "
        "it on the paper, take it with Take this.")
