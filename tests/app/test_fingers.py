@@ -119,3 +119,18 @@ def test_cautions_name_the_places_of_this_very_thing(shutting) -> None:
     children = cautions_page(replace(session.sketch, for_children=True), session.study)
     assert "Meant for children" in children
     assert "ASTM F963" in children
+
+
+def test_many_decisions_are_counted_and_dropped_in_one_step(shutting) -> None:
+    session = shutting.session
+    names = [part.id for part in session.committed.parts]
+    pairs = [(a, b) for i, a in enumerate(names) for b in names[i + 1:]]
+    session.commit("Decide", decide(session.committed, pairs, "accepted"))
+    assert shutting.particulars.field(f"guard {session.committed.guards[0].id}")
+    session.commit("Decide", decide(session.committed, [("crank", "crank")], "guarded"))
+    shown = shutting.particulars.field("guards told").box.text()
+    assert shown == "1 guarded, 6 let be"
+    shutting.particulars.field("guards dropped").box.click()
+    assert session.committed.guards == ()
+    shutting.action("undo").trigger()
+    assert len(session.committed.guards) == 7
