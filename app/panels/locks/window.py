@@ -228,8 +228,9 @@ class LockWindow(QWidget):
     def _advised(self, token: int, advice: Advice) -> None:
         if token != self.worker.latest or self._asked is None:
             return
+        same = self._answered is not None and self._answered[1] == self._asked[1]
         self._advice, self._answered = advice, self._asked
-        kept = self.chosen()
+        kept = self.chosen() if same else None
         units = self._session.sketch.units
         self.options.show(advice.options, units)
         row = next((k for k, one in enumerate(advice.options)

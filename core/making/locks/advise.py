@@ -284,10 +284,12 @@ def _changes(locks: Locks, held: tuple[Hold, ...],
             told = True
     if not told and not roomy:
         near = min(options, key=lambda option: option.worst.share)
+        rest = ("The torque of that jam is an estimate near a dead point: take the nearest,"
+                " which holds while cranking." if near.worst.through.toggled and
+                near.use_safety[0] >= 1.0 else "Lessen the torque, or set the hand a limit.")
         yield (f"Nothing known here does, on shafts up to {show_length(SHAFTS_MM[-1], units)}:"
                f" nearest is {near.name}, which bears"
-               f" {show_torque(near.worst.bears.low, units)} at least. Lessen the torque, or"
-               " hold the part on both sides.")
+               f" {show_torque(near.worst.bears.low, units)} at least. {rest}")
 
 
 def _first(locks: Locks, held: tuple[Hold, ...],

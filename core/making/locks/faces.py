@@ -49,7 +49,8 @@ def face_capacity(sketch: Sketch, hold: Hold, other: str) -> Capacity:
     middle = hold.rod.place
     common = common.difference(
         shapely.Point(middle.real, middle.imag).buffer(hold.rod.diameter_mm / 2.0))
-    pieces = [one for one in shapely.get_parts(common) if isinstance(one, shapely.Polygon)]
+    pieces = [one for one in shapely.get_parts(common)
+              if isinstance(one, shapely.Polygon) and one.area > 0.0]
     polar = sum(_polar_mm4(one, middle) for one in pieces)
     if not polar > 0.0:
         raise SketchError(f"{hold.part!r} and {other!r} have no face in common")
