@@ -27,6 +27,7 @@ def ease(window, qtbot, tmp_path):
     for box in (shown.asks.springs_box, shown.asks.torsion_box, shown.asks.gears_box,
                 shown.asks.flywheel_box):
         box.setChecked(False)
+    shown.asks.pieces_box.setValue(1)  # found in half a second
     return shown
 
 
