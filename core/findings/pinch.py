@@ -15,10 +15,10 @@ from core.units import show_force, show_length
 
 #: What is told of by itself; of more there is one note on all.
 MOST_TOLD, FEW = 6, 3
-#: Beyond this push hand and fingers are hurt, and what shuts to less than this is hardly
-#: thicker than a finger pressed flat (an estimate).
+#: Beyond this push hand and fingers are hurt, and what shuts to less than this crushes or
+#: shears whatever is in it (an estimate).
 HURTS_N, HURTS_SOURCE = 140.0, "ISO/TS 15066: 140 N on hand and fingers, from memory"
-FLAT_MM = 5.0
+FLAT_MM = 2.0
 DRAWN_IN = "ISO 13854 does not cover drawing in; such places are guarded: ISO 13857, as quoted"
 
 

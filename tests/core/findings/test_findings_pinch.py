@@ -10,7 +10,7 @@ from faulty import codes, four_bar
 from msgspec.structs import replace
 
 from core.findings import Finding
-from core.findings.pinch import HURTS_N, MOST_TOLD
+from core.findings.pinch import FLAT_MM, HURTS_N, MOST_TOLD
 from core.model import (
     Belt,
     Disc,
@@ -84,7 +84,7 @@ def test_a_hard_press_is_a_warning_and_says_how_hard() -> None:
         pair = next(p for p in strong.pinches if p.parts == one.parts
                     and math.degrees(p.shut_rad) == one.crank_deg)
         assert 200.0 * 120.0 * pair.turn_per_mm >= HURTS_N
-        assert pair.smallest_mm < 5.0
+        assert pair.smallest_mm < FLAT_MM
 
 
 @pytest.mark.parametrize("number", [0, 1])
