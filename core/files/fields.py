@@ -348,6 +348,7 @@ FIELDS: dict[str, dict[str, str]] = {
         "backlash_mm": "Play along the pitch circle, mm.",
         "module_mm": "Module of the gears, mm; null: not chosen yet.",
         "pressure_angle_deg": "Pressure angle of the gears, degrees.",
+        "shift": "Profile shift of driver and driven gear, in modules, -1 to 1.",
         "face_mm": "Width of the teeth, mm.",
         "material": "What the wheels are made of, an id of the table of materials.",
     },

@@ -15,7 +15,9 @@ class HandStep(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     gears, else diameters of pulleys, mm. Gears and crossed belts turn the two against each
     other. A turn of the driven wheel takes driven / driver turns of the driver.
     `efficiency` is a range; `backlash_mm` is play along the pitch circle; `face_mm` the
-    width of the teeth. `module_mm` None: not chosen yet.
+    width of the teeth. `module_mm` None: not chosen yet. `shift` is the profile shift of
+    driver and driven, in modules: above zero makes teeth stouter and keeps few from being
+    undercut.
     """
 
     driver: float
@@ -25,6 +27,7 @@ class HandStep(msgspec.Struct, frozen=True, kw_only=True, omit_defaults=True,
     backlash_mm: float = 0.2
     module_mm: float | None = None
     pressure_angle_deg: float = 20.0
+    shift: tuple[float, float] = (0.0, 0.0)
     face_mm: float = 9.0
     material: str = "birch-plywood"
 

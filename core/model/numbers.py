@@ -91,6 +91,7 @@ LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
     ("HandStep", "backlash_mm"): (0, True, 100),
     ("HandStep", "module_mm"): (0, False, 1e3),
     ("HandStep", "pressure_angle_deg"): (0, False, 45),
+    ("HandStep", "shift"): (-1, True, 1),
     ("HandStep", "face_mm"): (0, False, 1e4),
     ("OwnMaterial", "density_kg_m3"): (0, False, 1e5),
     ("OwnFigure", "low"): (0, True, 1e6),

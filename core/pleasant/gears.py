@@ -73,7 +73,8 @@ def _proposal(ground: Ground, rules: GearRules, pairs: list[FoundPair], limit: f
               worst: float) -> Proposal:
     units, old = ground.sketch.units, ground.sketch.handle
     steps = tuple(HandStep(driver=float(each.pair.a.teeth), driven=float(each.pair.b.teeth),
-                           module_mm=each.pair.a.module_mm, face_mm=rules.face_mm,
+                           module_mm=each.pair.a.module_mm, shift=_shifts(each),
+                           face_mm=rules.face_mm,
                            material=rules.material) for each in pairs)
     sketch = replace(ground.sketch, handle=replace(old, steps=old.steps + steps))
     felt_now = push(sketch.handle, ground.before)
@@ -98,11 +99,16 @@ def _proposal(ground: Ground, rules: GearRules, pairs: list[FoundPair], limit: f
         felt_now, worst, after, math.nan, math.nan, 0.0, turns, (crank,))
 
 
+def _shifts(each: FoundPair) -> tuple[float, float]:
+    """The shifts of both wheels, modules; none that is not worth cutting."""
+    a, b = (0.0 if abs(gear.shift) <= 5e-3 else round(gear.shift, 4)
+            for gear in (each.pair.a, each.pair.b))
+    return a, b
+
+
 def _pair_words(each: FoundPair, units: str) -> str:
-    pair = each.pair
-    shifts = [gear.shift for gear in (pair.a, pair.b)]
-    shifted = (f", shifted {shifts[0]:+.2f} and {shifts[1]:+.2f} modules" if any(
-        abs(shift) > 5e-3 for shift in shifts) else "")
+    pair, shifts = each.pair, _shifts(each)
+    shifted = (f", shifted {shifts[0]:+.2f} and {shifts[1]:+.2f} modules" if any(shifts) else "")
     return (f"{pair.a.teeth} teeth on the hand's side into {pair.b.teeth} on the crank's,"
             f" module {pair.a.module_mm:g} mm{shifted}: {2 * pair.a.tip_mm:.1f} and"
             f" {2 * pair.b.tip_mm:.1f} mm across the tips, centres"

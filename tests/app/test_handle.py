@@ -97,7 +97,8 @@ def test_steps_are_added_changed_and_taken_out_with_one_undo_each(qtbot, session
 
 
 @pytest.mark.parametrize(("column", "text"), [
-    (0, "worm"), (1, "12.5"), (2, "0"), (4, "120 to 130"), (4, "0"), (5, "-1"), (3, "-2")])
+    (0, "worm"), (1, "12.5"), (2, "0"), (4, "120 to 130"), (4, "0"), (5, "-1"), (3, "-2"),
+    (6, "2 / 0"), (6, "1 2 3"), (6, "much")])
 def test_what_no_step_can_have_is_refused_in_a_sentence(session, column, text) -> None:
     sketch = replace(session.sketch, handle=Handle(steps=(GEARS,)))
     table = steps_table()
@@ -107,7 +108,7 @@ def test_what_no_step_can_have_is_refused_in_a_sentence(session, column, text) -
 
 
 def test_what_a_cell_shows_can_be_typed_into_it(session) -> None:
-    steps = (GEARS, replace(GEARS, module_mm=None),
+    steps = (GEARS, replace(GEARS, module_mm=None, shift=(0.3, -0.125)),
              HandStep(driver=30.0, driven=75.0, kind="belt", efficiency=(0.9, 0.9)),
              HandStep(driver=30.0, driven=75.0, kind="crossed belt"))
     for shown in ("mm", "in"):

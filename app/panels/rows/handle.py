@@ -15,7 +15,8 @@ from core.model import Sketch, edits
 KINDS = {"gears": "gears", "belt": "belt", "crossed belt": "crossed"}
 _TIP = ("From the hand inwards. Hand and crank: teeth of the gears or diameters of the "
         "pulleys on either side. m: the module of gears. %: the share of the work that is "
-        "passed on. Play: along the pitch circle. Kind: gears, belt or crossed.")
+        "passed on. Play: along the pitch circle. Shift: of the profiles of the two gears, in "
+        "modules. Kind: gears, belt or crossed.")
 
 
 def handle_section(sketch: Sketch) -> Section:
@@ -68,15 +69,19 @@ def steps_table() -> Table:
     def read(sketch: Sketch) -> list[tuple[Any, ...]]:
         return [(step.kind, (step.driver, step.kind), (step.driven, step.kind),
                  step.module_mm if step.kind == "gears" else None, step.efficiency,
-                 step.backlash_mm if step.kind == "gears" else None)
+                 step.backlash_mm if step.kind == "gears" else None,
+                 step.shift if step.kind == "gears" else None)
                 for step in sketch.handle.steps]
 
     def write(sketch: Sketch, row: int, column: int, value: Any) -> Sketch:
         if column == 0:
             return edits.set_step_kind(sketch, row, value)
-        name = ("driver", "driven", "module_mm", "efficiency", "backlash_mm")[column - 1]
+        name = ("driver", "driven", "module_mm", "efficiency", "backlash_mm",
+                "shift")[column - 1]
         if name == "backlash_mm" and value is None:
             value = 0.0
+        if name == "shift" and value is None:
+            value = (0.0, 0.0)
         if column in (1, 2):
             value = _wheel(value, sketch, row)
         return edits.change_step(sketch, row, **{name: value})
@@ -85,8 +90,8 @@ def steps_table() -> Table:
         return edits.add_step(sketch, len(sketch.handle.steps) if row < 0 else row + 1)
 
     return Table("Steps from hand to crank", "step",
-                 ("Kind", "Hand", "Crank", "m", "%", "Play"),
-                 (KIND, _WHEEL, _WHEEL, _MODULE, SHARE, _PLAY), read, write, add,
+                 ("Kind", "Hand", "Crank", "m", "%", "Play", "Shift"),
+                 (KIND, _WHEEL, _WHEEL, _MODULE, SHARE, _PLAY, _SHIFT), read, write, add,
                  edits.remove_step, _TIP, snug=True)
 
 
@@ -150,9 +155,27 @@ def _show_module(value: float | None, _: str) -> str:
     return "–" if value is None else f"{value:g}"
 
 
+def _shift(text: str, _: str) -> tuple[float, float] | None:
+    plain = text.replace("\u2212", "-").replace("/", " ").replace(",", " ").split()
+    if plain in ([], ["–"], ["-"]):
+        return None
+    if len(plain) > 2:
+        raise UnitError(f"{text.strip()!r} is not one number for each of the two gears",
+                        mend='type "0.3 / 0"')
+    values = [units.parse_number(each) for each in plain]
+    return (values[0], values[1] if len(values) > 1 else 0.0)
+
+
+def _show_shift(value: tuple[float, float] | None, _: str) -> str:
+    if value is None or value == (0.0, 0.0):
+        return "–"
+    return " / ".join(f"{each:.3g}" for each in value)
+
+
 KIND = q.Quantity(_kind, _show_kind)
 SHARE = q.Quantity(_share, _show_share)
 #: What is typed is read once the step it belongs to is known.
 _WHEEL = q.Quantity(_as_typed, _show_wheel)
 _MODULE = q.Quantity(_module, _show_module)
 _PLAY = q.Quantity(_maybe_mm, _bare_length)
+_SHIFT = q.Quantity(_shift, _show_shift)

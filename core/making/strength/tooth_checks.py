@@ -31,6 +31,15 @@ def form_factor(teeth: float) -> float:
     return float(np.interp(-1.0 / max(teeth, 1.0), -1.0 / _TEETH, _FORM))
 
 
+def shifted_factor(teeth: float, shift: float, pressure_angle_deg: float = 20.0) -> float:
+    """Form factor of a tooth shifted by so many modules: by its thickness at the reference
+    circle, (π/2 + 2 x tan α) to π/2, which is about how the tooth form factor of strength
+    standards goes (20 teeth: a quarter stouter for x = 0.5; from memory); thinner teeth by
+    the square, as a beam, to be on the safe side."""
+    stout = 1.0 + 4.0 * shift * np.tan(np.radians(pressure_angle_deg)) / np.pi
+    return form_factor(teeth) * float(stout if stout > 1.0 else max(stout, 0.1) ** 2)
+
+
 def tooth_checks(case: Case) -> Iterator[Check]:
     """Each gear pair's weaker wheel, and the steps of the handle."""
     parts = {part.id for part in case.sketch.parts}
@@ -50,7 +59,7 @@ def _mesh(case: Case, mesh: Mesh) -> Iterator[Check]:
         return
     module = 2.0 * radii[0] / mesh.teeth_a
     push = np.abs(case.joint(mesh.id)[1][:, 0]) / radii[0]
-    found = [_one(case, push, face, module, teeth, wheel.material)
+    found = [_one(case, push, face, module, form_factor(teeth), wheel.material)
              for teeth, wheel in zip((mesh.teeth_a, mesh.teeth_b), wheels, strict=True)]
     step, value, ends, gives, safe = max(found, key=lambda one: one[1] / max(one[2][0], 1e-9))
     k = next(k for k, one in enumerate(found) if one[1] == value)
@@ -61,13 +70,13 @@ def _mesh(case: Case, mesh: Mesh) -> Iterator[Check]:
                     "practice" if gives.trust == "practice" else "from memory", size_mm=face)
 
 
-def _one(case: Case, push: Floats, face: float, module: float, teeth: float,
+def _one(case: Case, push: Floats, face: float, module: float, form: float,
          material_id: str) -> tuple[int, float, tuple[float, float], Figures,
                                     tuple[float, float]]:
     material = case.material(material_id)
     every = breaking_over(material, "bending", face, _ANGLES)
     weakest = Figures(every.low.min(), every.high.min(), every.source, every.trust)
-    stress = push / (face * module * form_factor(teeth))
+    stress = push / (face * module * form)
     step, value, low, high = worst(stress, weakest)
     safe = safety_number(material.stuff)
     return step, value, (low, high), weakest, (safe.low, safe.high)
@@ -84,8 +93,9 @@ def _steps(case: Case) -> Iterator[Check]:
         if step.kind != "gears" or step.module_mm is None:
             continue
         push = torque_here / (0.5 * step.driven * step.module_mm)
-        teeth = min(step.driver, step.driven)
-        at, value, ends, gives, safe = _one(case, push, step.face_mm, step.module_mm, teeth,
+        form = min(shifted_factor(teeth, shift, step.pressure_angle_deg) for teeth, shift in
+                   zip((step.driver, step.driven), step.shift, strict=True))
+        at, value, ends, gives, safe = _one(case, push, step.face_mm, step.module_mm, form,
                                             step.material)
         if at >= 0:
             drive = case.sketch.drive

@@ -46,7 +46,8 @@ def change_step(sketch: Sketch, index: int, **fields: Any) -> Sketch:
     ------
     EditError
         When there is no such step, for wheels without size, teeth that are no whole number,
-        an efficiency outside 0 to 1 or running backwards, or play below zero.
+        an efficiency outside 0 to 1 or running backwards, play below zero, or a shift beyond a
+        module.
     """
     steps = list(sketch.handle.steps)
     steps[index] = changed = replace(_step(sketch, index), **fields)
@@ -63,6 +64,9 @@ def change_step(sketch: Sketch, index: int, **fields: Any) -> Sketch:
         raise EditError("play cannot be below zero", mend="type 0 or more")
     if changed.module_mm is not None and not 0.0 < changed.module_mm < math.inf:
         raise EditError("a module is above zero", mend="type a larger number")
+    if not all(-1.0 <= shift <= 1.0 for shift in changed.shift):
+        raise EditError("a profile shift is between -1 and 1 modules",
+                        mend="type two numbers such as 0.3 and 0, or leave it empty")
     return _with(sketch, steps)
 
 
@@ -84,7 +88,7 @@ def set_step_kind(sketch: Sketch, index: int, kind: str) -> Sketch:
     if kind == "gears":
         sizes = [float(max(round(size), 1)) for size in sizes]
     return change_step(sketch, index, kind=kind, driver=sizes[0], driven=sizes[1],
-                       efficiency=(0.85, 0.95) if kind == "gears" else (0.9, 0.97))
+                       shift=(0.0, 0.0), efficiency=(0.85, 0.95) if kind == "gears" else (0.9, 0.97))
 
 
 def remove_step(sketch: Sketch, index: int) -> Sketch:

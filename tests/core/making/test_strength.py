@@ -17,7 +17,7 @@ from core.making.strength import Check, Strength, strength
 from core.making.strength.beam import beam
 from core.making.strength.check import CheckKind
 from core.making.strength.link_checks import _critical
-from core.making.strength.tooth_checks import form_factor
+from core.making.strength.tooth_checks import form_factor, shifted_factor
 from core.model import (
     Bar,
     Disc,
@@ -25,6 +25,7 @@ from core.model import (
     Force,
     Gravity,
     Handle,
+    HandStep,
     Hinge,
     Lock,
     Mass,
@@ -363,3 +364,25 @@ def test_a_rod_on_two_supports_stands_askew_at_its_ends_as_a_beam_does() -> None
     assert found.gives[0] == pytest.approx(math.degrees(0.15 / 20))
     # of the same order as all of it at the middles of the bearings
     assert found.value < math.degrees(60.0 * 21**2 / 16 / stiffness) * 1.5
+
+
+def test_a_tooth_of_a_handles_step_is_as_stout_as_its_shift_makes_it() -> None:
+    """Stress of the weaker wheel is in proportion to 1 / form factor; a tooth of 20 teeth
+    shifted by half a module is about a quarter stouter (tooth form factors 2.8 and 2.25 of
+    strength standards, from memory)."""
+    assert shifted_factor(20, 0.5) / form_factor(20) == pytest.approx(2.8 / 2.25, rel=0.03)
+    assert shifted_factor(20, 0.0) == form_factor(20)
+
+    def stress(shift: tuple[float, float]) -> float:
+        step = HandStep(driver=12, driven=60, module_mm=2.0, shift=shift)
+        turn = solve_turn(replace(geared(), handle=Handle(steps=(step,))))
+        return next(each.value for each in strength(turn, effort(turn)).checks
+                    if each.kind == "tooth" and "handle" in each.text)
+
+    plain = stress((0.0, 0.0))
+    assert stress((0.3, 0.0)) / plain == pytest.approx(
+        form_factor(12) / shifted_factor(12, 0.3), rel=1e-9)
+    # A thinned large wheel becomes the weaker one.
+    assert stress((0.3, -0.6)) / plain == pytest.approx(
+        form_factor(12) / shifted_factor(60, -0.6), rel=1e-9)
+    assert stress((0.0, 0.3)) == plain

@@ -43,7 +43,8 @@ def test_steps_are_put_in_their_place_and_taken_out_again() -> None:
 @pytest.mark.parametrize("change", [
     {"driver": 0.0}, {"driven": -3.0}, {"driver": 12.5}, {"efficiency": (0.0, 0.5)},
     {"efficiency": (0.9, 0.8)}, {"efficiency": (0.9, 1.1)}, {"backlash_mm": -0.1},
-    {"module_mm": 0.0}, {"driver": float("inf")}])
+    {"module_mm": 0.0}, {"driver": float("inf")}, {"shift": (0.0, 1.5)},
+    {"shift": (float("nan"), 0.0)}])
 def test_a_step_that_cannot_be_is_refused_with_a_mend(change: dict[str, object]) -> None:
     with pytest.raises(EditError) as refused:
         edits.change_step(geared(PAIR), 0, **change)
@@ -59,7 +60,10 @@ def test_a_step_that_is_not_there_is_named() -> None:
 
 
 def test_gears_become_pulleys_as_large_and_pulleys_whole_teeth() -> None:
-    belt = edits.set_step_kind(geared(PAIR), 0, "belt").handle.steps[0]
+    stout = edits.change_step(geared(PAIR), 0, shift=(0.3, 0.0))
+    assert stout.handle.steps[0].shift == (0.3, 0.0)
+    belt = edits.set_step_kind(stout, 0, "belt").handle.steps[0]
+    assert belt.shift == (0.0, 0.0)
     assert (belt.kind, belt.driver, belt.driven) == ("belt", 24.0, 72.0)
     assert belt.ratio == PAIR.ratio
     back = edits.set_step_kind(geared(belt), 0, "gears").handle.steps[0]

@@ -9,6 +9,7 @@ import pytest
 from linkages import four_bar as linkage_four_bar
 from weighted import mass, part
 
+from core.making.gears import Gear
 from core.model import Disc, Drive, Handle, Part, Pin, Point, Sketch, Torque
 from core.pleasant import (
     FlywheelRules,
@@ -128,6 +129,11 @@ def test_gears_bring_the_push_under_the_limit_and_say_what_they_cost() -> None:
     assert any("other way round" in one for one in made.words)
     # As small as can be: no pair with a smaller wheel of the same module is enough.
     assert step.module_mm == 2.0
+    # Of 12 teeth 20° undercuts: x ≥ 1 − z sin² α / 2 = 0.298 (common practice, textbook).
+    assert step.driver == 12.0
+    assert step.shift[0] == pytest.approx(1 - 6 * math.sin(math.radians(20)) ** 2, abs=1e-3)
+    assert any("shifted +0.30" in one for one in made.words)
+    assert not Gear(12, 2.0, shift=step.shift[0] + 1e-4).undercut
 
 
 def test_two_steps_are_taken_when_one_pair_would_be_too_large() -> None:
