@@ -7,7 +7,11 @@ from typing import Any
 from app.panels import quantities as q
 from app.panels.rows.tables import Table
 from core.model import Sketch, edits
+from core.units import show_length
 
+#: Lengths without their unit, as in the table of points: five columns are to be read.
+_PLACE, _SIZE = (q.Quantity(kind.parse, lambda value, shown: show_length(value, shown, False))
+                 for kind in (q.LENGTH, q.ROOM))
 _FIELDS = ("x", "y", "mass_kg", "diameter_mm", "thickness_mm")
 
 
@@ -33,5 +37,6 @@ def weights_table(part_id: str) -> Table:
         return edits.remove_weight(sketch, part_id, row)
 
     return Table("Weights", "weight", ("x", "y", "Mass", "Ø", "Thick"),
-                 (q.LENGTH, q.LENGTH, q.MASS, q.ROOM, q.ROOM), read, write, add, remove,
-                 "A disc of steel let in where there is most room; drag it on the paper")
+                 (_PLACE, _PLACE, q.MASS, _SIZE, _SIZE), read, write, add, remove,
+                 "A disc of steel let in where there is most room; drag it on the paper",
+                 snug=True)
