@@ -108,7 +108,8 @@ def _shifts(each: FoundPair) -> tuple[float, float]:
 
 def _pair_words(each: FoundPair, units: str) -> str:
     pair, shifts = each.pair, _shifts(each)
-    shifted = (f", shifted {shifts[0]:+.2f} and {shifts[1]:+.2f} modules" if any(shifts) else "")
+    shifted = (f", shifted {shifts[0]:+.2f} and {shifts[1]:+.2f} modules"
+               if any(shifts) else "")
     return (f"{pair.a.teeth} teeth on the hand's side into {pair.b.teeth} on the crank's,"
             f" module {pair.a.module_mm:g} mm{shifted}: {2 * pair.a.tip_mm:.1f} and"
             f" {2 * pair.b.tip_mm:.1f} mm across the tips, centres"

@@ -88,7 +88,8 @@ def set_step_kind(sketch: Sketch, index: int, kind: str) -> Sketch:
     if kind == "gears":
         sizes = [float(max(round(size), 1)) for size in sizes]
     return change_step(sketch, index, kind=kind, driver=sizes[0], driven=sizes[1],
-                       shift=(0.0, 0.0), efficiency=(0.85, 0.95) if kind == "gears" else (0.9, 0.97))
+                       shift=(0.0, 0.0),
+                       efficiency=(0.85, 0.95) if kind == "gears" else (0.9, 0.97))
 
 
 def remove_step(sketch: Sketch, index: int) -> Sketch:
