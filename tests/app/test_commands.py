@@ -126,8 +126,8 @@ def test_check_tells_findings_and_says_so_by_its_exit_code(
     assert text.startswith("fault")
     about = json.loads(printed(capsys, "check", path, "--json", code=1))
     assert list(about) == ["title", "mobility", "crank_turns", "goes_round", "limits",
-                           "findings", "torque", "hand", "standing", "strength", "locks", "gaps",
-                           "pinches", "wanted", "error"]
+                           "findings", "torque", "hand", "standing", "strength", "locks",
+                           "gaps", "pinches", "wanted", "error"]
     assert list(about["findings"][0]) == ["code", "grade", "text", "parts", "crank_deg",
                                           "value", "limit", "unit", "source", "mend"]
     assert {"peak_nm", "peak_at_deg", "least_nm", "runaway"} <= set(about["torque"])
