@@ -197,7 +197,8 @@ def _track(
 def _wheels(wheel: Mesh | Belt, centre_a: Complexes, centre_b: Complexes) -> Wheels:
     apart = centre_b - centre_a
     distance = np.abs(apart)
-    line = apart / distance
+    with np.errstate(divide="ignore", invalid="ignore"):  # centres that meet: NaN from there
+        line = apart / distance
     if isinstance(wheel, Mesh):
         sign = -1 if wheel.internal else 1
         teeth = wheel.teeth_a + wheel.teeth_b

@@ -46,7 +46,7 @@ def inner_loads(
         parts = owners(sketch)[joint.id]
         known = [plan.body_of[part] for part in parts if part in plan.body_of]
         if len(known) > 1:
-            place = _place(joint, sketch, drawn)
+            place = place_of(joint, sketch, drawn)
             inner = _Inner(joint.id, parts, place, isinstance(joint, Lock))
             by_body.setdefault(known[0], []).append(inner)
     if not by_body:
@@ -122,8 +122,9 @@ def _shared(
     return result
 
 
-def _place(joint: Lock | Pin, sketch: Sketch, drawn: Drawn) -> complex:
-    """Where a joint sits, drawn pose."""
+def place_of(joint: Lock | Pin, sketch: Sketch, drawn: Drawn) -> complex:
+    """Where a joint inside a body sits, x + iy mm, drawn pose: a lock at its pin, else at the
+    centre of mass of its first part."""
     pin = joint if isinstance(joint, Pin) else next(
         (pin for pin in sketch.pins if pin.id == joint.pin), None)
     parts = owners(sketch)[joint.id]

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from core.effort.contacts import Contacts, Lean
-from core.effort.frames import Complexes, Floats, Frames, dot
-from core.effort.inside import JointLoad, inner_loads, owners
+from core.effort.frames import Complexes, Drawn, Floats, Frames, dot
+from core.effort.inside import JointLoad, inner_loads, owners, place_of
 from core.effort.layout import Layout
 from core.effort.reactions import Reactions
 from core.model import Sketch
@@ -65,7 +65,10 @@ def joint_loads(
     for lock in sketch.locks:
         if len(lock.parts) == 1:  # a part on its shaft, which is no body of its own here
             none = np.zeros((steps, 1), dtype=np.complex128)
-            result[lock.id] = JointLoad(none, none.real, none)
+            body = plan.body_of.get(lock.parts[0])
+            at = none + np.nan if body is None else frames.at(
+                body, place_of(lock, sketch, Drawn(sketch)))[:, None]
+            result[lock.id] = JointLoad(none, none.real, at)
     for joint, parts in owners(sketch).items():
         if joint not in result:
             nothing = np.full((steps, len(parts)), np.nan)

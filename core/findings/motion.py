@@ -131,7 +131,7 @@ def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
     if edits and edits[0].edit is not _shorten_enough:
         advice = f"{edits[0].label}: then it goes all the way."
     if sketch.drive is not None and sketch.drive.kind == "rock":
-        edits = (_rock_less(turn, sketch.drive), *edits)
+        edits = (*_rock_less(turn, sketch.drive), *edits)
     kinds = {loop.parts: _kind_words(loop) for loop in four_bars(turn)}
     for parts in sorted({limit.parts for limit in turn.limits}):
         # The same parts mostly bind both ways round: one finding, not two.
@@ -160,8 +160,8 @@ def _kind_words(loop: FourBar) -> str:
     return " In this four-bar only the shortest link goes all round (Grashof)."
 
 
-def _rock_less(turn: Turn, drive: Drive) -> Mend:
-    """Rock only as far as it goes, short of the locks."""
+def _rock_less(turn: Turn, drive: Drive) -> tuple[Mend, ...]:
+    """Rock only as far as it goes, short of the locks, where anything is left of that."""
     low, high = sorted((drive.from_deg, drive.to_deg))
     for limit in turn.limits:
         at = math.degrees(limit.crank_rad)
@@ -169,8 +169,10 @@ def _rock_less(turn: Turn, drive: Drive) -> Mend:
             high = min(high, math.floor(at - _SHORT_OF_LOCK_DEG))
         else:
             low = max(low, math.ceil(at + _SHORT_OF_LOCK_DEG))
+    if low >= high:
+        return ()
     ends = (low, high) if drive.from_deg <= drive.to_deg else (high, low)
-    return Mend(f"Rock between {low:g}° and {high:g}°", partial(_rock, *ends))
+    return (Mend(f"Rock between {low:g}° and {high:g}°", partial(_rock, *ends)),)
 
 
 def _rock(from_deg: float, to_deg: float, sketch: Sketch) -> Sketch:

@@ -274,7 +274,8 @@ def _changes(locks: Locks, held: tuple[Hold, ...],
     tries: Sequence[tuple[float | None, float | None]]
     for tries in ([(None, sheet) for sheet in sheets], [(shaft, None) for shaft in shafts],
                   [(shaft, sheet) for shaft in shafts for sheet in sheets]):
-        found = None if told and None not in tries[0] else _first(locks, held, tries)
+        spare = told and all(None not in one for one in tries)
+        found = None if spare else _first(locks, held, tries)
         if found is not None:
             shaft, sheet, name = found
             what = " and ".join(filter(None, (

@@ -218,6 +218,16 @@ def test_a_lock_carries_what_its_part_cannot_bear_alone() -> None:
     assert np.abs(found.reactions["glue"]).max() > 1e-3
 
 
+def test_a_lock_of_one_part_acts_at_its_pin_and_carries_nothing() -> None:
+    sketch = four_bar(locks=(Lock(id="fast", parts=("rocker",), pin="q"),))
+    turn = solve_turn(sketch, steps=48)
+    found = effort(turn)
+    at = turn.path("rocker.Q") @ np.array([1, 1j])
+    np.testing.assert_allclose(found.places["fast"][:, 0], at, atol=1e-9)
+    assert not found.reactions["fast"].any()
+    assert not found.moments["fast"].any()
+
+
 def test_a_spring_without_push_is_slack_below_its_free_length() -> None:
     turn = solve_turn(four_bar(gravity=Gravity(g_m_s2=0.0), rpm=1e-6, springs=(
         Spring(id="s", a="coupler.P", b="frame.S", rate_n_per_mm=0.1,

@@ -85,6 +85,18 @@ def test_a_double_rocker_is_told_that_only_its_shortest_link_goes_round() -> Non
     assert all("only the shortest link" in one.text for one in faults)
 
 
+def test_no_rocking_is_offered_where_two_locks_leave_no_room_between_them() -> None:
+    # Coupler and rocker stretch at ±1.7°: within 2° of either lock nothing is left.
+    tight = four_bar((100, 30, 40, 30.02), 0.0)
+    tight = replace(tight, drive=replace(tight.drive, kind="rock", from_deg=-9, to_deg=9))
+    assert "crank-locks" in codes(study(tight))
+    for one in study(tight).findings:
+        for edit in one.edits:
+            drive = edit.apply(tight).drive
+            assert drive is not None
+            assert drive.from_deg < drive.to_deg
+
+
 def test_a_shorter_crank_carries_gears_and_springs_along() -> None:
     sketch = four_bar()
     gear = part("gear", 4, c=100 + 0j, r=100 - 12j)

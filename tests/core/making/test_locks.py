@@ -284,6 +284,21 @@ def test_glued_faces_bear_the_wood_over_their_polar_moment() -> None:
     assert shear == pytest.approx(1.8, rel=2e-3)
 
 
+def test_faces_that_only_the_shaft_goes_through_are_no_faces() -> None:
+    sketch = train()
+    for name in ("wheel", "flag"):
+        sketch = edits.change(sketch, "parts", name, outline=Disc(radius_mm=3.0, centre="o"))
+    sketch = edits.change(sketch, "locks", "fast", pin="", kind="glued")
+    assert "fast" not in {one.hold.lock for one in worked(sketch).checks}
+
+
+@pytest.mark.parametrize("change", [{"thickness_mm": 1000.0}, {"thickness_mm": 0.1}])
+def test_a_part_thicker_than_any_sheet_is_advised_about_too(change: dict[str, float]) -> None:
+    sketch = edits.change(train(load_nmm=1e6), "parts", "flag", **change)
+    sketch = edits.change(sketch, "parts", "wheel", **change)
+    assert advise(worked(sketch), "fast").changes
+
+
 def test_a_crank_that_nothing_holds_gets_a_lock_of_its_own() -> None:
     sketch = train()
     option = next(one for one in advise(worked(sketch), "gear").options if one.kind == "pinned")
