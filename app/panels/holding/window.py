@@ -24,6 +24,7 @@ from PySide6.QtWidgets import (
 from app.panels.findings import items_of
 from app.panels.holding.model import AT, CHECK, GIVES, HOW, LOAD, SAFETY, USED, Checks, Sieve
 from app.panels.holding.paint import SafetyPainter
+from app.panels.place import open_where_left
 from app.session import Session
 from core.errors import CrankwrightError
 from core.making.strength import Check, Strength
@@ -61,11 +62,7 @@ class HoldingWindow(QWidget):
         session.sketch_changed.connect(self._told_stale)
         session.selection_changed.connect(self._selection_changed)
         session.look.changed.connect(self._relook)
-        room = self.screen().availableGeometry().size()
-        self.resize(_SIZE.boundedTo(room - QSize(16, 64)))
-        geometry = settings.value(SIZE_KEY)
-        if geometry is not None:
-            self.restoreGeometry(geometry)
+        open_where_left(self, settings, SIZE_KEY, _SIZE)
 
     def _build(self) -> None:
         self.words_box = QLineEdit(self)

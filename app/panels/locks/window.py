@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.panels.locks.model import OPTION, Options, StandingPainter
+from app.panels.place import open_where_left
 from app.session import Session
 from app.worker import Worker
 from core.errors import CrankwrightError
@@ -57,11 +58,7 @@ class LockWindow(QWidget):
         session.study_changed.connect(self.refresh)
         session.sketch_changed.connect(self._told_stale)
         session.look.changed.connect(self._relook)
-        room = self.screen().availableGeometry().size()
-        self.resize(_SIZE.boundedTo(room - QSize(16, 64)))
-        geometry = settings.value(SIZE_KEY)
-        if geometry is not None:
-            self.restoreGeometry(geometry)
+        open_where_left(self, settings, SIZE_KEY, _SIZE)
 
     def _build(self) -> None:
         self.which = QComboBox(self)

@@ -18,6 +18,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.panels.place import open_where_left
 from app.panels.pleasant.asks import Asks
 from app.panels.pleasant.cards import PROPOSAL, CardPainter, Cards
 from app.seeking.ease_run import EaseRun
@@ -49,11 +50,7 @@ class EaseWindow(QWidget):
         run.changed.connect(self.refresh)
         session.sketch_changed.connect(self._sketch_changed)
         session.look.changed.connect(self._relook)
-        room = self.screen().availableGeometry().size()
-        self.resize(_SIZE.boundedTo(room - QSize(16, 64)))
-        geometry = settings.value(SIZE_KEY)
-        if geometry is not None:
-            self.restoreGeometry(geometry)
+        open_where_left(self, settings, SIZE_KEY, _SIZE)
         self.refresh()
 
     def _build(self) -> None:
