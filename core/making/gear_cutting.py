@@ -120,11 +120,3 @@ def _tip_path(pair: GearPair) -> NDArray[np.complex128]:
     near = seen[np.abs(seen) < a.tip_mm]
     deepest = pair.centre_mm - b.tip_mm - CLEARANCE * a.module_mm
     return np.asarray(np.concatenate((near, near.conj(), [deepest + 0j])))
-
-
-def flank_points_mm(gear: Gear, count: int = 24) -> NDArray[np.complex128]:
-    """One flank, (count,) complex mm, from its foot outwards, the tooth's middle along +x and
-    the flank above it: what a drawing of the gear is made of."""
-    radii = np.linspace(max(gear.base_mm, gear.root_mm), gear.tip_mm, count)
-    half = np.array([gear.thickness_mm(r) for r in radii]) / (2 * radii)
-    return np.asarray(radii * np.exp(1j * half))

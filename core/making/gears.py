@@ -27,7 +27,6 @@ from core.making.gear_involute import (
 MODULES_FIRST = (1.0, 1.25, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 MODULES_SECOND = (1.125, 1.375, 1.75, 2.25, 2.75, 3.5, 4.5, 5.5, 6.5, 7.0, 9.0)
 MODULES = tuple(sorted(MODULES_FIRST + MODULES_SECOND))
-MODULES_SOURCE = "ISO 54, from memory"
 
 #: Contact ratio below which a pair runs roughly: D. Wright's gear course (University of
 #: Western Australia) does not recommend less than about this.

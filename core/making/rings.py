@@ -75,11 +75,11 @@ _INCH_RINGS = (
     (0.1875, "E-ring 3/16", 0.148, 0.029, "a maker's page"),
     (0.250, "E-ring 1/4", 0.207, 0.029, "from memory"))
 _W_SOURCE = "ISO 7089 and DIN 125, from memory"
-#: Nominal size -> bore, outside, thickness.
-_WASHERS: Mapping[float, tuple[float, float, float]] = {
+#: Nominal size of plain washers -> bore, outside, thickness, mm.
+WASHERS: Mapping[float, tuple[float, float, float]] = {
     2.5: (2.7, 6.0, 0.5), 3.0: (3.2, 7.0, 0.5), 4.0: (4.3, 9.0, 0.8), 5.0: (5.3, 10.0, 1.0),
     6.0: (6.4, 12.0, 1.6), 8.0: (8.4, 16.0, 1.6), 10.0: (10.5, 20.0, 2.0),
-    12.0: (13.0, 24.0, 2.5)}
+    12.0: (13.0, 24.0, 2.5), 16.0: (17.0, 30.0, 3.0)}
 
 
 def rings_for(rod_mm: float) -> tuple[Ring, ...]:
@@ -141,10 +141,10 @@ def _inch_ring(inches: float, name: str, groove: float, width: float, source: st
 
 def washer_for(rod_mm: float) -> Washer:
     """The plain washer a rod goes through."""
-    size = next((size for size, row in _WASHERS.items() if row[0] >= rod_mm), None)
+    size = next((size for size, row in WASHERS.items() if row[0] >= rod_mm), None)
     if size is None:
         return Washer(rod_mm + 1.0, 2.0 * rod_mm, 0.2 * rod_mm, "common practice, no source")
-    return Washer(*_WASHERS[size], _W_SOURCE)
+    return Washer(*WASHERS[size], _W_SOURCE)
 
 
 @dataclass(frozen=True)

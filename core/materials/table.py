@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from core.errors import SketchError
 from core.materials.boards import BOARDS
 from core.materials.figure import Material
@@ -14,16 +16,16 @@ MATERIALS: dict[str, Material] = {
     each.id: each for each in (*PLYWOODS, *WOODS, *BOARDS, *METALS)}
 
 
-def material(material_id: str) -> Material:
-    """The material of that id.
+def material(material_id: str, known: Mapping[str, Material] = MATERIALS) -> Material:
+    """The material of that id out of those `known`.
 
     Raises
     ------
     SketchError
         For an unknown id; the message lists the known ones.
     """
-    found = MATERIALS.get(material_id)
+    found = known.get(material_id)
     if found is None:
-        known = ", ".join(MATERIALS)
-        raise SketchError(f"unknown material {material_id!r}", mend=f"use one of {known}")
+        raise SketchError(f"unknown material {material_id!r}",
+                          mend=f"use one of {', '.join(known)}")
     return found

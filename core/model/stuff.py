@@ -8,8 +8,7 @@ from collections.abc import Mapping
 
 import msgspec
 
-from core.errors import SketchError
-from core.materials import MATERIALS, Figure, Material, Stuff
+from core.materials import MATERIALS, Figure, Material, Stuff, material
 from core.materials.figure import weakest
 
 
@@ -69,8 +68,4 @@ def material_of(own: tuple[OwnMaterial, ...], material_id: str) -> Material:
     SketchError
         For an unknown id; the message lists the known ones.
     """
-    known = materials_of(own)
-    if material_id not in known:
-        raise SketchError(f"unknown material {material_id!r}",
-                          mend=f"use one of {', '.join(known)}")
-    return known[material_id]
+    return material(material_id, materials_of(own))

@@ -6,22 +6,19 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from core.making import rings
 from core.model import Part, Sketch
 from core.model.stuff import material_of
 from core.pleasant.options import WeightRules
 
-#: Washers ISO 7089: bore d1, outside d2, thickness h, mm (nominal).
+#: Washers heavy enough to weigh with: bore, outside, thickness, mm.
 WASHERS: dict[str, tuple[float, float, float]] = {
-    "M5": (5.3, 10.0, 1.0), "M6": (6.4, 12.0, 1.6), "M8": (8.4, 16.0, 1.6),
-    "M10": (10.5, 20.0, 2.0), "M12": (13.0, 24.0, 2.5), "M16": (17.0, 30.0, 3.0),
-}
-WASHERS_SOURCE = "ISO 7089, from memory"
-#: Nuts ISO 4032: across flats s, height m, mm.
+    f"M{size:g}": row for size, row in rings.WASHERS.items() if size >= 5.0}
+#: Nuts ISO 4032 (from memory): across flats s, height m, mm.
 NUTS: dict[str, tuple[float, float]] = {
     "M5": (8.0, 4.7), "M6": (10.0, 5.2), "M8": (13.0, 6.8), "M10": (16.0, 8.4),
     "M12": (18.0, 10.8), "M16": (24.0, 14.8),
 }
-NUTS_SOURCE = "ISO 4032, from memory"
 #: More washers on one bolt are a nuisance.
 MOST_WASHERS = 12
 _STEEL = 7.85e-6

@@ -7,6 +7,7 @@ import math
 from core.making.locks.advise import Advice, Option
 from core.making.locks.check import IN_USE, LockCheck
 from core.making.locks.words import named
+from core.materials.names import TRUST_WORDS
 from core.units import show_angle, show_length, show_torque
 
 
@@ -102,7 +103,7 @@ def details(option: Option, units: str) -> str:
     lines.append(f"While cranking it bears {times(option.use_safety)} the torque, where"
                  f" {IN_USE[0]:g} to {IN_USE[1]:g} × is usual (common practice, no source); in"
                  f" a jam {times(option.jam_safety)}.")
-    lines.append(f"Source: {bears.source}. Trust: {bears.trust}.")
+    lines.append(f"Source: {bears.source}. Trust: {TRUST_WORDS[bears.trust]}.")
     return "\n".join(lines)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from core.making.strength.check import Check, CheckKind, Strength, Verdict
+from core.materials.names import TRUST_WORDS
 from core.units import show_angle, show_force, show_length, show_torque
 
 PSI = 145.0377
@@ -106,10 +107,6 @@ def headline(strength: Strength) -> str:
 
 _MANY = {"gives way": "give way", "may give way": "may give way",
          "little in hand": "with little in hand"}
-#: How far a figure can be trusted, in words.
-TRUST = {"read": "read in a copy or quotation of the source", "calculated": "calculated",
-         "own": "your own figures", "from memory": "recalled, to be checked against the source",
-         "practice": "common practice or an estimate, no source"}
 
 
 def details(check: Check, units: str = "mm") -> str:
@@ -128,6 +125,6 @@ def details(check: Check, units: str = "mm") -> str:
                      f" {show_load(check.allowed[0], check.unit, units)} may be built on;"
                      f" {100 * min(check.share, 99.99):.0f} % of that is used.")
     lines += [f"Reckoned as {check.formula}", f"From: {check.source}",
-              f"Trust: {TRUST[check.trust]}."]
+              f"Trust: {TRUST_WORDS[check.trust]}."]
     return "\n".join(line if line.endswith((".", "…")) or k == 0 else f"{line}."
                      for k, line in enumerate(lines))
