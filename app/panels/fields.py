@@ -93,7 +93,7 @@ class BoxField(Field):
         self.units = units
         assert self.row.quantity is not None
         text = "" if value is SEVERAL else self.row.quantity.show(value, units)
-        self.box.setPlaceholderText(SEVERAL_TEXT if value is SEVERAL else "")
+        self.box.setPlaceholderText(SEVERAL_TEXT if value is SEVERAL else self.row.empty)
         typing = self.box.hasFocus() and self.box.text() != self._shown
         if not typing and self.box.text() != text:
             self.box.setText(text)

@@ -21,6 +21,7 @@ from app.panels.fields import SEVERAL, WIDGETS, BoxField, Field
 from app.panels.numbers import NumberTable
 from app.panels.points import PointsTable
 from app.panels.rows import Row, Section, all_tables, sections
+from app.panels.rows.tables import Table
 from app.session import Session
 from core.errors import CrankwrightError
 from core.model import WantedAngle
@@ -100,6 +101,8 @@ class Particulars(QScrollArea):
         column.setSpacing(4)
         self._rows = []
         self.table = self.wants = None
+        self.numbers = []
+        listed = all_tables(self._session.sketch, self._session.selection)
         for section in made:
             heading = QLabel(section.title, page)
             heading.setProperty("role", "heading")
@@ -126,14 +129,14 @@ class Particulars(QScrollArea):
             column.addLayout(form)
             if section is made[0]:
                 self._add_wants(column, page)
+            self._add_tables([each for each in listed if each.after == section.title],
+                             column, page)
         parts = self._session.selected("part")
         if len(parts) == 1 and len(self._session.selection) == 1:
             self.table = PointsTable(self._session, parts[0], page)
             column.addWidget(self.table)
-        self.numbers = [NumberTable(self._session, table, page) for table in
-                        all_tables(self._session.sketch, self._session.selection)]
-        for numbers in self.numbers:
-            column.addWidget(numbers)
+        placed = {section.title for section in made}
+        self._add_tables([each for each in listed if each.after not in placed], column, page)
         column.addStretch(1)
         old = self.takeWidget()
         self.setWidget(page)
@@ -142,6 +145,11 @@ class Particulars(QScrollArea):
         for _, field in self._rows:
             if held and field.row.key == held:
                 field.setFocus()
+
+    def _add_tables(self, listed: list[Table], column: QVBoxLayout, page: QWidget) -> None:
+        for table in listed:
+            self.numbers.append(NumberTable(self._session, table, page))
+            column.addWidget(self.numbers[-1])
 
     def _add_wants(self, column: QVBoxLayout, page: QWidget) -> None:
         """A button with what can be wanted of the one moving part or point selected, or

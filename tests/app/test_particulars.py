@@ -322,3 +322,9 @@ def test_every_kind_of_thing_has_its_particulars(qtbot, form, session) -> None:
     session.select([("mesh", "m")])
     # Module = 2 · centre distance / sum of teeth (ISO 54 definition of the module).
     assert form.field("module").box.text() == "3.333 mm"
+
+
+def test_a_table_stands_below_the_section_it_belongs_to(form) -> None:
+    steps, = form.numbers
+    radius, fingers = form.field("handle radius_mm"), form.field("sketch for_children")
+    assert radius.y() < steps.y() < fingers.y()

@@ -53,8 +53,10 @@ def rule_sections(_: Sketch, ids: tuple[str, ...]) -> list[Section]:
     return titled("rule for lengths", ids, [
         Row("lengths", "Lengths", _lengths, kind="fact"),
         field_row("length_rules", "equal", "Kept equal", kind="switch"),
-        field_row("length_rules", "shortest_mm", "Shortest", quantity=q.MAYBE_SIZE),
-        field_row("length_rules", "longest_mm", "Longest", quantity=q.MAYBE_SIZE)])
+        field_row("length_rules", "shortest_mm", "Shortest", quantity=q.MAYBE_SIZE,
+                  empty="any"),
+        field_row("length_rules", "longest_mm", "Longest", quantity=q.MAYBE_SIZE,
+                  empty="any")])
 
 
 def _lengths(sketch: Sketch, rule_id: str) -> str:
@@ -77,8 +79,8 @@ def fit_section(_: Sketch) -> Section:
             tip="Points are chosen by “A fit may move it” in their particulars"),
         _fit_row("start_free", "The crank’s zero may move", kind="switch",
                  tip="Of timing, only differences of crank angles count then"),
-        _fit_row("shortest_mm", "Shortest link", quantity=q.MAYBE_SIZE),
-        _fit_row("longest_mm", "Longest link", quantity=q.MAYBE_SIZE),
+        _fit_row("shortest_mm", "Shortest link", quantity=q.MAYBE_SIZE, empty="any"),
+        _fit_row("longest_mm", "Longest link", quantity=q.MAYBE_SIZE, empty="any"),
         _fit_row("transmission_deg", "Transmission angle", quantity=q.SHARP,
                  tip="The least that is wanted over the turn. 40° is the usual textbook "
                      "figure; below it forces grow and pins bind"),

@@ -26,7 +26,7 @@ def handle_section(sketch: Sketch) -> Section:
              tip="From the middle of its shaft to the middle of the grip"),
         _row("who", "Turned by", kind="choice",
              choices=(("adult", "a grown-up"), ("child", "a child"))),
-        _row("limit_n", "Hardest push", quantity=q.MAYBE_FORCE,
+        _row("limit_n", "Hardest push", quantity=q.MAYBE_FORCE, empty="as is usual",
              tip="What it may ask for at most; left empty, what is usual for who turns it"),
     ]
     if sketch.handle.steps:
@@ -92,7 +92,7 @@ def steps_table() -> Table:
     return Table("Steps from hand to crank", "step",
                  ("Kind", "Hand", "Crank", "m", "%", "Play", "Shift"),
                  (KIND, _WHEEL, _WHEEL, _MODULE, SHARE, _PLAY, _SHIFT), read, write, add,
-                 edits.remove_step, _TIP, snug=True)
+                 edits.remove_step, _TIP, snug=True, after="Handle")
 
 
 def _kind(text: str, _: str) -> str:

@@ -22,9 +22,10 @@ def hold_rows(sketch: Sketch, ids: tuple[str, ...]) -> list[Row]:
     kinds = {edits.get(sketch, each).kind for each in ids}
     label = _SIZES.get(kinds.pop(), "") if len(kinds) == 1 else ""
     rows = [] if not label else [
-        field_row("locks", "size_mm", label, quantity=q.MAYBE_SIZE,
+        field_row("locks", "size_mm", label, quantity=q.MAYBE_SIZE, empty="as is usual",
                   tip="Nothing typed: what is usual for the shaft")]
     rows.append(field_row("locks", "length_mm", "Length of shaft", quantity=q.MAYBE_SIZE,
+                          empty="its thickness",
                           tip="How much of the shaft the hold takes; nothing typed: the"
                               " thickness of the part. More than that takes a boss on it."))
     return rows

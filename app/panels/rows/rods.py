@@ -24,6 +24,7 @@ def rod_rows(sketch: Sketch, ids: tuple[str, ...]) -> list[Row]:
             field_row("pins", "material", "Rod of", kind="choice",
                       choices=_choices(sketch, {pin.material for pin in pins})),
             field_row("pins", "clearance_mm", "Play in the bore", quantity=q.MAYBE_ROOM,
+                      empty="as is usual",
                       tip="On the diameter; nothing typed: what is usual, 0.1 to 0.25 mm"
                           " (common practice, no source)"),
         ]

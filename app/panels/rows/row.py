@@ -22,6 +22,7 @@ class Row:
     `kind` chooses the widget: "box" (a quantity), "choice" (value and text pairs),
     "switch", "text" (several lines), "fact" (shown, not edited), "button" (gives True).
     `verb` labels the undo step. `renames` marks the row whose value is the id itself.
+    `empty` is written faintly where nothing is typed in: what holds then.
     """
 
     key: str
@@ -34,6 +35,7 @@ class Row:
     tip: str = ""
     verb: str = ""
     renames: bool = False
+    empty: str = ""
 
 
 @dataclass(frozen=True)

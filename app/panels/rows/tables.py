@@ -27,7 +27,8 @@ class Table:
     `read(sketch)` gives them; `write(sketch, row, column, value)`, `add(sketch, row,
     crank_deg)` (after the row marked, or −1) and `remove(sketch, row)` give changed
     sketches or raise EditError. `noun` names a row ("knot"). `snug`
-    columns are as wide as what is in them, not all alike.
+    columns are as wide as what is in them, not all alike. `after` is the title of the
+    section it stands below; without one it stands last.
     """
 
     title: str
@@ -40,6 +41,7 @@ class Table:
     remove: Callable[[Sketch, int], Sketch]
     tip: str = ""
     snug: bool = False
+    after: str = ""
 
 
 def tables(sketch: Sketch, selection: frozenset[tuple[str, str]]) -> list[Table]:

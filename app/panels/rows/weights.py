@@ -39,4 +39,4 @@ def weights_table(part_id: str) -> Table:
     return Table("Weights", "weight", ("x", "y", "Mass", "Ø", "Thick"),
                  (_PLACE, _PLACE, q.MASS, _SIZE, _SIZE), read, write, add, remove,
                  "A disc of steel let in where there is most room; drag it on the paper",
-                 snug=True)
+                 snug=True, after="Mass")
