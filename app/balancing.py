@@ -165,8 +165,7 @@ def report(advice: Advice, options: Options, chosen: Proposal | None) -> dict[st
                    "value_nm": value / 1e3},
         "proposals": [{
             "kind": one.kind, "title": one.title, "parts": list(one.parts),
-            "value_before_nm": one.value_before / 1e3,
-            "value_after_nm": one.value_after / 1e3,
+            **_values(one),
             "optimum_nm": _known(one.plain_nmm), "bound_nm": _known(one.bound_nmm),
             **_peaks(one.after), "push_n": _peak(one.push_after_n), "gain": one.gain,
             "added_kg": one.added_kg, "turns": one.turns, "words": list(one.words),
@@ -177,13 +176,29 @@ def report(advice: Advice, options: Options, chosen: Proposal | None) -> dict[st
     }
 
 
+def _values(one: Proposal) -> dict[str, float | None]:
+    """What the aim makes small, where the proposal changes the torque at the crank, and the
+    swing of the speed for a flywheel; a gear step has its push."""
+    from core.pleasant.choosing import AT_THE_CRANK
+
+    at_crank, wheel = one.kind in AT_THE_CRANK, one.kind == "flywheel"
+    return {"value_before_nm": one.value_before / 1e3 if at_crank else None,
+            "value_after_nm": one.value_after / 1e3 if at_crank else None,
+            "speed_swing_before": _finite(one.value_before) if wheel else None,
+            "speed_swing_after": _finite(one.value_after) if wheel else None}
+
+
 def _peaks(lanes: Lanes) -> dict[str, float]:
     return {"peak_nm": lanes.peak_nmm / 1e3, "peak_with_friction_nm": lanes.peak_high_nmm / 1e3,
             "least_nm": lanes.least_nmm / 1e3}
 
 
 def _known(nmm: float) -> float | None:
-    return nmm / 1e3 if math.isfinite(nmm) else None
+    return _finite(nmm / 1e3)
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
 
 
 def _peak(push: Any) -> float:
@@ -192,14 +207,17 @@ def _peak(push: Any) -> float:
 
 def text(advice: Advice, options: Options, chosen: Proposal | None) -> str:
     """The result for a person to read."""
+    from core.pleasant.choosing import AT_THE_CRANK
+
     units = advice.sketch.units
 
-    def torque(nmm: float) -> str:
-        return show_torque(nmm, units) if math.isfinite(nmm) else "–"
+    def torque(nmm: float, one: Proposal | None = None) -> str:
+        told = math.isfinite(nmm) and (one is None or one.kind in AT_THE_CRANK)
+        return show_torque(nmm, units) if told else "–"
 
     rows = [("", "what", "before", "after", "proved bound", "push before", "push after")]
-    rows += [(f"{'*' if one is chosen else ' '}{at}", one.title, torque(one.value_before),
-              torque(one.value_after), torque(one.bound_nmm),
+    rows += [(f"{'*' if one is chosen else ' '}{at}", one.title, torque(one.value_before, one),
+              torque(one.value_after, one), torque(one.bound_nmm),
               show_force(_peak(one.push_before_n), units),
               show_force(_peak(one.push_after_n), units))
              for at, one in enumerate(advice.proposals, 1)]

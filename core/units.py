@@ -280,6 +280,13 @@ def show_force(n: float, units: str = "mm") -> str:
     return f"{_figures(n / N_PER_LBF)} lbf" if units == "in" else f"{_figures(n)} N"
 
 
+def show_rate(n_per_mm: float, units: str = "mm") -> str:
+    """A spring's rate to three figures: N/mm, or lbf/in when lengths are in inches."""
+    if units == "in":
+        return f"{_figures(n_per_mm * MM_PER_INCH / N_PER_LBF)} lbf/in"
+    return f"{_figures(n_per_mm)} N/mm"
+
+
 def show_mass(kg: float, units: str = "mm") -> str:
     """A mass to three figures: g or kg, or oz or lb when lengths are in inches."""
     if units == "in":

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from core.pleasant.proposal import Proposal
 
 #: These change the torque at the crank itself; steps and flywheels only how it is felt.
-_AT_THE_CRANK = ("weights", "springs", "torsion")
+AT_THE_CRANK = ("weights", "springs", "torsion")
 #: Of proposals within this share of the best, the one that needs least is taken.
 _ABOUT_AS_GOOD = 0.03
 
@@ -19,7 +19,7 @@ def best(proposals: Sequence[Proposal]) -> Proposal | None:
     aim, friction included; of several about as good (3 %), the one that adds least mass.
     Where nothing mends it there, the first gear step, and last a flywheel.
     """
-    near = [one for one in proposals if one.kind in _AT_THE_CRANK]
+    near = [one for one in proposals if one.kind in AT_THE_CRANK]
     if near:
         least = min(one.value_after for one in near)
         before = near[0].value_before

@@ -28,7 +28,7 @@ from core.pleasant.ground import ground as ground_of
 from core.pleasant.options import FlywheelRules, Options
 from core.pleasant.proposal import Declined, Proposal, push
 from core.space import gaps
-from core.units import show_length, show_mass, show_torque
+from core.units import KG_PER_POUND, MM_PER_INCH, show_length, show_mass, show_torque
 
 #: kg·mm² of 1 N·mm·s²: 1 N·mm = 1e3 kg·mm²/s².
 _KGMM2 = 1e3
@@ -93,14 +93,15 @@ def flywheel_proposals(ground: Ground, options: Options,
         return [Declined("flywheel", (
             f"The mechanism's own inertia already holds the speed within {own:.0%}."))]
     inertia = found.needed(rules.fluctuation)
-    density = material_of(ground.sketch.materials, rules.material).density_kg_m3 * 1e-9
+    material = material_of(ground.sketch.materials, rules.material)
+    density = material.density_kg_m3 * 1e-9
     wide = 2.0 * (2.0 * inertia / (math.pi * density * rules.thickness_mm)) ** 0.25
     wide = float(math.ceil(wide))
     kg = density * math.pi / 4.0 * wide**2 * rules.thickness_mm
     energy = (f"The torque's swing leaves {found.energy_nmm:.3g} mJ over and short in a turn"
               f" at {abs(drive.rpm):g} a minute; to hold the speed within"
-              f" {rules.fluctuation:.0%} takes {inertia:.3g} kg·mm², a disc of"
-              f" {rules.material} {show_length(wide, units)} across and"
+              f" {rules.fluctuation:.0%} takes {_inertia(inertia, units)}, a disc of"
+              f" {material.name} {show_length(wide, units)} across and"
               f" {show_length(rules.thickness_mm, units)} thick, {show_mass(kg, units)}")
     if wide > rules.largest_mm or kg > rules.most_kg:
         return [Declined("flywheel", energy + (
@@ -115,11 +116,15 @@ def flywheel_proposals(ground: Ground, options: Options,
     after = ground_of(solve_turn(sketch, steps=ground.turn.crank_rad.size
                                  // ground.turn.crank_turns)).before
     then = found.fluctuation(kg * wide**2 / 8.0)
+    heavier = "" if after.peak_high_nmm <= 1.01 * ground.before.peak_high_nmm else (
+        ", but for the friction its weight adds: at most"
+        f" {show_torque(after.peak_high_nmm, units)} instead of"
+        f" {show_torque(ground.before.peak_high_nmm, units)}")
     words = (energy + ".",
              f"The speed then swings by {then:.0%} instead of"
              f" {'more than the whole' if own > 2.0 else f'{own:.0%}'} of its mean, when the"
              " hand pushes steadily; the torque a hand feels that keeps the pace exactly"
-             " is as before.",
+             f" is as before{heavier}.",
              f"It lies in layer {layer}, locked to {drive.part}. It costs"
              f" {show_mass(kg, units)} and a slower start and stop; a heavy wheel does not stop"
              " for fingers: guard it.")
@@ -127,6 +132,12 @@ def flywheel_proposals(ground: Ground, options: Options,
                      ground.before, after, push(sketch.handle, ground.before),
                      push(sketch.handle, after), own, then, math.nan, math.nan, kg,
                      ratio_of(sketch.handle), (drive.part,))]
+
+
+def _inertia(kgmm2: float, units: str) -> str:
+    """A moment of inertia to three figures: kg·cm², or lb·in² when lengths are in inches."""
+    value = kgmm2 / (KG_PER_POUND * MM_PER_INCH**2) if units == "in" else kgmm2 / 100.0
+    return f"{float(f'{value:.3g}'):g} {'lb·in²' if units == 'in' else 'kg·cm²'}"
 
 
 def _built(ground: Ground, rules: FlywheelRules, wide: float) -> tuple[Sketch, int] | None:

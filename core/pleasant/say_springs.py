@@ -13,7 +13,7 @@ from core.pleasant.springs import STARTS, Sprung, spring
 from core.pleasant.torsion import Twisted, twist, twisted
 from core.pleasant.winding import Made, sprung, wind
 from core.pleasant.words import compared, listed, proposed
-from core.units import show_force, show_length, show_torque
+from core.units import show_force, show_length, show_rate, show_torque
 
 #: What is tried one after the other: factors of the shortest length and the hardest pull.
 _EASIER = ((1.0, 1.0), (3.0, 0.6))
@@ -37,7 +37,7 @@ def spring_proposals(ground: Ground, options: Options,
             made = wind(ground, found.hooks, aim, rules, go_on)
             if not made:
                 hook = found.hooks[0]
-                why = (f"The best spring would need a rate of {hook.rate:.3g} N/mm and"
+                why = (f"The best spring would need a rate of {show_rate(hook.rate, units)} and"
                        f" {show_force(hook.most_n(ground), units)}; no coil of the wires"
                        " allowed does that, nor another as good.")
                 continue
@@ -54,7 +54,7 @@ def _proposal(ground: Ground, options: Options, found: Sprung,
     aim = options.wanted
     sketch = sprung(ground.sketch, made)
     after = ground.lanes(sketch).value(aim)
-    words = [_where(ground, each) for each in made]
+    words = [hooked_words(ground, each) for each in made]
     words.append(compared(ground, aim, found.optimum.value, found.optimum.bound, after))
     units = ground.sketch.units
     words.append(
@@ -68,7 +68,8 @@ def _proposal(ground: Ground, options: Options, found: Sprung,
                     bound=min(found.optimum.bound, found.grid_bound))
 
 
-def _where(ground: Ground, each: Made) -> str:
+def hooked_words(ground: Ground, each: Made) -> str:
+    """Where a spring is hooked in and how it is wound."""
     hook, units = each.hook, ground.sketch.units
 
     def spot(place: complex) -> str:
@@ -76,7 +77,7 @@ def _where(ground: Ground, each: Made) -> str:
 
     stretch = hook.stretched(ground)
     text = (f"From {hook.part} at {spot(hook.a)} to {hook.frame} at {spot(hook.b)} (drawn"
-            f" pose): rate {hook.rate:.3g} N/mm, free length"
+            f" pose): rate {show_rate(hook.rate, units)}, free length"
             f" {show_length(hook.free_mm, units)}, stretched to between"
             f" {show_length(float(stretch.least[0]), units)} and"
             f" {show_length(float(stretch.most[0]), units)}, at most"

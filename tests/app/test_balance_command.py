@@ -15,6 +15,7 @@ from app.balancing import bearing
 from app.cli import main
 from core.errors import SketchError
 from core.files import load, save
+from core.model import Handle, Torque
 from core.study import study
 
 Capture = pytest.CaptureFixture[str]
@@ -67,6 +68,36 @@ def test_json_has_the_same_numbers_and_the_bound_is_below_what_is_made(capsys: C
         assert one["gain"] == pytest.approx(1 - one["value_after_nm"] / one["value_before_nm"])
         assert one["push_n"] < told["before"]["push_n"]
         assert math.isfinite(one["added_kg"])
+
+
+def test_a_gear_step_and_a_flywheel_are_not_told_as_torques_at_the_crank(
+        capsys: Capture, tmp_path: Path) -> None:
+    heavy = replace(nodding_heron(), handle=Handle(radius_mm=60.0, limit_n=0.3), torques=(
+        Torque(id="felt", part="crank", torque_nmm=200.0, brakes=True),))
+    save(replace(heavy, drive=replace(heavy.drive, rpm=120.0)), tmp_path / "brisk.json")
+    argv = ["balance", str(tmp_path / "brisk.json"), "--no-weights", "--springs", "no"]
+    assert main([*argv, "--json"]) == 0
+    told = {one["kind"]: one for one in json.loads(capsys.readouterr().out)["proposals"]}
+    assert set(told) == {"gears", "flywheel"}
+    for one in told.values():
+        assert one["value_before_nm"] is one["value_after_nm"] is None
+    assert told["gears"]["speed_swing_after"] is None
+    assert told["flywheel"]["speed_swing_after"] < told["flywheel"]["speed_swing_before"]
+    assert told["gears"]["push_n"] <= 0.3 < told["flywheel"]["push_n"]
+    assert main(argv) == 0
+    rows = capsys.readouterr().out.splitlines()[1:3]
+    assert all(row.count("–") == 3 and "N·m" not in row for row in rows)
+
+
+def test_the_rate_of_a_spring_is_in_the_units_of_the_sketch(capsys: Capture,
+                                                            tmp_path: Path) -> None:
+    save(replace(nodding_heron(), units="in"), tmp_path / "heron.json")
+    assert main(["balance", str(tmp_path / "heron.json"), "--no-weights", "--springs",
+                 "straight", "--no-gear"]) == 0
+    told = capsys.readouterr().out
+    assert " lbf/in, free length" in told
+    assert "lb·in², a disc" in told
+    assert "N/mm" not in told
 
 
 def test_equal_input_writes_equal_bytes(capsys: Capture, file: Path) -> None:
