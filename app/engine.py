@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from core.errors import CrankwrightError
+from core.errors import CrankwrightError, Going, always
 from core.model import Sketch, WantedPath
 from core.motion.turn import Turn
 
@@ -88,11 +88,13 @@ def drawn_here(turn: Turn, sketch: Sketch, crank_rad: float) -> Sketch:
         return sketch
 
 
-def look_into(sketch: Sketch, warm: Turn | None, refine: bool) -> Study:
-    """Effort, gaps and findings of a sketch (runs on the worker)."""
+def look_into(sketch: Sketch, warm: Turn | None, refine: bool,
+              going: Going = always) -> Study:
+    """Effort, gaps and findings of a sketch (runs on the worker); with `refine`, `going` is
+    asked now and then whether to go on, and Stopped raised when not."""
     from core.study import study
 
-    return study(sketch, warm=warm, refine=refine)
+    return study(sketch, warm=warm, refine=refine, going=going)
 
 
 def reach(turn: Turn) -> tuple[float, float] | None:

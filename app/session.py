@@ -166,6 +166,7 @@ class Session(QObject):
         if reselected:
             self.selection_changed.emit()
         self.set_crank(self.crank_rad)
+        self.finisher.drop()  # what it is at belongs to a sketch of the past
         self.worker.ask(partial(engine.look_into, sketch, self.turn, False))
         if sketch is self.committed:
             self._rest.start()
@@ -181,7 +182,8 @@ class Session(QObject):
 
     @Slot()
     def _finish(self) -> None:
-        self.finisher.ask(partial(engine.look_into, self.committed, self.turn, True))
+        self.finisher.ask(partial(engine.look_into, self.committed, self.turn, True,
+                                  self.finisher.wanted))
 
     @Slot(int, object)
     def _study_finished(self, token: int, study: Study) -> None:

@@ -2,6 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable, Iterator
+from typing import TypeVar
+
+T = TypeVar("T")
+#: Asked now and then by what takes long: whether its answer is still wanted.
+Going = Callable[[], bool]
+
 
 class CrankwrightError(Exception):
     """Anything the user can put right.
@@ -44,3 +51,28 @@ class MotionError(CrankwrightError):
 
 class EditError(CrankwrightError):
     """An edit that cannot be made."""
+
+
+class Stopped(Exception):
+    """Raised out of work whose answer is no longer wanted; nothing went wrong."""
+
+
+def always() -> bool:
+    """For work that nobody stops."""
+    return True
+
+
+def while_going(going: Going, things: Iterable[T]) -> Iterator[T]:
+    """The same things; before each it is asked whether to go on.
+
+    Raises Stopped when not.
+    """
+    for thing in things:
+        go_on(going)
+        yield thing
+
+
+def go_on(going: Going) -> None:
+    """Raises Stopped when the answer is no longer wanted."""
+    if not going():
+        raise Stopped

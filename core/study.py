@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from core.effort import Effort, Hand, States, effort, hand, states
-from core.errors import CrankwrightError, MotionError, SketchError
+from core.errors import CrankwrightError, Going, MotionError, SketchError, always, go_on
 from core.findings import Finding, findings, goes_round
 from core.making.locks import LockCheck, Locks, locks_of
 from core.model import Sketch, join_ref
@@ -52,7 +52,7 @@ class Study:
 
 
 def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
-          refine: bool = True) -> Study:
+          refine: bool = True, going: Going = always) -> Study:
     """Everything about a sketch over the whole turn.
 
     Never raises for a sketch that can be drawn, however unfinished: what is wrong with it
@@ -65,6 +65,13 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
         very sketch with as many steps is used as it is.
     refine : seek smallest gaps between steps too, and work out mends that need trying.
         False is for while something is being dragged.
+    going : asked between the rooms and within the longest of them, at rest only: whether
+        the answer is still wanted.
+
+    Raises
+    ------
+    Stopped
+        Once `going` says no.
     """
     wrong = problems(sketch)
     if any(problem.fatal for problem in wrong):
@@ -75,18 +82,31 @@ def study(sketch: Sketch, steps: int = 720, warm: Turn | None = None,
         return Study(sketch, build, None, None, None, None, found)
     speed = rates(turn)
     strain = _effort(turn, speed)
+    going = going if refine else always  # a drag's answer is shown, be it one step behind
+    go_on(going)
     space = gaps(turn, refine=refine)
     push = None if strain is None else hand(turn, strain)
-    loose = states(turn, strain, speed) if refine and strain is not None else None
-    holds = _strength(turn, strain, push, speed) if refine else None
-    fast = _locks(turn, strain, push, speed) if refine else None
-    nips = pinches(turn, space) if refine else ()
+    loose, holds, fast, nips = (_at_rest(turn, strain, push, speed, space, going) if refine
+                                else (None, None, None, ()))
     mets = _met_wishes(turn)
     found = findings(sketch, problems=wrong, structure=build, turn=turn, effort=strain,
                      gaps=space, wanted=mets, mends=refine, strength=holds,
-                     locks=fast, hand=push, states=loose, pinches=nips)
+                     locks=fast, hand=push, states=loose, pinches=nips, going=going)
     return Study(sketch, build, turn, speed, strain, space, found, mets, push, holds,
                  fast, loose, nips)
+
+
+def _at_rest(turn: Turn, strain: Effort | None, push: Hand | None, speed: Rates, space: Gaps,
+             going: Going) -> tuple[States | None, Strength | None, Locks | None,
+                                    tuple[Pinch, ...]]:
+    """What is worked out once the hand rests; raises Stopped."""
+    go_on(going)
+    loose = None if strain is None else states(turn, strain, speed)
+    go_on(going)
+    holds = _strength(turn, strain, push, speed, going)
+    go_on(going)
+    fast = _locks(turn, strain, push, speed)
+    return loose, holds, fast, pinches(turn, space, going)
 
 
 def _met_wishes(turn: Turn) -> tuple[Met, ...]:
@@ -109,15 +129,15 @@ def _effort(turn: Turn, speed: Rates) -> Effort | None:
         return None
 
 
-def _strength(turn: Turn, strain: Effort | None, push: Hand | None,
-              speed: Rates) -> Strength | None:
+def _strength(turn: Turn, strain: Effort | None, push: Hand | None, speed: Rates,
+              going: Going) -> Strength | None:
     """Whether it holds, or None where effort or materials are not known."""
     if strain is None:
         return None
     from core.making.strength import strength  # not before the hand rests
 
     try:
-        return strength(turn, strain, push, speed)
+        return strength(turn, strain, push, speed, going=going)
     except SketchError:
         return None
 

@@ -87,11 +87,18 @@ class Effort:
     jams: NDArray[np.bool_]
     notes: tuple[str, ...]
     _joint_loads: Callable[[], dict[str, JointLoad]] = field(repr=False, compare=False)
+    _band: Callable[[], Band] = field(repr=False, compare=False)
 
     @cached_property
     def _loads(self) -> dict[str, JointLoad]:
         """Sorted out to parts when first asked for: while dragging, few look."""
         return self._joint_loads()
+
+    @cached_property
+    def band(self) -> Band:
+        """Torque and joint loads with friction, as :func:`friction_band` has them cranking in
+        the driving direction; sorted out when first asked for."""
+        return self._band()
 
     @property
     def friction_nmm(self) -> tuple[Floats, Floats]:
@@ -178,13 +185,13 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     ready = balance(turn, rates)
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = sense_of(turn)
-    banded = _band(ready, plain, sense, tolerance)[0].drive
+    found, lean = _band(ready, plain, sense, tolerance)
 
     def spread(values: NDArray[T]) -> NDArray[T]:
         return _spread(values, ready)
 
     newton = spread(sense * plain.drive[0])
-    low, high = spread(sense * banded[0]), spread(sense * banded[1])
+    low, high = spread(sense * found.drive[0]), spread(sense * found.drive[1])
     split: dict[str, Floats] = {
         name: spread(sense * ready.carried.shares[name]) for name in SHARES}
     virtual = np.sum(list(split.values()), axis=0)
@@ -206,6 +213,7 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
         peak, peak_at, -least, least_at, peak_high, peak_high_at,
         turn.reached & np.isfinite(newton) & ~np.isfinite(high),
         _notes(ready.plan), lambda: _by_joint(ready, plain),
+        lambda: _sorted(ready, found, lean, low, high),
     )
 
 
@@ -251,9 +259,13 @@ def friction_band(
     plain = ready.machine.solve(ready.force, ready.moment)
     sense = -sense_of(turn) if backwards else sense_of(turn)
     found, lean = _band(ready, plain, sense, tolerance)
-    return Band(_spread(sense * found.drive[0], ready),
-                _spread(sense * found.drive[1], ready),
-                _by_joint(ready, found, 0, lean), _by_joint(ready, found, 1, lean))
+    return _sorted(ready, found, lean, _spread(sense * found.drive[0], ready),
+                   _spread(sense * found.drive[1], ready))
+
+
+def _sorted(ready: Balance, found: Reactions, lean: Lean, low: Floats, high: Floats) -> Band:
+    """A band of which the torques are known, with what the joints bear."""
+    return Band(low, high, _by_joint(ready, found, 0, lean), _by_joint(ready, found, 1, lean))
 
 
 def torque_band(turn: Turn, rates: Rates | None = None, backwards: bool = False,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from core.effort import Effort, Hand, States
+from core.errors import Going, always, while_going
 from core.findings.effort import effort_findings
 from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
@@ -35,7 +36,7 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
              strength: Strength | None = None,
              locks: Locks | None = None, hand: Hand | None = None,
              pinches: Sequence[Pinch] = (),
-             states: States | None = None) -> tuple[Finding, ...]:
+             states: States | None = None, going: Going = always) -> tuple[Finding, ...]:
     """Everything worth telling about a sketch, the gravest first.
 
     Parameters
@@ -49,6 +50,12 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     hand : what the hand feels of the effort, which is not looked at without it.
     states : what the crank does backwards and let go, when that was worked out.
     pinches : where a finger could be caught, when that was worked out.
+    going : asked before what takes long: whether to go on.
+
+    Raises
+    ------
+    Stopped
+        Once `going` says no.
     """
     found: list[Finding] = [*sketch_findings(sketch, problems)]
     if any(problem.fatal for problem in problems):
@@ -61,18 +68,18 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
     if structure is not None:
         loose = frozenset(structure.loose)
     if turn is not None and structure is not None:
-        found += turn_findings(turn, structure, mends)
+        found += turn_findings(turn, structure, mends, going)
         if gaps is not None:
-            found += (one for one in gap_findings(turn, gaps, mends)
+            found += (one for one in while_going(going, gap_findings(turn, gaps, mends))
                       if loose.isdisjoint(one.parts))
         if effort is not None and hand is not None:
-            found += effort_findings(turn, effort, hand, states)
+            found += while_going(going, effort_findings(turn, effort, hand, states))
         if strength is not None:
             from core.findings.holds import hold_findings  # it is worked out at rest only
 
             found += hold_findings(sketch, strength)
         if locks is not None:
-            found += lock_findings(locks, mends)
+            found += while_going(going, lock_findings(locks, mends))
         found += pinch_findings(sketch, pinches, hand, loose)
         found += wish_findings(sketch, wanted)
     return in_order(found)

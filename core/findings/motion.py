@@ -8,7 +8,7 @@ from functools import partial
 
 from msgspec.structs import replace
 
-from core.errors import EditError
+from core.errors import EditError, Going, always, go_on
 from core.findings.crank import (
     crank_length,
     goes_round,
@@ -67,10 +67,12 @@ def build_findings(sketch: Sketch, structure: Structure | None,
                            " agree.", joints=joints)
 
 
-def turn_findings(turn: Turn, structure: Structure, mends: bool = True) -> Iterator[Finding]:
-    """What the whole turn shows. With `mends` the longest crank that goes round is sought."""
-    yield from _locks(turn, structure, mends)
-    yield from _transmission(turn, structure, mends)
+def turn_findings(turn: Turn, structure: Structure, mends: bool = True,
+                  going: Going = always) -> Iterator[Finding]:
+    """What the whole turn shows. With `mends` the longest crank that goes round is sought;
+    `going` is asked before every crank tried, and Stopped raised when it says no."""
+    yield from _locks(turn, structure, mends, going)
+    yield from _transmission(turn, structure, mends, going)
     yield from _overrun(turn)
 
 
@@ -121,11 +123,11 @@ def _drive(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:
     return replace(sketch, drive=Drive(pin=pin_id, part=part_id, drawn_deg=drawn))
 
 
-def _locks(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
+def _locks(turn: Turn, structure: Structure, mends: bool, going: Going) -> Iterator[Finding]:
     if not turn.limits:
         return
     sketch = turn.sketch
-    edits = _shorter_crank(sketch, structure) if mends else ()
+    edits = _shorter_crank(sketch, structure, going) if mends else ()
     advice = ("Shorten the crank, lengthen the links that bind, or move the fixed pivots"
               " nearer to each other.")
     if edits and edits[0].edit is not _shorten_enough:
@@ -181,10 +183,10 @@ def _rock(from_deg: float, to_deg: float, sketch: Sketch) -> Sketch:
     return replace(sketch, drive=replace(sketch.drive, from_deg=from_deg, to_deg=to_deg))
 
 
-def _shorter_crank(sketch: Sketch, structure: Structure) -> tuple[Mend, ...]:
+def _shorter_crank(sketch: Sketch, structure: Structure, going: Going) -> tuple[Mend, ...]:
     if not _is_quick(structure):
         return (Mend("Shorten the crank until it goes", _shorten_enough),)
-    return _crank_that(sketch, goes_round)
+    return _crank_that(sketch, goes_round, going)
 
 
 def _is_quick(structure: Structure) -> bool:
@@ -192,9 +194,15 @@ def _is_quick(structure: Structure) -> bool:
     return not any(group.kind == "newton" for group in structure.groups)
 
 
-def _crank_that(sketch: Sketch, good: Callable[[Turn], bool]) -> tuple[Mend, ...]:
+def _crank_that(sketch: Sketch, good: Callable[[Turn], bool],
+                going: Going) -> tuple[Mend, ...]:
     """The longest crank whose turn is good, and a little shorter to be safe."""
-    longest = longest_crank(sketch, good)
+
+    def wanted(turn: Turn) -> bool:
+        go_on(going)
+        return good(turn)
+
+    longest = longest_crank(sketch, wanted)
     if longest is None or not is_good(shortened(sketch, _SAFE * longest), good):
         return ()
     length = show_length(round(_SAFE * longest * crank_length(sketch), 1), sketch.units)
@@ -216,13 +224,14 @@ def _shorten(share: float, sketch: Sketch) -> Sketch:
     return shorter
 
 
-def _transmission(turn: Turn, structure: Structure, mends: bool) -> Iterator[Finding]:
+def _transmission(turn: Turn, structure: Structure, mends: bool,
+                  going: Going) -> Iterator[Finding]:
     binding = {limit.parts for limit in turn.limits}
     poor = [loop for loop in four_bars(turn) if _pushes_badly(loop)
             and loop.parts not in binding]
     edits: tuple[Mend, ...] = ()
     if poor and mends and not turn.limits and _is_quick(structure):
-        edits = _crank_that(turn.sketch, _pushes_well)
+        edits = _crank_that(turn.sketch, _pushes_well, going)
     for loop in poor:
         worst, at = math.degrees(loop.worst_rad), math.degrees(loop.crank_rad)
         yield Finding("poor-transmission", "warning",

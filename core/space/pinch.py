@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core import motion
+from core.errors import Going, always, while_going
 from core.model import Sketch, split_ref
 from core.motion.turn import Turn
 from core.space.finger_rules import FINGER, TOY, TOY_HINGE, Rule
@@ -50,7 +51,8 @@ _THE_SAME_MM = 1.0
 _TRIED, _GRID, _ROUNDS = 8, 17, 3
 
 
-def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
+def pinches(turn: Turn, gaps: Gaps | None = None,
+            going: Going = always) -> tuple[Pinch, ...]:
     """All pairs of bodies that could catch a finger, those that squeeze it most first.
 
     Parameters
@@ -58,6 +60,12 @@ def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
     turn : a solved turn; cranking both ways is looked at.
     gaps : the exact gaps over this turn, refined between steps; where a pair shuts at its
         smallest gap, that is the figure given.
+    going : asked before every pair: whether to go on.
+
+    Raises
+    ------
+    Stopped
+        Once `going` says no.
 
     Notes
     -----
@@ -69,7 +77,7 @@ def pinches(turn: Turn, gaps: Gaps | None = None) -> tuple[Pinch, ...]:
     if steps.size < 2:
         return ()
     pairs = list(_pairs(turn.sketch))
-    found = [worst for pair in _near(turn, steps, pairs)
+    found = [worst for pair in while_going(going, _near(turn, steps, pairs))
              if (worst := _worst(turn, steps, pair)) is not None]
     exact = {(gap.a, gap.b): gap for gap in gaps.pairs} if gaps is not None else {}
     ends: list[tuple[_Worst, float, float]] = []

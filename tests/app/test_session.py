@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import itertools
 import math
+import threading
 from pathlib import Path
 
 import msgspec
 import pytest
 
+from app import engine
 from app.session import Session
-from core.errors import CrankwrightError
+from core.errors import CrankwrightError, Stopped, always
 from core.model import Drive, Sketch, edits
 from core.motion.redimension import drag_point
 
@@ -241,3 +243,34 @@ def test_a_closed_session_with_a_history_can_be_collected(qapp, four_bar: Sketch
         assert made.undo_stack.count() == 0
         del made
         gc.collect()
+
+
+@pytest.mark.parametrize("by", ["drag", "edit"])
+def test_a_newer_sketch_ends_the_work_on_the_one_before(
+        session: Session, qtbot, monkeypatch, by: str) -> None:
+    whole, begun, ended = engine.look_into, threading.Event(), threading.Event()
+
+    def look_into(sketch, warm, refine, going=always):
+        if not refine or begun.is_set():
+            return whole(sketch, warm, refine, going)
+        begun.set()
+        while going():
+            ended.wait(0.001)
+        ended.set()
+        raise Stopped
+
+    monkeypatch.setattr(engine, "look_into", look_into)
+    told = []
+    session.told.connect(told.append)
+    session.commit("Move", moved(session.committed, 55.0))
+    qtbot.waitUntil(begun.is_set, timeout=10_000)
+    newer = moved(session.committed, 60.0)
+    if by == "drag":
+        session.preview(newer)
+    else:
+        session.commit("Move", newer)
+    assert ended.wait(10)
+    session.cancel()
+    qtbot.waitUntil(lambda: session.finished_study() is not None, timeout=20_000)
+    assert session.finished_study().sketch is session.committed
+    assert told == []

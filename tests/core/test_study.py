@@ -9,7 +9,7 @@ import pytest
 from faulty import four_bar, lone_crank, part, slider_crank
 from msgspec.structs import replace
 
-from core.errors import MotionError
+from core.errors import MotionError, Stopped
 from core.model import (
     Bar,
     Belt,
@@ -191,3 +191,49 @@ def test_the_torque_in_the_table_is_in_newton_metres() -> None:
     torque = rows[:, header.index("torque_nm")]
     np.testing.assert_allclose(torque, 0.5 * 9.81 * 0.06 * np.cos(np.radians(rows[:, 0])),
                                atol=1e-9)
+
+
+class Asked:
+    """Says yes so many times."""
+
+    def __init__(self, most: float = float("inf")) -> None:
+        self.most, self.times = most, 0
+
+    def __call__(self) -> bool:
+        self.times += 1
+        return self.times <= self.most
+
+
+def test_work_at_rest_stops_wherever_it_is_no_longer_wanted() -> None:
+    sketch = replace(four_bar(), gap_mm=40.0)  # gaps to be mended too
+    asked = Asked()
+    whole = study(sketch, steps=36, going=asked)
+    assert report(whole) == report(study(sketch, steps=36))
+    assert asked.times > len(whole.findings) + 4  # between the rooms, and within them
+    for most in range(asked.times):
+        once = Asked(most)
+        with pytest.raises(Stopped):
+            study(sketch, steps=36, going=once)
+        assert once.times == most + 1  # no is taken for an answer at once
+
+
+def test_a_drag_is_answered_however_stale() -> None:
+    asked = Asked(0)
+    assert study(four_bar(), steps=36, refine=False, going=asked).turn is not None
+    assert asked.times == 0
+
+
+def test_every_pair_and_every_crank_tried_is_a_chance_to_stop(monkeypatch) -> None:
+    from core.findings import crank
+    from core.space import pinch
+
+    tried, looked = [], []
+    good, worst = crank.goes_round, pinch._worst
+    monkeypatch.setattr("core.findings.motion.goes_round",
+                        lambda turn: tried.append(1) or good(turn))
+    monkeypatch.setattr(pinch, "_worst", lambda *some: looked.append(1) or worst(*some))
+    locked = four_bar((100.0, 70.0, 60.0, 60.0))
+    asked = Asked()
+    assert study(locked, steps=36, going=asked).turn.limits
+    assert len(tried) > 5 and looked
+    assert asked.times > len(tried) + len(looked)

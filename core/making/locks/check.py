@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Literal
 
 from core.effort import Effort, Hand
-from core.effort.torque import Band, friction_band
+from core.effort.torque import Band
 from core.errors import SketchError
 from core.making.locks.capacity import Capacity, capacity
 from core.making.locks.faces import FACES, face_capacity, partner
@@ -82,7 +82,7 @@ class Locks:
     ----------
     hand : what the hand feels; None leaves out jams.
     found : the rods of the sketch, when already known.
-    rates, band : of the turn, when already known; the band is worked out when it is not.
+    rates, band : of the turn, when already known; else the band of `effort`.
     """
 
     def __init__(self, turn: Turn, effort: Effort, hand: Hand | None = None,
@@ -97,7 +97,7 @@ class Locks:
             passed = through(
                 turn, effort, rates_of(turn) if rates is None else rates, self.holds,
                 None if hand is None else hand.jam_torque_nmm,
-                friction_band(turn, rates) if band is None else band)
+                effort.band if band is None else band)
             self._through = {hold.key: one
                              for hold, one in zip(self.holds, passed, strict=True)}
 

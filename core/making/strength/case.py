@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache
 
 import numpy as np
 
-from core.effort import Effort, friction_band
+from core.effort import Effort
 from core.effort.frames import cross
 from core.effort.inside import owners
 from core.effort.loads import Load, loads_of
@@ -48,7 +48,7 @@ class Case:
                  friction: bool = True) -> None:
         self.turn, self.effort, self.sketch = turn, effort, turn.sketch
         self._rates = rates
-        self.band: Band | None = friction_band(turn, rates) if friction else None
+        self.band: Band | None = effort.band if friction else None
         self.runs = 1 if self.band is None else 2
         self.steps = turn.crank_rad.size
         self._sound: dict[str, bool] = {}

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from core.effort import Effort
+from core.errors import Going, always, while_going
 from core.making.rods import hand_reach_mm
 from core.making.strength.beam import beam
 from core.making.strength.bore_checks import bore_checks
@@ -29,7 +30,7 @@ class Jam(Protocol):
 
 
 def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates | None = None,
-             friction: bool = True) -> Strength:
+             friction: bool = True, going: Going = always) -> Strength:
     """What every rod, bore, part, tooth and hinge bears over the turn, and whether it holds.
 
     Parameters
@@ -37,6 +38,12 @@ def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates |
     hand : what the hand can do; with it the crank's shaft is held against a jam too.
     rates : of the turn, when already known.
     friction : also reckon with the largest friction; the worse of both counts.
+    going : asked before every rod: whether to go on.
+
+    Raises
+    ------
+    Stopped
+        Once `going` says no.
 
     Notes
     -----
@@ -49,7 +56,7 @@ def strength(turn: Turn, effort: Effort, hand: Jam | None = None, rates: Rates |
                              " turns.",))
     case = Case(turn, effort, rates, friction)
     jam = None if hand is None else hand.jam_torque_nmm
-    found = list(_all(case, jam))
+    found = list(_all(case, jam, going))
     if turn.sketch.units != "mm":
         found = [replace(one, units=turn.sketch.units) for one in found]
     found.sort(key=_gravity)
@@ -77,8 +84,8 @@ def _gravity(check: Check) -> tuple[int, bool, float]:
     return holds - 1 if felt else order, felt, -check.share
 
 
-def _all(case: Case, jam_nmm: float | None) -> Iterator[Check]:
-    for load in case.rod_loads:
+def _all(case: Case, jam_nmm: float | None, going: Going) -> Iterator[Check]:
+    for load in while_going(going, case.rod_loads):
         rod = strained(load, beam(load.rod))
         yield from rod_checks(case, rod, jam_nmm)
         yield from bore_checks(case, rod)
