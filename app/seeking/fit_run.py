@@ -12,6 +12,7 @@ from app.session import Session
 from core.errors import CrankwrightError
 from core.model import Sketch
 from core.wanted.attached import attached
+from core.wording import listed
 
 if TYPE_CHECKING:
     from core.wanted.fit import Fitting, Progress
@@ -182,12 +183,7 @@ def what_is_missing(sketch: Sketch) -> str:
     if sketch.drive is None:
         return "The sketch has no crank yet: give it one, or let Find propose a mechanism."
     if not attached(sketch):
-        loose = [wish.id for wish in sketch.wanted]
-        return (f"{_listed(loose)} {'is' if len(loose) == 1 else 'are'} not attached: choose "
+        loose = [f"“{wish.id}”" for wish in sketch.wanted]
+        return (f"{listed(loose)} {'is' if len(loose) == 1 else 'are'} not attached: choose "
                 "a point or part for it under Particulars, or let Find propose a mechanism.")
     return ""
-
-
-def _listed(names: list[str]) -> str:
-    quoted = [f"“{name}”" for name in names]
-    return quoted[0] if len(quoted) == 1 else f"{', '.join(quoted[:-1])} and {quoted[-1]}"

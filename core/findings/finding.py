@@ -10,6 +10,7 @@ from typing import Literal
 from core.errors import EditError
 from core.model import Sketch
 from core.motion import Turn
+from core.wording import listed as listed
 
 Grade = Literal["fault", "warning", "note"]
 #: The graver first.
@@ -76,14 +77,6 @@ def in_order(found: Iterable[Finding]) -> tuple[Finding, ...]:
     return tuple(sorted(found, key=lambda one: (
         GRADES.index(one.grade), one.code, one.parts, one.joints,
         one.crank_deg if one.crank_deg is not None else 0.0)))
-
-
-def listed(names: Iterable[str]) -> str:
-    """Names as a reader wants them: "a", "a and b", "a, b and c"."""
-    words = list(names)
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
 
 
 def crank_part(turn: Turn) -> tuple[str, ...]:

@@ -7,11 +7,12 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from core.effort import Hand
-from core.findings.finding import Finding, Grade, Mend, listed
+from core.findings.finding import Finding, Grade, Mend
 from core.model import Sketch, split_ref
 from core.model.edits.guarding import Why, decide, guard_of
 from core.space.pinch import Pinch
 from core.units import show_force, show_length
+from core.wording import listed
 
 #: What is told of by itself; of more there is one note on all.
 MOST_TOLD, FEW = 6, 3

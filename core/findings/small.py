@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from core.errors import SketchError
-from core.findings.finding import Finding, listed
+from core.findings.finding import Finding
 from core.making.rods import rods
 from core.model import Sketch
 from core.space.outlines import solid_of
 from core.space.small_parts import SOURCE, is_small, is_small_round
+from core.wording import listed
 
 _NAMED = 6
 

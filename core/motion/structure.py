@@ -16,6 +16,7 @@ from core.motion.plan import Block, Plan, Turned
 from core.motion.solve import plan_of, solve_turn, usable_drive
 from core.motion.state import State, drawn_points
 from core.motion.turn import Floats
+from core.wording import listed
 
 #: Steps of the turn on which spare joints are tried.
 TRIAL_STEPS = 72
@@ -105,7 +106,7 @@ def _too_many(misfits: tuple[tuple[str, float], ...]) -> str:
     joints, worst = [joint for joint, _ in misfits], max(off for _, off in misfits)
     is_one = "is one joint" if len(joints) == 1 else "are joints"
     it = "it" if len(joints) == 1 else "them"
-    return (f"{_listed(joints)} {is_one} too many: with {it} the crank cannot move, the"
+    return (f"{listed(joints)} {is_one} too many: with {it} the crank cannot move, the"
             f" lengths miss by up to {worst:.3g} mm over the turn. Take {it} out, or make the"
             " lengths fit exactly.")
 
@@ -120,7 +121,7 @@ def _built(plan: Plan) -> Structure:
     groups += [_group(plan, step) for step in plan.steps]
     messages = []
     if loose and net.crank >= 0:
-        messages.append(f"The crank does not decide where {_listed(loose)}"
+        messages.append(f"The crank does not decide where {listed(loose)}"
                         f" {'goes' if len(loose) == 1 else 'go'}.")
     messages += [f"{joint} does nothing: no one part holds both its centres."
                  for joint in net.uncarried]
@@ -132,11 +133,6 @@ def _group(plan: Plan, step: Turned | Block) -> Group:
     if isinstance(step, Turned):
         return Group("turned", plan.network.parts_of([step.body]), step.joints)
     return Group(step.kind, plan.network.parts_of(step.moved), step.joints)
-
-
-def _listed(names: Iterable[str]) -> str:
-    *first, last = names
-    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _freedom(plan: Plan, sketch: Sketch) -> int:

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 import numpy as np
 
+from core import wording
 from core.effort.hand import ratio_of
 from core.model import Sketch
 from core.pleasant.ground import Ground
@@ -16,10 +17,7 @@ from core.units import show_mass, show_torque
 
 def listed(names: Iterable[str]) -> str:
     """Names, each once, as a reader wants them: "a", "a and b", "a, b and c"."""
-    words = list(dict.fromkeys(names))
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return wording.listed(dict.fromkeys(names))
 
 
 def judged(aim: Aim) -> str:

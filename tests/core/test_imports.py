@@ -16,12 +16,13 @@ SOURCES = sorted(p for room in ("app", "core", "tests", "assets")
                  for p in (ROOT / room).rglob("*.py"))
 CORE = [path for path in SOURCES if path.relative_to(ROOT).parts[0] == "core"]
 
-GROUND = {"errors", "units", "materials"}
+GROUND = {"errors", "wording", "units", "materials"}
 MECHANICS = GROUND | {"model", "motion", "space", "effort"}
 #: What each room of core may import, itself apart. `files` and `motion` both stand on
 #: `model` and do not know each other.
 MAY_IMPORT = {
     "errors": set(),
+    "wording": set(),
     "units": {"errors"},
     "materials": {"errors"},
     "model": GROUND,

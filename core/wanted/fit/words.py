@@ -18,6 +18,7 @@ from core.wanted.fit.looking import Look, Task, task
 from core.wanted.fit.rocking import goes, of_whole_turn
 from core.wanted.fit.seeing import pose_of, seen_at
 from core.wanted.measure import Met, measure, overall
+from core.wording import listed
 
 replace = msgspec.structs.replace
 Floats = NDArray[np.float64]
@@ -82,7 +83,7 @@ def _rocks(work: Task, turn: Turn) -> Iterator[str]:
     drive, whole = turn.sketch.drive, of_whole_turn(work.wishes)
     if whole:
         speak = "speaks" if len(whole) == 1 else "speak"
-        yield (f"The crank may rock, but {_listed(whole)} {speak} of its whole turn, so it "
+        yield (f"The crank may rock, but {listed(whole)} {speak} of its whole turn, so it "
                "goes round.")
     elif drive is not None and drive.kind == "rock":
         yield (f"The crank rocks between {drive.from_deg:.1f}° and {drive.to_deg:.1f}°, a "
@@ -137,12 +138,8 @@ def _against(work: Task, place: Place, turn: Turn, missed: Sequence[str]) -> Ite
     now = overall((met for met in measure(turn) if met.wish in others), one.sketch)
     free = _short(one, work, place.look)
     if free < FREED * now:
-        yield (f"The wishes pull against each other: without {worst}, {_listed(others)} would "
+        yield (f"The wishes pull against each other: without {worst}, {listed(others)} would "
                f"fall from {now:.3g} to about {free:.2g} tolerances.")
-
-
-def _listed(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
 
 
 def _error(work: Task, look: Look) -> float:
