@@ -19,8 +19,12 @@ from core.units import show_force, show_length, show_mass, show_torque
 #: Running away below this share of the peak torque is not told; below this torque a hand
 #: hardly feels it, and it is a note (common practice, no source).
 _TOLD_SHARE, _FELT_NMM = 0.05, 20.0
+_TOLD_SOURCE = ("below nothing the mechanism drives the hand; told from a twentieth of the"
+                " peak: common practice, no source")
 #: A counterweight is suggested when it takes this share off the gravity torque.
 _WORTH = 0.25
+#: One at 50 mm heavier than this, kg, is no weight for a crank; then the advisor is named.
+_HEAVIEST_KG = 1.0
 
 
 def effort_findings(turn: Turn, effort: Effort, hand: Hand,
@@ -62,7 +66,7 @@ def _runaway(turn: Turn, effort: Effort, hand: Hand) -> Iterator[Finding]:
     yield Finding("runs-away", "warning" if surely and felt else "note", text,
                   crank_part(turn),
                   math.degrees(effort.least_rad), least / 1e3, 0.0, "N·m",
-                  _balance_words(turn, effort))
+                  _balance_words(turn, effort), source=_TOLD_SOURCE)
 
 
 def _balance_words(turn: Turn, effort: Effort) -> str:
@@ -76,12 +80,14 @@ def _balance_words(turn: Turn, effort: Effort) -> str:
         return "Weaken the springs, or add one that is being stretched there."
     if cause == "loads":
         return "Turn the loads about, or brake the crank."
-    weight = _counterweight(turn, effort)
+    weight, reach = _counterweight(turn, effort), 50.0
     if weight is None:
-        return ("Balance the heavy parts on their own pivots with weights or a spring; a"
-                " weight on the crank alone hardly helps.")
+        return ("Balance the heavy parts on their own pivots with weights or a spring (“Make"
+                " the crank pleasant” finds them); a weight on the crank alone hardly helps.")
     moment, direction = weight
-    reach = 50.0
+    if moment / reach > _HEAVIEST_KG:
+        return ("Balance the heavy parts on their own pivots with weights or a spring (“Make"
+                " the crank pleasant” finds them).")
     units = turn.sketch.units
     return (f"Add weight to the crank pointing to {direction}° in the drawn pose, such as"
             f" {show_mass(moment / reach, units)} at {show_length(reach, units)} from its pin.")

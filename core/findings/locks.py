@@ -79,19 +79,20 @@ def _slips(locks: Locks, check: LockCheck) -> Finding | None:
         "lock-slips", grade, text, (hold.part,) if hold.part else (),
         None if in_jam and check.through.jam_times == 1.0 else math.degrees(at),
         load / 1e3, check.bears.low / 1e3, "N·m",
-        "Hold it by something stronger than glue alone.", (),
+        "Hold it by something stronger than glue alone, such as a cross pin, a square end or a"
+        " clamp.", (),
         tuple(filter(None, (hold.lock, hold.rod.id))), source)
 
 
 def _grade(check: LockCheck) -> Grade | None:
     """How grave it is; where nothing says how a part is held, it is no fault yet."""
     said = bool(check.hold.lock)
+    if check.hold.role == "handle":  # no lock says how; a note, for it could not be mended
+        return "note" if check.in_use in ("slips", "may") else None
     if check.in_use == "slips":
         return "fault" if said else "warning"
     if check.in_use == "may":
         return "warning"
-    if check.hold.role == "handle":
-        return None
     if check.in_jam != "holds":
         return "warning" if said and not check.through.toggled else "note"
     return "note" if check.in_use == "near" else None

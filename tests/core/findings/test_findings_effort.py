@@ -33,6 +33,13 @@ def test_the_end_of_the_turn_is_told_as_its_beginning() -> None:
         "between 0° and 57°")
 
 
+def test_a_weight_too_heavy_for_a_crank_is_not_suggested() -> None:
+    found = only(study(lone_crank(5.0)), "runs-away")
+    assert "kg" not in found.mend
+    assert "Make the crank pleasant" in found.mend
+    assert "common practice" in found.source
+
+
 @pytest.mark.parametrize("ahead", [0.0, 35.0, 200.0])
 @pytest.mark.parametrize("drawn", [0.0, 70.0])
 @pytest.mark.parametrize("rpm", [20.0, -20.0])

@@ -50,8 +50,9 @@ def test_the_handle_is_told_of_only_where_it_may_slip_while_cranking() -> None:
 
     assert handles(100.0) == []
     (found,) = handles(5000.0)
-    assert found.grade == "warning"
+    assert found.grade == "note"
     assert "the handle" in found.text
+    assert "cross pin" in found.mend
 
 
 def test_a_pin_that_holds_is_not_told() -> None:
