@@ -63,12 +63,11 @@ def joint_loads(
             np.stack([pair.centre_a, pair.centre_b], axis=-1))
     result.update(inner_loads(sketch, plan, frames, result, found.drive[row]))
     for lock in sketch.locks:
-        if len(lock.parts) == 1:  # a part on its shaft, which is no body of its own here
+        body = plan.body_of.get(lock.parts[0]) if len(lock.parts) == 1 else None
+        if body is not None:  # a part on its shaft, which is no body of its own here
             none = np.zeros((steps, 1), dtype=np.complex128)
-            body = plan.body_of.get(lock.parts[0])
-            at = none + np.nan if body is None else frames.at(
-                body, place_of(lock, sketch, Drawn(sketch)))[:, None]
-            result[lock.id] = JointLoad(none, none.real, at)
+            at = frames.at(body, place_of(lock, sketch, Drawn(sketch)))
+            result[lock.id] = JointLoad(none, none.real, at[:, None])
     for joint, parts in owners(sketch).items():
         if joint not in result:
             nothing = np.full((steps, len(parts)), np.nan)

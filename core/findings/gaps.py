@@ -58,7 +58,9 @@ class _Seeker:
             sketch = self._turn.sketch
             # A hair more than wanted, so that nothing is found between steps either.
             found = free_places(self._turn, part_id, sketch.gap_mm + 1e-3)
-            self._known[part_id] = next(found, None)
+            own = sketch.layer_of(part_id)
+            self._known[part_id] = next(  # its own may seem free: gaps go on between steps
+                (one for one in found if one.new or one.layer != own), None)
         return self._known[part_id]
 
     def mends(self, part_ids: list[str]) -> tuple[Mend, ...]:

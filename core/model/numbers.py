@@ -94,8 +94,8 @@ LIMITS: dict[tuple[str, str], tuple[float, bool, float]] = {
     ("HandStep", "shift"): (-1, True, 1),
     ("HandStep", "face_mm"): (0, False, 1e4),
     ("OwnMaterial", "density_kg_m3"): (0, False, 1e5),
-    ("OwnFigure", "low"): (0, True, 1e6),
-    ("OwnFigure", "high"): (0, True, 1e6),
+    ("OwnFigure", "low"): (0, False, 1e6),  # what bears nothing is no material
+    ("OwnFigure", "high"): (0, False, 1e6),
     ("Underlay", "mm_per_px"): (0, False, 1e6),
     ("Underlay", "opacity"): (0, True, 1),
 }

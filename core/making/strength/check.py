@@ -129,7 +129,7 @@ def worst(load: Floats, gives: Figures | Figure | float) -> tuple[int, float, fl
         low = high = np.asarray(gives)
     else:
         low, high = np.asarray(gives.low), np.asarray(gives.high)
-    share = np.where(np.isfinite(load), load, -np.inf) / np.maximum(low, 1e-300)
+    share = np.where(np.isfinite(load), load, -np.inf) / np.maximum(low, 1e-12)
     step = int(np.argmax(share))
     if not load[step] > 0.0:
         return -1, 0.0, 0.0, 0.0

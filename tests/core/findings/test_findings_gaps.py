@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import cmath
 import itertools
+import math
 
 import numpy as np
 import pytest
@@ -201,3 +203,14 @@ def test_a_pin_needs_no_second_hole_in_its_own_parts() -> None:
     sketch = four_bar()
     shaft = replace(sketch, pins=(*sketch.pins, Pin(id="O2", at=("base.o", "crank.o"))))
     assert gap_codes(study(shaft)) == set()
+
+
+def test_no_part_is_moved_to_the_layer_it_lies_in() -> None:
+    # The crank passes the post half a millimetre off, half way between two of 24 steps.
+    at = 63.5 * cmath.exp(1j * math.radians(7.5))
+    post = part("post", 1, fixed=True, outline=Disc(radius_mm=5), p=at)
+    sketch = lone_crank(0.1)
+    sketch = replace(sketch, parts=(*sketch.parts, post))
+    found = only(study(sketch, steps=24), "narrow-gap")
+    assert found.edits
+    assert all(edit.apply(sketch) != sketch for edit in found.edits)

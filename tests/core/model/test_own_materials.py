@@ -141,6 +141,8 @@ def test_copied_parts_bring_their_material_along() -> None:
     (replace(PLUM, density_kg_m3=-3.0), "materials[0].density_kg_m3", ""),
     (replace(PLUM, figures=(OwnFigure(name="bending_mpa", low=9, high=3),)),
      "materials[0].figures[0]", "runs backwards"),
+    (replace(PLUM, figures=(OwnFigure(name="bending_mpa", low=0, high=3),)),
+     "materials[0].figures[0].low", "too small"),
     (replace(PLUM, figures=(OwnFigure(name="bendign_mpa", low=3, high=9),)),
      "materials[0].figures[0].name", "nothing is known of"),
     (replace(PLUM, figures=2 * (OwnFigure(name="bending_mpa", low=3, high=9),)),
