@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 import time
 from collections.abc import Callable
@@ -15,6 +16,7 @@ from core.pleasant.gears import gear_proposals
 from core.pleasant.ground import Ground, ground
 from core.pleasant.options import AIMS, KINDS, Kind, Options
 from core.pleasant.proposal import Advice, Declined, Progress, Proposal, Report, push
+from core.pleasant.say_both import both_proposals
 from core.pleasant.say_springs import spring_proposals, torsion_proposals
 from core.pleasant.say_weights import weight_proposals
 from core.pleasant.stock import WASHERS
@@ -86,11 +88,11 @@ def advise(what: Sketch | Turn, options: Options | None = None,
     options = options if options is not None else Options()
     _check(what if isinstance(what, Sketch) else what.sketch, options)
     base = ground(what)
-    kinds = [kind for kind in options.kinds if kind in _MAKERS]
+    kinds = _worked_out(options)
     run = _Run(report, len(kinds))
     declined: list[Declined] = []
     for at, kind in enumerate(kinds):
-        run.at, (run.stage, make) = at, _MAKERS[kind]
+        run.at, (run.stage, make) = at, _maker(kind, run)
         if not run.tell(0.0):
             break
         try:
@@ -106,6 +108,22 @@ def advise(what: Sketch | Turn, options: Options | None = None,
     run.tell(0.0)
     return Advice(base.sketch, base.before, push(base.sketch.handle, base.before),
                   tuple(run.found), tuple(declined), run.stopped)
+
+
+def _worked_out(options: Options) -> list[Kind]:
+    """The kinds asked for; both together after weights and springs."""
+    kinds = [kind for kind in options.kinds if kind in _MAKERS]
+    if {"weights", "springs"} <= set(kinds):
+        at = max(kinds.index("weights"), kinds.index("springs")) + 1
+        kinds.insert(at, "both")
+    return kinds
+
+
+def _maker(kind: Kind, run: _Run) -> tuple[str, Maker]:
+    if kind != "both":
+        return _MAKERS[kind]
+    return ("weighing weights against springs",
+            functools.partial(both_proposals, found=tuple(run.found)))
 
 
 def _check(sketch: Sketch, options: Options) -> None:

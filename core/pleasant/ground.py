@@ -75,6 +75,10 @@ class Ground:
             pick = np.append(pick, count - 1)
         return Ground(*_thinned(self.turn, self.rates, pick))
 
+    def loaded(self, sketch: Sketch) -> Ground:
+        """The same motion of a sketch that is loaded otherwise."""
+        return Ground(dressed(self.turn, sketch), self.rates)
+
     @property
     def _round(self) -> bool:
         drive = self.sketch.drive

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-Kind = Literal["weights", "springs", "torsion", "gears", "flywheel"]
-#: Every kind of proposal, in the order they are worked out.
+Kind = Literal["weights", "springs", "both", "torsion", "gears", "flywheel"]
+#: What may be asked for, in the order it is worked out; "both" (weights and springs
+#: together) comes by itself where weights and springs are asked for.
 KINDS: tuple[Kind, ...] = ("weights", "springs", "torsion", "gears", "flywheel")
 
 AimName = Literal["peak", "ripple", "steady", "weighted"]

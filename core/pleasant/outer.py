@@ -38,9 +38,13 @@ _SLACK = 0.05
 
 def proved(model: Model, sites: Sequence[Site], aim: Aim, rules: WeightRules) -> float:
     """A value (N·mm) without friction that no weights allowed by the rules get below."""
-    offers = [offer for each in sites
-              if (offer := _outer_offer(model, each, rules)) is not None]
-    return bound_of(model.base, offers, aim, rules.most)
+    return bound_of(model.base, outer_offers(model, sites, rules), aim, rules.most)
+
+
+def outer_offers(model: Model, sites: Sequence[Site], rules: WeightRules) -> list[Offer]:
+    """Offers, one a part, in which lies whatever weight is allowed there."""
+    return [offer for each in sites
+            if (offer := _outer_offer(model, each, rules)) is not None]
 
 
 def _outer_offer(model: Model, where: Site, rules: WeightRules) -> Offer | None:

@@ -17,10 +17,12 @@ _BUDGET = 90
 
 def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[State]],
              value: Callable[[Sequence[State]], float], steps: Sequence[float],
-             go_on: Callable[[float], bool]) -> list[State]:
+             go_on: Callable[[float], bool],
+             may: Callable[[State], bool] = lambda _: True) -> list[State]:
     """The state after a descent one thing at a time; the first move that helps is taken.
 
-    `moves` gives what may become of one thing at a step, `value` what is made small. Ends
+    `moves` gives what may become of one thing at a step, `value` what is made small; `may`
+    is asked last, of what would be better. Ends
     when `go_on` says no, or after a fixed number of values: equal input, equal results.
     """
     best, left = value(state), _BUDGET
@@ -35,7 +37,7 @@ def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[St
                         return kept
                     trial = [*kept[:k], other, *kept[k + 1:]]
                     found, left = value(trial), left - 1
-                    if found < best * (1.0 - 1e-6):
+                    if found < best * (1.0 - 1e-6) and may(other):
                         best, kept, moved = found, trial, True
                         break
     return kept

@@ -11,7 +11,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -34,6 +34,8 @@ _QUICK, _SURE = {"presolve": False, "maxiter": 3000}, {"maxiter": 3000}
 #: Choices of a few offers that are all tried, steps looked at meanwhile, and how near (as a
 #: share of the torque) to what all offers together reach counts as no worse.
 _MOST_CHOICES, _THIN, _NEAR = 60, 72, 0.002
+#: Steps of the turn that a bound over very many lanes looks at.
+_BOUND_STEPS = 120
 #: A bound tries all choices up to so many; else it lets all offers share the room.
 _MOST_PROVED = 10
 
@@ -81,13 +83,15 @@ def values_of(aim: Aim, low: Floats, high: Floats) -> Floats:
 
 def solve(base: Floats, offers: Sequence[Offer], aim: Aim, *, most: int | None = None,
           rub_low: Floats | None = None, rub_high: Floats | None = None,
-          thrifty: bool = True) -> Optimum:
+          thrifty: bool = True,
+          fine: Callable[[Sequence[int]], bool] = lambda _: True) -> Optimum:
     """The amounts that make the aim's value least.
 
     Parameters
     ----------
     base : (N,) torque without any of it, N·mm.
-    most : at most so many of the offers; None for all.
+    most : at most so many of the offers; None for all. `fine` says of a choice of so many
+        (indices) whether it may be; one at least must be.
     rub_low, rub_high : (N,) what friction adds at its least and most, taken as fixed.
     thrifty : afterwards use as little as possible at nearly the same value; `bound` is of
         the value alone.
@@ -102,7 +106,7 @@ def solve(base: Floats, offers: Sequence[Offer], aim: Aim, *, most: int | None =
     picked = list(range(len(offers)))
     bound = -np.inf
     if most is not None and most < len(offers):
-        picked, bound = table.choose(most)
+        picked, bound = table.choose(most, fine)
     best, exact = table.least(picked)
     bound = max(bound, exact) if len(picked) == len(offers) else min(bound, exact)
     if thrifty and best is not None:
@@ -208,7 +212,7 @@ class _Table:
 
     def priced(self) -> tuple[float, Floats, float]:
         """Least value (in units of the torque), the price of torque at every step (N,), how
-        much less it gets for one more there, and the price of room."""
+        much less it gets for one more there, and the price of the first offer's room."""
         matrix, right = self.rows
         rows = np.vstack([matrix, self._wide(self.groups.toarray(), _EXTRA)])
         bounds = [(0.0, None)] * self.count + [(0.0, None), (None, None), (None, None),
@@ -220,9 +224,10 @@ class _Table:
         duals = found.ineqlin.marginals
         signs = np.concatenate([np.full(self.low.size, sign) for sign in self.signs])
         prices = (signs * duals[:right.size]).reshape(-1, self.low.size).sum(axis=0)
-        return float(found.fun), prices, float(-duals[right.size:].sum())
+        return float(found.fun), prices, float(-duals[right.size])
 
-    def choose(self, most: int) -> tuple[list[int], float]:
+    def choose(self, most: int, fine: Callable[[Sequence[int]], bool] = lambda _: True
+               ) -> tuple[list[int], float]:
         """Which offers to use, at most so many, and the proved bound (N·mm).
 
         Every choice is a programme; few steps of the turn are looked at, which relaxes
@@ -236,14 +241,15 @@ class _Table:
         if math.comb(groups, most) > _MOST_CHOICES:
             order = order[:_kept(groups, most)]
         best: tuple[float, list[int]] | None = None
-        for picked in itertools.combinations(order, most):
+        for picked in (few for few in itertools.combinations(order, most) if fine(few)):
             found, value = self._few(list(picked))
             if found is not None and (best is None or value < best[0] - 1e-9):
                 best = (value, sorted(picked))
             if best is not None and best[0] <= together + _NEAR * self.unit:
                 return best[1], together
         if best is None:
-            return sorted(order[:most]), together
+            return sorted(next(few for few in itertools.combinations(range(groups), most)
+                               if fine(few))), together
         return best[1], together if len(order) < groups else best[0]
 
     def _few(self, picked: list[int]) -> tuple[Floats | None, float]:
@@ -267,13 +273,17 @@ def bound_of(base: Floats, offers: Sequence[Offer], aim: Aim, most: int) -> floa
 
 
 def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: float,
-                go_on: Callable[[], bool] = lambda: True) -> float:
+                go_on: Callable[[], bool] = lambda: True,
+                beside: Sequence[Offer] = ()) -> float:
     """The least value (N·mm) with any amounts x ≥ 0 of many lanes (V, N), Σ `share`·x ≤
-    `most`: no choice of at most so many of them gets below.
+    `most`, beside other offers: no choice of at most so many of them gets below.
 
     By column generation: a programme of few lanes, joined by those its dual prices call
     for, until none does or `go_on` says no; what is left undone is taken off the bound.
     """
+    few = np.arange(0, base.size, max(1, base.size // _BOUND_STEPS))
+    base, lanes = base[few], lanes[:, few]
+    beside = [replace(each, lanes=each.lanes[:, few]) for each in beside]
     unit = max(float(np.abs(base).max()), 1e-9)
     size = np.maximum(np.abs(lanes).max(axis=1), 1e-300)
     scaled, load = lanes / size[:, None], share * unit / size
@@ -285,7 +295,7 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
         if not go_on():
             break
         offer = Offer("", lanes[chosen], share[chosen] / most, np.ones(int(chosen.sum())))
-        table = _Table(base, base, [offer], aim)
+        table = _Table(base, base, [offer, *beside], aim)
         value, prices, room = table.priced()
         worth = prices @ scaled.T - room * load / most
         # Σ share·x ≤ most allows amounts up to most/load: so much could each still win.

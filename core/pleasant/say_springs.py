@@ -13,7 +13,7 @@ from core.pleasant.springs import STARTS, Sprung, spring
 from core.pleasant.torsion import Twisted, twist, twisted
 from core.pleasant.winding import Made, sprung, wind
 from core.pleasant.words import compared, listed, proposed
-from core.units import show_force, show_length, show_rate, show_torque
+from core.units import show_angle, show_force, show_length, show_rate, show_torque
 
 #: What is tried one after the other: factors of the shortest length and the hardest pull.
 _EASIER = ((1.0, 1.0), (3.0, 0.6))
@@ -120,8 +120,8 @@ def _turned(ground: Ground, options: Options, found: Twisted) -> Proposal:
         words.append(
             f"About pin {each.pin}, from {each.a} to {each.b}: rate"
             f" {show_torque(each.rate, units)} for a degree, without torque when {each.b} is"
-            f" turned {each.free_deg:.0f}° from the drawn pose against {each.a}, at most"
-            f" {show_torque(each.most_nmm, units)}; music wire {coil.wire_mm:g} mm,"
+            f" turned {show_angle(round(each.free_deg))} from the drawn pose against {each.a},"
+            f" at most {show_torque(each.most_nmm, units)}; music wire {coil.wire_mm:g} mm,"
             f" {coil.mean_mm + coil.wire_mm:g} mm outside, {coil.turns:g} turns.")
     words.append(compared(ground, aim, found.optimum.value, found.optimum.bound, after))
     names = tuple(each.b for each in found.made)

@@ -51,7 +51,7 @@ def _proposal(ground: Ground, options: Options, weighed: Weighed) -> Proposal:
     many = len(names) > 1 or len(ground.images(names[0])) > 1
     title = ("Counterweights" if many else "A counterweight") + (
         " on tails" if tails and many else " on a tail" if tails else "")
-    words = [_where(ground, each) for each in weighed.placed]
+    words = [placed_words(ground, each) for each in weighed.placed]
     words.append(compared(ground, aim, optimum.value, optimum.bound, after))
     if optimum.value - optimum.bound > _ROOM * ground.before.value(aim, friction=False):
         words.append("What keeps it above that bound is mostly room: taller pieces, wider"
@@ -61,7 +61,8 @@ def _proposal(ground: Ground, options: Options, weighed: Weighed) -> Proposal:
                     plain=optimum.value, bound=optimum.bound)
 
 
-def _where(ground: Ground, each: Placed) -> str:
+def placed_words(ground: Ground, each: Placed) -> str:
+    """Where a weight is and what it is made of."""
     part, units = each.site.part, ground.sketch.units
     twins = [name for name, carry in ground.images(part.id) if carry is not None]
     spot = (f"x {show_length(each.place.real, units)},"

@@ -9,7 +9,7 @@ chosen from a table and judged with its slack, exactly.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -90,13 +90,13 @@ def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn,
     """
     coarse = ground.coarse
     base = coarse.before.plain_nmm
-    pairs = _pairs(coarse, rules)
+    pairs = pairs_of(coarse, rules)
     if not pairs:
         return None
     hooks: list[Hook] = []
     torque = base
     for turn in range(rules.most):
-        best = _best(coarse, pairs, torque, aim, rules, go_on, skip if turn == 0 else 0)
+        best = best_hook(coarse, pairs, torque, aim, rules, go_on, skip if turn == 0 else 0)
         if best is None or not go_on(0.2 + 0.4 * turn / rules.most):
             break
         hooks.append(best)
@@ -107,10 +107,10 @@ def spring(ground: Ground, aim: Aim, rules: SpringRules, go_on: GoOn,
     if not hooks:
         return None
     return Sprung(tuple(hooks), optimum,
-                  _grid_bound(coarse, pairs, base, aim, rules, go_on))
+                  grid_bound(coarse, pairs, base, aim, rules, go_on))
 
 
-def _pairs(ground: Ground, rules: SpringRules) -> list[Stretch]:
+def pairs_of(ground: Ground, rules: SpringRules) -> list[Stretch]:
     """All pairs of a grid of anchors, part by part, that are never shorter than a spring."""
     frame = frame_spots(ground, rules)
     if not frame:
@@ -186,7 +186,7 @@ def _ranked(ground: Ground, found: Stretch, base: Floats, aim: Aim,
                                    float(nil[k]))) for k in order]
 
 
-def _best(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim, rules: SpringRules,
+def best_hook(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim, rules: SpringRules,
           go_on: GoOn, skip: int) -> Hook | None:
     """The best single spring added to a torque: the grid's best few, then refined."""
     ranked = sorted((each for found in pairs if go_on(0.0)
@@ -200,13 +200,13 @@ def _best(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim, rules: S
         if len(starts) == STARTS:
             break
     before = value_of(aim, base)
-    refined = sorted((_refined(ground, start, base, aim, rules, go_on) for start in starts),
+    refined = sorted((refined_hook(ground, start, base, aim, rules, go_on) for start in starts),
                      key=lambda each: each[0])
     found = [hook for value, hook in refined if value < before * (1.0 - 1e-6)]
     return found[skip] if skip < len(found) else None
 
 
-def _refined(ground: Ground, start: tuple[float, Hook], base: Floats, aim: Aim,
+def refined_hook(ground: Ground, start: tuple[float, Hook], base: Floats, aim: Aim,
              rules: SpringRules, go_on: GoOn) -> tuple[float, Hook]:
     """Anchors moved by shrinking steps, each with its best rate and preload."""
     value, hook = start
@@ -232,7 +232,7 @@ def _refined(ground: Ground, start: tuple[float, Hook], base: Floats, aim: Aim,
     return value, hook
 
 
-def _offers(ground: Ground, hooks: Iterable[Hook], rules: SpringRules) -> list[Offer]:
+def spring_offers(ground: Ground, hooks: Iterable[Hook], rules: SpringRules) -> list[Offer]:
     """Each spring as rate with no preload and rate with the most preload: between them
     lies everything that stays taut."""
     offers = []
@@ -248,22 +248,31 @@ def _offers(ground: Ground, hooks: Iterable[Hook], rules: SpringRules) -> list[O
 def _programme(ground: Ground, hooks: list[Hook], aim: Aim,
                rules: SpringRules) -> tuple[Optimum, list[Hook]]:
     """Rates and preloads of all springs together, for their anchors; those left idle go."""
-    offers = _offers(ground, hooks, rules)
+    offers = spring_offers(ground, hooks, rules)
     optimum = solve(ground.before.plain_nmm, offers, aim)
+    return optimum, rated(ground, hooks, optimum.amounts, rules)
+
+
+def rated(ground: Ground, hooks: Iterable[Hook], amounts: Iterable[Floats],
+          rules: SpringRules) -> list[Hook]:
+    """The springs as strong as a programme over :func:`spring_offers` made them; those left
+    idle go."""
     kept = []
-    for hook, amounts in zip(hooks, optimum.amounts, strict=True):
-        rate = float(amounts.sum())
+    for hook, mine in zip(hooks, amounts, strict=True):
+        rate = float(mine.sum())
         if rate <= 1e-6:
             continue
         found = hook.stretched(ground)
         ends = [float(_nil(found, rules, preload)[0]) for preload in (0.0, 1.0)]
-        nil = float(amounts @ np.array(ends)) / rate
+        nil = float(mine @ np.array(ends)) / rate
         kept.append(replace(hook, rate=rate, nil_mm=nil, free_mm=nil))
-    return optimum, kept
+    return kept
 
 
-def _grid_bound(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
-                rules: SpringRules, go_on: GoOn) -> float:
+def grid_bound(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
+               rules: SpringRules, go_on: GoOn, beside: Sequence[Offer] = ()) -> float:
+    """No springs, at most `rules.most`, between hooks of the grid get below, N·mm, whatever
+    of the offers `beside` is taken too."""
     lanes, share = [], []
     for found in pairs:
         for preload in (0.0, 1.0):
@@ -271,4 +280,4 @@ def _grid_bound(ground: Ground, pairs: list[Stretch], base: Floats, aim: Aim,
             lanes.append(unit_lanes(ground, found, nil))
             share.append((found.most - nil) / rules.most_pull_n)
     return lower_bound(base, np.vstack(lanes), np.concatenate(share), aim, rules.most,
-                       lambda: go_on(0.0))
+                       lambda: go_on(0.0), beside)

@@ -9,7 +9,7 @@ places on a grid, found by a local search and evaluated in full at the end.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,19 +17,16 @@ import numpy as np
 from core.motion.turn import Floats
 from core.pleasant.clashes import placed_clear
 from core.pleasant.ground import Ground
-from core.pleasant.model import ROUNDING_MM, Model, Placed, moments_of, weighted
+from core.pleasant.model import Model, Placed, moments_of, weighted
 from core.pleasant.options import Aim, WeightRules
 from core.pleasant.outer import corners, proved
-from core.pleasant.places import LEAST_RADIUS, Site, site
-from core.pleasant.polish import polished
+from core.pleasant.places import Site, site
 from core.pleasant.programme import Offer, Optimum, solve
-from core.pleasant.stock import Piece, heaviest, pieces
+from core.pleasant.rounding import ROUNDS, GoOn, finished, rounded
+from core.pleasant.stock import Piece, heaviest
 
 #: Weights below this are not worth a bore, kg.
 LEAST_KG = 0.0005
-#: The grid of places handed out, mm, and the steps of the search before.
-GRID_MM = 0.5
-_STEPS = (8.0, 4.0, 2.0, 1.0, 0.5)
 #: The widest weight that is thought of, mm.
 _WIDEST_MM = 400
 #: Second moments that could change the torque by less than this share do not count.
@@ -38,12 +35,6 @@ _NO_INERTIA = 0.02
 _MOST_PLACES = 40
 #: How often weights that meet something are found anew.
 _TRIES = 10
-#: Rounds of taking friction along.
-_ROUNDS = 2
-#: A piece that stands out of its sheet must be worth this share of the value before.
-_STICKS_OUT = 0.004
-
-GoOn = Callable[[float], bool]
 
 
 @dataclass(frozen=True)
@@ -56,35 +47,55 @@ class Weighed:
 
 
 def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
-          go_on: GoOn) -> Weighed | None:
-    """The best weights; None when no part has room for one or none helps.
+          go_on: GoOn, prove: bool = True) -> Weighed | None:
+    """The best weights; None when no part has room for one or none helps. Without `prove`
+    the bound is that of the candidate places alone.
 
     A tail or a piece that meets what moves past it is made shorter or flush, and all is
     found anew. Raises SketchError for an unknown material of sheet or rod.
     """
-    every = [there for name in (rules.parts or ground.originals())
-             if ground.moves(name) and go_on(0.0)
-             and (there := site(ground.sketch, name, rules)) is not None]
-    if not tails:
-        every = [short for each in every if (short := _shortened(each, 0.0)) is not None]
+    every = sites_of(ground, rules, go_on, tails)
     sites, bound = every, -np.inf
     met: list[str] = []
     for at in range(_TRIES):
         found = _weighed(ground, aim, rules, sites, go_on)
         if found is None:
             return None
-        if at == 0:
+        if at == 0 and not prove:
+            bound = found.optimum.bound
+        elif at == 0:
             bound = proved(Model.of(ground), every, aim, rules)
             go_on(0.6)
         placed, bad = placed_clear(ground, found.placed)
         if not bad:
             optimum = replace(found.optimum, bound=min(found.optimum.value, bound))
-            return replace(found, placed=tuple(placed), optimum=optimum)
+            last, _ = placed_clear(ground, finished(Model.of(ground.coarse), placed, aim,
+                                                    rules, go_on))  # on their clear side
+            return replace(found, placed=tuple(last), optimum=optimum)
         met += bad
         sites = [better for each in sites if (better := _tamed(
             each, found, each.part.id in bad,
             at >= _TRIES - 2 or met.count(each.part.id) > 1)) is not None]
     return None
+
+
+def sites_of(ground: Ground, rules: WeightRules, go_on: GoOn, tails: bool) -> list[Site]:
+    """Where the rules allow weights."""
+    every = [there for name in (rules.parts or ground.originals())
+             if ground.moves(name) and go_on(0.0)
+             and (there := site(ground.sketch, name, rules)) is not None]
+    if tails:
+        return every
+    return [short for each in every if (short := _shortened(each, 0.0)) is not None]
+
+
+def offers_of(ground: Ground, sites: list[Site],
+              rules: WeightRules) -> tuple[list[Site], list[Offer]]:
+    """What a programme over the steps of a ground may choose from: sites with the corners
+    of their candidate places, and an offer for each."""
+    model = Model.of(ground)
+    sites, caps = _worth_trying(model, sites, _caps(ground, sites, rules))
+    return sites, [_offer(model, each, cap) for each, cap in zip(sites, caps, strict=True)]
 
 
 def _tamed(where: Site, found: Weighed, met: bool, wholly: bool) -> Site | None:
@@ -120,7 +131,7 @@ def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
     amounts = _with_friction(coarse, sites, caps, amounts, aim)
     go_on(0.6)
     ideal = tuple((s.part.id, *_merged(s, x)) for s, x in zip(sites, amounts, strict=True))
-    placed = _rounded(coarse, sites, ideal, amounts, aim, rules, go_on)
+    placed = rounded(coarse, sites, ideal, amounts, aim, rules, go_on)
     return Weighed(optimum, ideal, placed) if placed else None
 
 
@@ -210,8 +221,8 @@ def _with_friction(model: Model, sites: list[Site], caps: list[Floats],
     """Amounts found anew with the friction they cause, kept when that is better."""
     offers = [_offer(model, s, c) for s, c in zip(sites, caps, strict=True)]
     best = None
-    for _ in range(_ROUNDS):
-        ideal = [_ideal(s, x) for s, x in zip(sites, amounts, strict=True)]
+    for _ in range(ROUNDS):
+        ideal = [ideal_of(s, x) for s, x in zip(sites, amounts, strict=True)]
         sketch = weighted(model.ground.sketch, ideal)
         value = model.ground.lanes(sketch).value(aim)
         if best is not None and value >= best[0]:
@@ -223,146 +234,7 @@ def _with_friction(model: Model, sites: list[Site], caps: list[Floats],
     return best[1] if best is not None else amounts
 
 
-def _ideal(where: Site, amounts: Floats) -> Placed:
+def ideal_of(where: Site, amounts: Floats) -> Placed:
+    """What the programme put on a part, as one weight without size."""
     kg, place = _merged(where, amounts)
     return Placed(where, Piece(kg, 0.0, 0.0, "", 0.0), place, False)
-
-
-def _rounded(model: Model, sites: list[Site],
-             ideal: tuple[tuple[str, float, complex], ...], amounts: list[Floats], aim: Aim,
-             rules: WeightRules, go_on: GoOn) -> tuple[Placed, ...]:
-    """The weights as pieces that exist at allowed places: a descent over places and
-    pieces in turn, then once more with the friction it causes."""
-    ground = model.ground
-    choices: list[list[Placed]] = []
-    for where, (_, kg, place), mine in zip(sites, ideal, amounts, strict=True):
-        starts = _starts(model, where, kg, place, mine, rules)
-        if starts:
-            choices.append(starts)
-    if not choices:
-        return ()
-    state = [starts[0] for starts in choices]
-    model = model.about(weighted(ground.sketch, state))
-    before = model.value(aim, ())
-    gridded = [next((each for each in starts if each.place == _on_grid(each.place)),
-                    starts[0]) for starts in choices]
-    state = min((_descend(model, start, choices, aim, before, rules)
-                 for start in (state, gridded)),
-                key=lambda found: _score(model, aim, found, before))
-    model = model.about(weighted(ground.sketch, state))
-    for _ in range(_ROUNDS):
-        state = _descend(model, state, choices, aim, before, rules)
-        if not go_on(0.7):
-            break
-        model = model.about(weighted(ground.sketch, state))
-    kept = _fewest(model, [_snapped(model, state, k, aim) for k in range(len(state))], aim)
-
-    def moves(each: Placed, step: float) -> list[Placed]:
-        tries = _nudged(each, step)
-        if step == _STEPS[2]:  # weight presses on bearings: less may be more
-            tries = _other_pieces(model, each, rules) + tries
-        return [one for one in tries if one.allowed()]
-
-    return tuple(polished(
-        kept, moves,
-        lambda trial: ground.lanes(weighted(ground.sketch, trial)).value(aim), _STEPS[2:],
-        go_on))
-
-
-def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Floats,
-            rules: WeightRules) -> list[Placed]:
-    """Pieces near the mass found, each at the allowed place that fits it best."""
-    spots = [(place, False), (place, True)]
-    order = np.argsort(-amounts * (where.radius_mm > LEAST_RADIUS), kind="stable")[:4]
-    spots += [(complex(where.places[k]), bool(where.on_tail[k])) for k in order]
-    near = np.argsort(np.abs(where.places - place), kind="stable")[:6]
-    spots += [(complex(where.places[k]), bool(where.on_tail[k])) for k in near]
-    found: list[Placed] = []
-    # Off the grid too: a bar may have room on its middle line alone.
-    for at, on_tail in [(at, on_tail) for spot, on_tail in spots
-                        for at in (_on_grid(spot), spot)]:
-        room = where.tail_room(at) if on_tail else where.room(at)
-        if room < LEAST_RADIUS:
-            continue
-        for piece in pieces(model.ground.sketch, where.part, rules.of(where.part.id),
-                            room + ROUNDING_MM, kg, where.flush)[:6]:
-            found.append(Placed(where, piece, at, on_tail))
-    found.sort(key=lambda each: (abs(each.place - place) * kg
-                                 + abs(each.piece.kg - kg) * 40.0))
-    return found[:16]
-
-
-def _other_pieces(model: Model, each: Placed, rules: WeightRules) -> list[Placed]:
-    """Lighter and heavier pieces at the same place."""
-    where = each.site
-    return [replace(each, piece=piece) for factor in (0.5, 0.75, 0.9, 1.1, 1.3)
-            for piece in pieces(model.ground.sketch, where.part, rules.of(where.part.id),
-                                _room(each) + ROUNDING_MM, factor * each.piece.kg,
-                                where.flush)[:1]]
-
-
-def _snapped(model: Model, state: list[Placed], k: int, aim: Aim) -> Placed:
-    """The k-th weight on the grid, where that costs next to nothing."""
-    moved = replace(state[k], place=_on_grid(state[k].place))
-    trial = [*state[:k], moved, *state[k + 1:]]
-    good = moved.allowed() and model.value(aim, trial) <= model.value(aim, state) * 1.003
-    return moved if good else state[k]
-
-
-def _on_grid(place: complex) -> complex:
-    return complex(round(place.real / GRID_MM) * GRID_MM, round(place.imag / GRID_MM) * GRID_MM)
-
-
-def _score(model: Model, aim: Aim, state: Sequence[Placed], before: float) -> float:
-    out = sum(each.piece.sticks_out_mm > 0.0 for each in state)
-    return model.value(aim, state) + _STICKS_OUT * before * out
-
-
-def _descend(model: Model, state: list[Placed], choices: list[list[Placed]], aim: Aim,
-             before: float, rules: WeightRules) -> list[Placed]:
-    """Coordinate descent: other pieces, then places by shrinking steps."""
-    best = _score(model, aim, state, before)
-    for step in _STEPS:
-        for _ in range(12):
-            moved = False
-            for k, each in enumerate(state):
-                tries = [*_nudged(each, step), *choices[k]]
-                if step == _STEPS[0]:
-                    where = each.site
-                    tries += [replace(each, piece=piece) for piece in pieces(
-                        model.ground.sketch, where.part, rules.of(where.part.id),
-                        _room(each) + ROUNDING_MM, each.piece.kg * 1.02, where.flush)[:8]]
-                for other in tries:
-                    trial = [*state[:k], other, *state[k + 1:]]
-                    score = _score(model, aim, trial, before)
-                    if score < best - 1e-9 * abs(before) and other.allowed():
-                        best, state, moved = score, trial, True
-            if not moved:
-                break
-    return state
-
-
-def _room(each: Placed) -> float:
-    return each.site.tail_room(each.place) if each.on_tail else each.site.room(each.place)
-
-
-def _nudged(each: Placed, step: float) -> list[Placed]:
-    """The piece a step away: along the sheet's axes, askew, and along its part."""
-    ways = [complex(x, y) for x in (-1, 0, 1) for y in (-1, 0, 1) if x or y]
-    spots = [point.place for point in each.site.part.points]
-    if len(spots) > 1 and spots[-1] != spots[0]:
-        along = (spots[-1] - spots[0]) / abs(spots[-1] - spots[0])
-        ways += [along, -along]
-    return [replace(each, place=each.place + step * way) for way in ways]
-
-
-def _fewest(model: Model, state: list[Placed], aim: Aim) -> tuple[Placed, ...]:
-    """Without those that hardly help: few parts beat many."""
-    value, nothing = model.value(aim, state), model.value(aim, ())
-    kept = list(state)
-    for each in list(state):
-        fewer = [one for one in kept if one is not each]
-        if model.value(aim, fewer) <= value + 0.01 * max(nothing - value, 0.0):
-            kept = fewer
-            value = model.value(aim, kept)
-    return tuple(kept)

@@ -87,6 +87,13 @@ def wind(ground: Ground, hooks: Sequence[Hook], aim: Aim, rules: SpringRules,
         go_on(0.0)
         model = Model.of(coarse).about(sprung(coarse.sketch, state))
         state = _descend(model, state, choices, aim, rules)
+    return finished(ground, state, aim, rules, go_on)
+
+
+def finished(ground: Ground, state: Sequence[Made], aim: Aim, rules: SpringRules,
+             go_on: Callable[[float], bool]) -> tuple[Made, ...]:
+    """The springs after the last small moves, judged by the whole effort."""
+    coarse = ground.coarse
 
     def moves(each: Made, step: float) -> list[Made]:
         return [one for one in _nudged(each, step)
