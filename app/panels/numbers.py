@@ -29,6 +29,9 @@ class NumberTable(EditedTable):
         self.grid.horizontalHeader().setSectionResizeMode(
             QHeaderView.ResizeMode.ResizeToContents if table.snug
             else QHeaderView.ResizeMode.Stretch)
+        if table.snug:  # the room is for the columns
+            self.grid.horizontalHeader().setStretchLastSection(True)
+            self.grid.verticalHeader().hide()
         self.more.setToolTip(table.tip)
         self.less.setToolTip(f"Take out the {table.noun} marked in the table")
         self.more.clicked.connect(self._add)

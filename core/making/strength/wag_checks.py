@@ -12,6 +12,7 @@ from core.making.rods import Rod
 from core.making.strength.case import USUAL_PLAY, Case
 from core.making.strength.check import Check
 from core.space.outlines import outline_of
+from core.units import show_length
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,8 @@ def wag_checks(case: Case) -> Iterator[Check]:
             "wag", f"{part_id} on {held.rod}", (part_id,), (held.rod,), held.tilt * far,
             (gap, gap), (1.0, 1.0), "mm", float(case.turn.crank_rad[0]),
             f"play / length of the bore ({math.degrees(held.tilt):.2f}°) · distance to the"
-            f" farthest place ({far:.0f} mm), against the gap wanted",
+            f" farthest place ({show_length(round(far), case.sketch.units)}), against the gap"
+            " wanted",
             "geometry" if held.known else USUAL_PLAY,
             "calculated" if held.known else "practice", size_mm=held.length_mm,
             soft=True)

@@ -113,8 +113,8 @@ def details(check: Check, units: str = "mm") -> str:
     """All that is known of a check, several lines."""
     low, high = check.needed
     lines = [f"{check.thing}: {NAMES[check.kind]}",
-             f"Load {show_load(check.value, check.unit, units)} at"
-             f" {math.degrees(check.crank_rad):.1f}°."]
+             f"{'Up to' if check.soft else 'Load'} {show_load(check.value, check.unit, units)}"
+             + (f" at {math.degrees(check.crank_rad):.1f}°." if check.kind != "wag" else ".")]
     if check.soft:
         lines[1] += f" {_felt(check, units).capitalize()}."
     else:
