@@ -5,26 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, QSettings, QSize, Qt, Slot
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QCheckBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QLineEdit,
     QPushButton,
-    QScrollArea,
-    QSplitter,
     QTreeView,
     QVBoxLayout,
     QWidget,
 )
 
+from app.panels.aside import AsideWindow, above_detail, detail_label, flat_table
 from app.panels.findings import items_of
 from app.panels.holding.model import AT, CHECK, GIVES, HOW, LOAD, SAFETY, USED, Checks, Sieve
 from app.panels.holding.paint import SafetyPainter
-from app.panels.place import open_where_left
 from app.session import Session
 from core.errors import CrankwrightError
 from core.making.strength import Check, Strength
@@ -33,14 +29,13 @@ from core.making.strength.words import details, headline
 if TYPE_CHECKING:
     from core.findings import Finding
 
-SIZE_KEY = "holding/geometry"
 _SIZE = QSize(980, 560)
 _MARGIN = 10
 _BAR_PX = 120
 _DETAIL_PX = 150
 
 
-class HoldingWindow(QWidget):
+class HoldingWindow(AsideWindow):
     """A window of its own: `look` opens it.
 
     It shows the latest finished study; while something is being dragged it waits.
@@ -48,12 +43,10 @@ class HoldingWindow(QWidget):
 
     def __init__(self, session: Session, settings: QSettings,
                  parent: QWidget | None = None) -> None:
-        super().__init__(parent, Qt.WindowType.Window)
-        self._session, self._settings = session, settings
+        super().__init__("holding", "What holds", _SIZE, settings, parent)
+        self._session = session
         self._of: frozenset[str] = frozenset()
         self._going = False
-        self.setObjectName("holding")
-        self.setWindowTitle("What holds – Crankwright")
         self.checks = Checks(self)
         self.sieve = Sieve(self)
         self.sieve.setSourceModel(self.checks)
@@ -62,7 +55,6 @@ class HoldingWindow(QWidget):
         session.sketch_changed.connect(self._told_stale)
         session.selection_changed.connect(self._selection_changed)
         session.look.changed.connect(self._relook)
-        open_where_left(self, settings, SIZE_KEY, _SIZE)
 
     def _build(self) -> None:
         self.words_box = QLineEdit(self)
@@ -79,24 +71,10 @@ class HoldingWindow(QWidget):
         top.addWidget(self.chosen_box)
         top.addWidget(self.doubtful_box)
         self.table = self._table()
-        self.detail = QLabel(self)
-        self.detail.setWordWrap(True)
-        self.detail.setTextFormat(Qt.TextFormat.PlainText)
-        self.detail.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse
-                                            | Qt.TextInteractionFlag.TextSelectableByKeyboard)
-        self.detail.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.detail.setMargin(8)
+        self.detail = detail_label(self)
         self.mend_button = QPushButton(self)
         self.mend_button.clicked.connect(self.mend)
-        area = QScrollArea(self)
-        area.setWidgetResizable(True)
-        area.setWidget(self.detail)
-        self.split = QSplitter(Qt.Orientation.Vertical, self)
-        self.split.addWidget(self.table)
-        self.split.addWidget(area)
-        self.split.setStretchFactor(0, 1)
-        self.split.setChildrenCollapsible(False)
-        self.split.setSizes([_SIZE.height() - _DETAIL_PX, _DETAIL_PX])
+        self.split = above_detail(self.table, self.detail, _SIZE.height(), _DETAIL_PX, self)
         self.summary = QLabel(self)
         self.summary.setWordWrap(True)
         self.close_button = QPushButton("Close", self)
@@ -118,20 +96,12 @@ class HoldingWindow(QWidget):
         self.table.selectionModel().currentChanged.connect(self._current_changed)
 
     def _table(self) -> QTreeView:
-        table = QTreeView(self)
-        table.setModel(self.sieve)
-        table.setItemDelegate(SafetyPainter(self._session.look, table))
-        table.setRootIsDecorated(False)
-        table.setUniformRowHeights(True)
-        table.setAllColumnsShowFocus(True)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setAccessibleName("What holds")
+        table = flat_table(self.sieve, SafetyPainter(self._session.look, self), "What holds",
+                           self)
         table.setSortingEnabled(True)
         table.sortByColumn(SAFETY, Qt.SortOrder.AscendingOrder)
         header = table.header()
         header.setStretchLastSection(False)
-        header.setSectionsMovable(False)
         for column in (LOAD, GIVES, AT, SAFETY):
             header.setSectionResizeMode(column, QHeaderView.ResizeMode.ResizeToContents)
         header.setSectionResizeMode(USED, QHeaderView.ResizeMode.Fixed)
@@ -144,9 +114,7 @@ class HoldingWindow(QWidget):
 
     def look(self) -> None:
         """Open it, or bring it to the front."""
-        self.show()
-        self.raise_()
-        self.activateWindow()
+        self.come_forward()
         self.table.setFocus()
 
     @Slot(QModelIndex)
@@ -208,12 +176,6 @@ class HoldingWindow(QWidget):
                        self.doubtful_box.isChecked())
         self._summarise()
         self._tell()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            self.close()
-        else:
-            super().keyPressEvent(event)
 
     # -- showing -------------------------------------------------------------------------
 
@@ -284,11 +246,3 @@ class HoldingWindow(QWidget):
     @Slot()
     def _relook(self) -> None:
         self.table.viewport().update()
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self.refresh()
-
-    def closeEvent(self, event: QCloseEvent) -> None:
-        self._settings.setValue(SIZE_KEY, self.saveGeometry())
-        super().closeEvent(event)

@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from functools import partial
 
-from PySide6.QtCore import QModelIndex, QSettings, QSize, Qt, Slot
-from PySide6.QtGui import QCloseEvent, QKeyEvent, QShowEvent
+from PySide6.QtCore import QModelIndex, QSettings, QSize, Slot
 from PySide6.QtWidgets import (
-    QAbstractItemView,
     QComboBox,
     QHBoxLayout,
     QHeaderView,
     QLabel,
     QPushButton,
-    QScrollArea,
-    QSplitter,
     QTreeView,
     QVBoxLayout,
     QWidget,
 )
 
+from app.panels.aside import (
+    AsideWindow,
+    above_detail,
+    detail_label,
+    flat_table,
+    plain_label,
+)
 from app.panels.locks.model import OPTION, Options, StandingPainter
-from app.panels.place import open_where_left
 from app.session import Session
 from app.worker import Worker
 from core.errors import CrankwrightError
@@ -29,12 +31,11 @@ from core.making.locks import Advice, LockCheck, Locks, Option, advise
 from core.making.locks.telling import details, headline
 from core.making.locks.words import named
 
-SIZE_KEY = "locks/geometry"
 _SIZE = QSize(1000, 600)
 _MARGIN, _DETAIL_PX = 10, 150
 
 
-class LockWindow(QWidget):
+class LockWindow(AsideWindow):
     """A window of its own: `look` opens it on a lock, or on a part held without one.
 
     It shows the latest finished study; options are worked out off the UI thread.
@@ -42,8 +43,8 @@ class LockWindow(QWidget):
 
     def __init__(self, session: Session, settings: QSettings,
                  parent: QWidget | None = None) -> None:
-        super().__init__(parent, Qt.WindowType.Window)
-        self._session, self._settings = session, settings
+        super().__init__("locks", "Choose a hold", _SIZE, settings, parent)
+        self._session = session
         self._wanted = ""
         self._advice: Advice | None = None
         self._asked: tuple[Locks, str] | None = None
@@ -51,14 +52,11 @@ class LockWindow(QWidget):
         self.worker = Worker(self)
         self.worker.done.connect(self._advised)
         self.worker.failed.connect(self._failed)
-        self.setObjectName("locks")
-        self.setWindowTitle("Choose a hold – Crankwright")
         self.options = Options(self)
         self._build()
         session.study_changed.connect(self.refresh)
         session.sketch_changed.connect(self._told_stale)
         session.look.changed.connect(self._relook)
-        open_where_left(self, settings, SIZE_KEY, _SIZE)
 
     def _build(self) -> None:
         self.which = QComboBox(self)
@@ -70,26 +68,10 @@ class LockWindow(QWidget):
         top.addWidget(label)
         top.addWidget(self.which)
         top.addStretch(1)
-        self.head = QLabel(self)
-        self.head.setWordWrap(True)
-        self.head.setTextFormat(Qt.TextFormat.PlainText)
+        self.head = plain_label(self)
         self.table = self._table()
-        self.detail = QLabel(self)
-        self.detail.setWordWrap(True)
-        self.detail.setTextFormat(Qt.TextFormat.PlainText)
-        self.detail.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse
-                                            | Qt.TextInteractionFlag.TextSelectableByKeyboard)
-        self.detail.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.detail.setMargin(8)
-        area = QScrollArea(self)
-        area.setWidgetResizable(True)
-        area.setWidget(self.detail)
-        self.split = QSplitter(Qt.Orientation.Vertical, self)
-        self.split.addWidget(self.table)
-        self.split.addWidget(area)
-        self.split.setStretchFactor(0, 1)
-        self.split.setChildrenCollapsible(False)
-        self.split.setSizes([_SIZE.height() - _DETAIL_PX, _DETAIL_PX])
+        self.detail = detail_label(self)
+        self.split = above_detail(self.table, self.detail, _SIZE.height(), _DETAIL_PX, self)
         self.take_button = QPushButton("Hold it so", self)
         self.take_button.setToolTip("Set the lock to this, as one undo step")
         self.close_button = QPushButton("Close", self)
@@ -110,18 +92,10 @@ class LockWindow(QWidget):
         self.table.selectionModel().currentChanged.connect(self._current_changed)
 
     def _table(self) -> QTreeView:
-        table = QTreeView(self)
-        table.setModel(self.options)
-        table.setItemDelegate(StandingPainter(self._session.look, table))
-        table.setRootIsDecorated(False)
-        table.setUniformRowHeights(True)
-        table.setAllColumnsShowFocus(True)
-        table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
-        table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        table.setAccessibleName("Ways to hold it")
+        table = flat_table(self.options, StandingPainter(self._session.look, self),
+                           "Ways to hold it", self)
         header = table.header()
         header.setStretchLastSection(True)
-        header.setSectionsMovable(False)
         header.setSectionResizeMode(QHeaderView.ResizeMode.ResizeToContents)
         return table
 
@@ -130,9 +104,7 @@ class LockWindow(QWidget):
     def look(self, wanted: str = "") -> None:
         """Open it on a lock's or a part's id, or bring it to the front."""
         self._wanted = wanted or self._wanted
-        self.show()
-        self.raise_()
-        self.activateWindow()
+        self.come_forward()
         self.refresh()
         self.table.setFocus()
 
@@ -168,12 +140,6 @@ class LockWindow(QWidget):
     @Slot(QModelIndex, QModelIndex)
     def _current_changed(self, now: QModelIndex, before: QModelIndex) -> None:
         self._tell()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        if event.key() == Qt.Key.Key_Escape:
-            self.close()
-        else:
-            super().keyPressEvent(event)
 
     # -- showing -------------------------------------------------------------------------
 
@@ -270,14 +236,6 @@ class LockWindow(QWidget):
     @Slot()
     def _relook(self) -> None:
         self.table.viewport().update()
-
-    def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
-        self.refresh()
-
-    def closeEvent(self, event: QCloseEvent) -> None:
-        self._settings.setValue(SIZE_KEY, self.saveGeometry())
-        super().closeEvent(event)
 
     def end(self) -> None:
         """Wait for what is being worked out; the window is not used after."""

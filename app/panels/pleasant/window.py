@@ -8,17 +8,15 @@ from PySide6.QtCore import QItemSelection, QSettings, QSize, Qt, Slot
 from PySide6.QtGui import QCloseEvent, QKeyEvent, QShowEvent
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QListView,
     QProgressBar,
     QPushButton,
     QScrollArea,
-    QSplitter,
     QVBoxLayout,
     QWidget,
 )
 
-from app.panels.place import open_where_left
+from app.panels.aside import AsideWindow, above_detail, detail_label, plain_label
 from app.panels.pleasant.asks import Asks
 from app.panels.pleasant.cards import PROPOSAL, CardPainter, Cards
 from app.seeking.ease_run import EaseRun
@@ -27,30 +25,26 @@ from app.session import Session
 if TYPE_CHECKING:
     from core.pleasant import Proposal
 
-SIZE_KEY = "pleasant/geometry"
 _SIZE = QSize(1040, 640)
-_MARGIN, _ASKS_PX = 10, 330
+_MARGIN, _ASKS_PX, _DETAIL_PX = 10, 330, 170
 HOW = ("Choose what may be used and press Work it out. Each proposal shows the turn before "
        "(dashed, hatched for friction) and after (ink, filled for friction); press one to see "
        "it on the paper, take it with Take this.")
 
 
-class EaseWindow(QWidget):
+class EaseWindow(AsideWindow):
     """A window of its own: `look` opens it."""
 
     def __init__(self, session: Session, run: EaseRun, settings: QSettings,
                  parent: QWidget | None = None) -> None:
-        super().__init__(parent, Qt.WindowType.Window)
-        self._session, self.run, self._settings = session, run, settings
-        self.setObjectName("pleasant")
-        self.setWindowTitle("Make the crank pleasant – Crankwright")
+        super().__init__("pleasant", "Make the crank pleasant", _SIZE, settings, parent)
+        self._session, self.run = session, run
         self.asks = Asks(session, settings, self)
         self.cards = Cards(self)
         self._build()
         run.changed.connect(self.refresh)
         session.sketch_changed.connect(self._sketch_changed)
         session.look.changed.connect(self._relook)
-        open_where_left(self, settings, SIZE_KEY, _SIZE)
         self.refresh()
 
     def _build(self) -> None:
@@ -71,25 +65,9 @@ class EaseWindow(QWidget):
         self.bar.setRange(0, 1000)
         self.bar.setTextVisible(False)
         self.bar.setFixedHeight(6)
-        self.told = QLabel(self)
-        self.told.setWordWrap(True)
-        self.told.setTextFormat(Qt.TextFormat.PlainText)
-        self.detail = QLabel(self)
-        self.detail.setWordWrap(True)
-        self.detail.setTextFormat(Qt.TextFormat.PlainText)
-        self.detail.setAlignment(Qt.AlignmentFlag.AlignTop)
-        self.detail.setMargin(8)
-        self.detail.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse
-                                            | Qt.TextInteractionFlag.TextSelectableByKeyboard)
-        words = QScrollArea(self)
-        words.setWidgetResizable(True)
-        words.setWidget(self.detail)
-        split = QSplitter(Qt.Orientation.Vertical, self)
-        split.addWidget(self.list)
-        split.addWidget(words)
-        split.setStretchFactor(0, 1)
-        split.setChildrenCollapsible(False)
-        split.setSizes([_SIZE.height() - 170, 170])
+        self.told = plain_label(self)
+        self.detail = detail_label(self)
+        split = above_detail(self.list, self.detail, _SIZE.height(), _DETAIL_PX, self)
         self.ask_button = QPushButton("Work it out", self)
         self.best_button = QPushButton("Do the best", self)
         self.take_button = QPushButton("Take this", self)
@@ -128,9 +106,7 @@ class EaseWindow(QWidget):
     def look(self) -> None:
         """Open it, or bring it to the front."""
         self.run.seeker.warm("core.pleasant")
-        self.show()
-        self.raise_()
-        self.activateWindow()
+        self.come_forward()
         self.ask_button.setFocus()
 
     @Slot()
@@ -270,12 +246,10 @@ class EaseWindow(QWidget):
         self.list.viewport().update()
 
     def showEvent(self, event: QShowEvent) -> None:
-        super().showEvent(event)
         self.asks.refresh()
-        self.refresh()
+        super().showEvent(event)
 
     def closeEvent(self, event: QCloseEvent) -> None:
-        self._settings.setValue(SIZE_KEY, self.saveGeometry())
         self.run.put_back()
         self.run.stop()
         super().closeEvent(event)
