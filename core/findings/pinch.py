@@ -77,7 +77,7 @@ def _told(sketch: Sketch, one: Pinch, grade: Grade, hand: Hand | None) -> Findin
         text += " It was let be, but this is for children."
     return Finding("pinch", grade, text, one.parts, math.degrees(one.shut_rad),
                    one.smallest_mm, one.rule.safe_mm, "mm", _advice(sketch, one),
-                   _choices([one.pair]), _rods(one), source)
+                   _choices([one.pair])[:1 if one.guarded else 2], _rods(one), source)
 
 
 def _advice(sketch: Sketch, one: Pinch) -> str:
@@ -149,6 +149,9 @@ def _drawn_in(sketch: Sketch, pair: tuple[str, str], joint: str,
     if guard is not None:
         text += " It was let be, but this is for children."
     grade: Grade = "warning" if sketch.for_children and guard is None else "note"
+    mend, choices = "Cover the place where they meet from both sides", _choices([pair])
+    if guard is None:
+        mend += ", or say that it is let be"
     yield Finding("mesh-unguarded", grade, text, tuple(sorted(set(pair))), None, None, None, "",
-                  "Cover the place where they meet from both sides, or say that it may be.",
-                  _choices([pair]), (joint,) if joint else (), DRAWN_IN)
+                  f"{mend}.", choices[:2 if guard is None else 1],
+                  (joint,) if joint else (), DRAWN_IN)

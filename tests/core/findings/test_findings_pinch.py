@@ -121,6 +121,7 @@ def test_for_children_what_was_let_be_stays_as_a_note_and_what_is_guarded_goes()
         kept[why] = [one for one in told(done) if set(pair) <= set(one.parts)]
     assert [one.grade for one in kept["accepted"]] == ["note"]
     assert "let be" in kept["accepted"][0].text
+    assert [edit.label for edit in kept["accepted"][0].edits] == ["A guard keeps fingers off"]
     assert kept["guarded"] == []
 
 
