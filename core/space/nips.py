@@ -28,7 +28,8 @@ class Rooms:
 
     `room_mm` between the two edges, NaN where they do not face each other at less than the
     angle of nip or the place lies in the other body (`inside`); `closing` +1 where it
-    closes as the crank angle grows, −1 where it opens, 0 where neither.
+    closes as the crank angle grows, −1 where it opens, 0 where neither. `seen` and `off`
+    (T,) turn and shift the places into the drawn pose of `other`.
     """
 
     on: Body
@@ -37,7 +38,15 @@ class Rooms:
     room_mm: Floats
     closing: NDArray[np.int8]
     inside: Bools
-    middle: Complexes
+    seen: Complexes
+    off: Complexes
+
+    def middle(self, row: NDArray[np.intp], step: NDArray[np.intp]) -> Complexes:
+        """Halfway between some places, at some steps, and the edge they meet, (C,) complex
+        mm in the drawn pose of `other`."""
+        where = self.place[row] * self.seen[step] + self.off[step]
+        distance, away = signed_distances_from(self.other.solid, where)
+        return np.asarray(where - away * distance / 2.0)
 
 
 def rooms_between(turn: Turn, steps: NDArray[np.intp], on: Body, other: Body,
@@ -53,25 +62,23 @@ def rooms_between(turn: Turn, steps: NDArray[np.intp], on: Body, other: Body,
     room = np.full(at.shape, np.nan)
     closing = np.zeros(at.shape, dtype=np.int8)
     inside = np.zeros(at.shape, dtype=bool)
-    middle = np.full(at.shape, np.nan + 0j)
-    row, step = np.nonzero(around(other.solid, at, 1.5 * safe_mm) & np.isfinite(going))
-    where = at[row, step]
-    distance, away = signed_distances_from(other.solid, where)
+    cells = np.flatnonzero(around(other.solid, at, 1.5 * safe_mm) & np.isfinite(going))
+    distance, away = signed_distances_from(other.solid, at.ravel()[cells])
     deep = distance <= 0.0
-    inside[row[deep], step[deep]] = True
-    facing = rim.normal[row] * seen[step]
-    cosine = -(facing * away.conj()).real
+    inside.ravel()[cells[deep]] = True
+    facing = (rim.normal[:, None] * seen).ravel()[cells]
+    cosine = -(facing.real * away.real + facing.imag * away.imag)
     faces = np.flatnonzero(~deep & (cosine >= math.cos(NIP_RAD)))
-    row, step, facing, away = row[faces], step[faces], facing[faces], away[faces]
-    distance = distance[faces]
-    room[row, step] = 2.0 * distance / (1.0 + cosine[faces])
+    cells, facing, away = cells[faces], facing[faces], away[faces]
+    row, step = np.divmod(cells, at.shape[1])
+    room.ravel()[cells] = 2.0 * distance[faces] / (1.0 + cosine[faces])
     moves = rim.place[row] * turning[step] + going[step]
-    one, two = -(moves * away.conj()).real, (moves * facing.conj()).real
+    one = -(moves.real * away.real + moves.imag * away.imag)
+    two = moves.real * facing.real + moves.imag * facing.imag
     least = _TOWARDS * np.abs(moves)
-    closing[row, step] = ((one > least) & (two > least)).astype(np.int8) - (
+    closing.ravel()[cells] = ((one > least) & (two > least)).astype(np.int8) - (
         (one < -least) & (two < -least))
-    middle[row, step] = where[faces] - away * distance / 2.0
-    return Rooms(on, other, rim.place, room, closing, inside, middle)
+    return Rooms(on, other, rim.place, room, closing, inside, seen, off)
 
 
 def comes_round(turn: Turn) -> bool:
@@ -83,11 +90,11 @@ def comes_round(turn: Turn) -> bool:
 def _change(values: Complexes, turn: Turn) -> Complexes:
     """(T,) how something goes on from step to step; one-sided at the ends of a turn that does
     not come round, NaN beside steps not reached."""
-    if comes_round(turn):
-        return np.asarray(np.roll(values, -1) - np.roll(values, 1))
+    round_ = comes_round(turn)
     change = np.empty_like(values)
     change[1:-1] = values[2:] - values[:-2]
-    change[0], change[-1] = values[1] - values[0], values[-1] - values[-2]
+    change[0] = values[1] - values[-1 if round_ else 0]
+    change[-1] = values[0 if round_ else -1] - values[-2]
     return change
 
 
@@ -118,22 +125,23 @@ def runs_of(rooms: Rooms, sense: int, repeats: bool) -> Runs:
     """`sense` +1: as the crank angle grows; −1: as it falls. Steps are numbers of the turn
     as it is, whichever the sense."""
     total = rooms.room_mm.shape[1]
-    order = np.arange(total)[::sense]
-    mask = rooms.closing[:, order] == sense
-    if repeats:  # two laps, so that a stretch over the end of the turn is in one piece
-        order, mask = np.tile(order, 2), np.tile(mask, (1, 2))
-    padded = np.zeros((mask.shape[0], mask.shape[1] + 2), dtype=np.int8)
-    padded[:, 1:-1] = mask
-    row, edge = np.nonzero(np.diff(padded, axis=1))
-    first, end = edge[0::2], edge[1::2]
-    row = row[0::2]
+    mask = rooms.closing == sense
+    before, after = np.zeros_like(mask), np.zeros_like(mask)
+    before[:, 1:], after[:, :-1] = mask[:, :-1], mask[:, 1:]
     if repeats:
-        # Whole ones: begun after the first step, or all the way round.
-        whole = (first > 0) & (first < total) | (end - first >= 2 * total)
-        row, first, end = row[whole], first[whole], end[whole]
-    limit = mask.shape[1] - 1
-    begin, last = order[first], order[end - 1]
-    beyond = np.where(end <= limit, order[np.minimum(end, limit)], -1)
+        before[:, 0], after[:, -1] = mask[:, -1], mask[:, 0]
+    row, low = np.divmod(np.flatnonzero(mask & ~before), total)
+    high = np.flatnonzero(mask & ~after) % total
+    if repeats and row.size:
+        # Where the last stretch of a row goes on over the end of the turn, its upper end is
+        # the first of the row.
+        of_row = np.searchsorted(row, row)
+        count = np.bincount(row, minlength=mask.shape[0])[row]
+        over = mask[row, 0] & mask[row, -1]
+        high = high[of_row + (np.arange(row.size) - of_row + over) % count]
+    begin, last = (low, high) if sense > 0 else (high, low)
+    beyond = last + sense
+    beyond = beyond % total if repeats else np.where(beyond < total, beyond, -1)
     passes = (beyond >= 0) & rooms.inside[row, beyond]
     return Runs(row, begin, last, beyond, rooms.room_mm[row, begin],
                  np.where(passes, 0.0, rooms.room_mm[row, last]))
@@ -145,7 +153,8 @@ def sees(turn: Turn, steps: NDArray[np.intp], rooms: Rooms, row: int, step: int)
     if solid.free is None and len(solid.pieces) < 2:
         return True  # convex
     at = steps[step]
-    middle = (turn.rotation[rooms.other.row, at] * rooms.middle[row, step]
-              + turn.shift[rooms.other.row, at] - turn.shift[rooms.on.row, at])
+    middle = rooms.middle(np.array([row]), np.array([step]))[0]
+    middle = (turn.rotation[rooms.other.row, at] * middle + turn.shift[rooms.other.row, at]
+              - turn.shift[rooms.on.row, at])
     drawn = np.array([middle * turn.rotation[rooms.on.row, at].conj()])
     return bool(signed_distances_from(solid, drawn)[0][0] > 0.0)

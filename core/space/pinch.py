@@ -26,7 +26,7 @@ from core.errors import Going, always, while_going
 from core.model import Sketch, split_ref
 from core.motion.turn import Turn
 from core.space.finger_rules import FINGER, TOY, TOY_HINGE, Rule
-from core.space.gaps import Gaps
+from core.space.gaps import Gap, Gaps
 from core.space.neighbours import Body, layers_of, neighbours, spans
 from core.space.nips import Rooms, Runs, comes_round, rooms_between, runs_of, sees
 from core.space.pinched import Decided, Kind, Pinch
@@ -76,10 +76,23 @@ def pinches(turn: Turn, gaps: Gaps | None = None,
     steps = _coarse(turn)
     if steps.size < 2:
         return ()
-    pairs = list(_pairs(turn.sketch))
-    found = [worst for pair in while_going(going, _near(turn, steps, pairs))
-             if (worst := _worst(turn, steps, pair)) is not None]
     exact = {(gap.a, gap.b): gap for gap in gaps.pairs} if gaps is not None else {}
+    near = list(_near(turn, steps, list(_pairs(turn.sketch))))
+    rods = [pair for pair in near if pair.a.is_rod or pair.b.is_rod]
+    parts = [pair for pair in near if not (pair.a.is_rod or pair.b.is_rod)]
+    told = _told(turn, steps, while_going(going, parts), exact)
+    # A rod would not be told where a part on it is shut as tightly as can be.
+    tightest = {(one.a, one.b): one.smallest_mm for _, one in told}
+    rods = [pair for pair in rods if _twins(pair, tightest) > _THE_SAME_MM]
+    told += _told(turn, steps, while_going(going, rods), exact)
+    told.sort(key=lambda one: (-round(one[1].squeeze_mm, 6), one[1].a, one[1].b))
+    return tuple(_without_hidden_rods(told))
+
+
+def _told(turn: Turn, steps: NDArray[np.intp], pairs: Iterator[_Pair],
+          exact: dict[tuple[str, str], Gap]) -> list[tuple[_Worst, Pinch]]:
+    """What is told of some pairs; `exact` are the gaps of the turn."""
+    found = [worst for pair in pairs if (worst := _worst(turn, steps, pair)) is not None]
     ends: list[tuple[_Worst, float, float]] = []
     for worst, (shut_rad, room) in zip(found, _shut(turn, steps, found), strict=True):
         gap = exact.get((worst.pair.a.name, worst.pair.b.name))
@@ -90,9 +103,7 @@ def pinches(turn: Turn, gaps: Gaps | None = None,
             room, shut_rad = max(0.0, gap.smallest_mm), gap.crank_rad
         ends.append((worst, shut_rad, room))
     shut = motion.pose_at(turn, np.array([each[1] for each in ends])) if ends else turn
-    told = [(each[0], _pinch(turn, steps, *each, shut, row)) for row, each in enumerate(ends)]
-    told.sort(key=lambda one: (-round(one[1].squeeze_mm, 6), one[1].a, one[1].b))
-    return tuple(_without_hidden_rods(told))
+    return [(each[0], _pinch(turn, steps, *each, shut, row)) for row, each in enumerate(ends)]
 
 
 @dataclass(frozen=True)
@@ -241,7 +252,7 @@ def _lane(turn: Turn, steps: NDArray[np.intp], tried: list[tuple[Rooms, int, Run
         tighter = (room < rule.safe_mm) & ~(lane[at] <= room)
         row, at = row[tighter], at[tighter]
         lane[at] = room[tighter]
-        where[at] = (turn.rotation[rooms.other.row, steps[at]] * rooms.middle[row, at]
+        where[at] = (turn.rotation[rooms.other.row, steps[at]] * rooms.middle(row, at)
                      + turn.shift[rooms.other.row, steps[at]])
         across[at] = (turn.rotation[rooms.on.row, steps[at]] * rooms.place[row]
                       + turn.shift[rooms.on.row, steps[at]] - where[at])
@@ -321,14 +332,17 @@ def _without_hidden_rods(told: list[tuple[_Worst, Pinch]]) -> Iterator[Pinch]:
     """Pinches, those of a rod left out where a part on it shuts as tightly on the other."""
     tightest = {(one.a, one.b): one.smallest_mm for _, one in told}
     for worst, one in told:
-        a, b = worst.pair.a, worst.pair.b
-        if a.is_rod or b.is_rod:
-            twins = (tightest.get((min(p, q), max(p, q)), math.inf)
-                     for p in {a.name} | a.parts for q in {b.name} | b.parts
-                     if (p, q) != (a.name, b.name))
-            if min(twins, default=math.inf) <= one.smallest_mm + _THE_SAME_MM:
-                continue
-        yield one
+        rod = worst.pair.a.is_rod or worst.pair.b.is_rod
+        if not (rod and _twins(worst.pair, tightest) <= one.smallest_mm + _THE_SAME_MM):
+            yield one
+
+
+def _twins(pair: _Pair, tightest: dict[tuple[str, str], float]) -> float:
+    """How tightly the parts on the rods of a pair shut on each other, mm."""
+    a, b = pair.a, pair.b
+    return min((tightest.get((min(p, q), max(p, q)), math.inf)
+                for p in {a.name} | a.parts for q in {b.name} | b.parts
+                if (p, q) != (a.name, b.name)), default=math.inf)
 
 
 def decided(sketch: Sketch, a: frozenset[str],

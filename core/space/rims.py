@@ -28,6 +28,8 @@ EDGE_MM, EDGE_RAD = 3.0, math.radians(30.0)
 MOST_PLACES = 400
 #: Numbers worked on at once: small enough for the processor's cache.
 _CHUNK = 1 << 15
+#: Places of which the edges near them are sorted out together, and rounding there, mm.
+_TOGETHER, _HAIR_MM = 32, 1e-9
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,8 @@ def _rim_of(key: SolidKey) -> Rim:
 def around(solid: Solid, at: Complexes, within_mm: float) -> NDArray[np.bool_]:
     """Which places are near a body, those farther away for certain left out."""
     if solid.free is None:
-        return np.abs(at - solid.centre) < solid.reach_mm + within_mm
+        x, y = at.real - solid.centre.real, at.imag - solid.centre.imag
+        return np.asarray(x * x + y * y < (solid.reach_mm + within_mm) ** 2)
     left, low, right, high = solid.free.bounds
     return np.asarray((at.real > left - within_mm) & (at.real < right + within_mm)
                       & (at.imag > low - within_mm) & (at.imag < high + within_mm))
@@ -138,68 +141,122 @@ def signed_distances_from(solid: Solid, at: Complexes) -> tuple[Floats, Complexe
         body to the place asked about; of no meaning inside.
     """
     if solid.free is not None:
-        return _from_polygon(solid.free, at)
-    best = np.full(at.shape, np.inf)
-    away = np.zeros(at.shape, dtype=np.complex128)
-    for piece in solid.pieces:
-        core, off, inside = _from_core(piece, at)
-        distance = np.where(inside, -core, core) - piece.radius_mm
-        nearer = distance < best
-        best = np.where(nearer, distance, best)
-        away = np.where(nearer, off, away)
-    size = np.abs(away)
-    return best, np.divide(away, size, out=np.zeros_like(away), where=size > 0.0)
+        return _from_free(solid, at)
+    x, y = at.real.copy(), at.imag.copy()
+    found = _from_piece(solid.pieces[0], x, y)
+    best = found[0]
+    for piece in solid.pieces[1:]:
+        more = _from_piece(piece, x, y)
+        nearer = more[0] < best
+        for old, new in zip(found, more, strict=True):
+            np.copyto(old, new, where=nearer)
+    return best, _unit(*found[1:])
 
 
-def _from_core(piece: Rounded, at: Complexes) -> tuple[Floats, Complexes, NDArray[np.bool_]]:
-    """Distance from the rim of a convex core, the way from it, and who is inside."""
+def _from_piece(piece: Rounded, x: Floats, y: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+    """Signed distance from a piece; the way to the places from the nearest place of the rim
+    of its core, and how far that is."""
     corners = piece.corners
     if corners.size == 1:
-        off = at - corners[0]
-        return np.abs(off), off, np.zeros(at.shape, dtype=bool)
-    ends = np.roll(corners, -1)
-    inside = np.full(at.shape, corners.size > 2)
-    core = np.full(at.shape, np.inf)
-    way = np.zeros(at.shape, dtype=np.complex128)
-    for start, end in zip(corners[:1] if corners.size == 2 else corners, ends, strict=False):
-        along, off = _from_edge(start, end, at)
-        if corners.size > 2:
-            inside &= along.imag >= 0.0
-        size = np.abs(off)
-        nearer = size < core
-        core = np.where(nearer, size, core)
-        way = np.where(nearer, off, way)
-    return core, way, inside
+        off_x, off_y = x - corners[0].real, y - corners[0].imag
+        square = off_x * off_x + off_y * off_y
+        inside = None
+    else:
+        ends = np.roll(corners, -1)
+        first, *others = zip(corners[:1] if corners.size == 2 else corners, ends, strict=False)
+        square, off_x, off_y, inside = _from_edge(*first, x, y)
+        for edge in others:
+            more = _from_edge(*edge, x, y)
+            inside &= more[3]
+            nearer = more[0] < square
+            np.copyto(square, more[0], where=nearer)
+            np.copyto(off_x, more[1], where=nearer)
+            np.copyto(off_y, more[2], where=nearer)
+    core = np.sqrt(square)
+    distance = core - piece.radius_mm
+    if inside is not None and corners.size > 2:
+        np.subtract(-piece.radius_mm, core, out=distance, where=inside)
+    return distance, off_x, off_y, core
 
 
-def _from_edge(start: complex, end: complex, at: Complexes) -> tuple[Complexes, Complexes]:
-    """Places as seen along an edge, and the way to them from its nearest place."""
+def _from_edge(start: complex, end: complex, x: Floats,
+               y: Floats) -> tuple[Floats, Floats, Floats, NDArray[np.bool_]]:
+    """Square of the distance from an edge, the way from its nearest place, and who lies to
+    its left."""
     length = abs(end - start)
     ahead = (end - start) / length
-    along = (at - start) * ahead.conjugate()
-    return along, (along - np.clip(along.real, 0.0, length)) * ahead
+    x, y = x - start.real, y - start.imag
+    beside = y * ahead.real - x * ahead.imag
+    beyond = x * ahead.real + y * ahead.imag
+    beyond -= np.clip(beyond, 0.0, length)
+    return (beyond * beyond + beside * beside,
+            beyond * ahead.real - beside * ahead.imag,
+            beyond * ahead.imag + beside * ahead.real, beside >= 0.0)
 
 
-def _from_polygon(polygon: shapely.Polygon, at: Complexes) -> tuple[Floats, Complexes]:
-    """As :func:`signed_distances_from`, all edges of a free outline at once."""
+def _unit(x: Floats, y: Floats, size: Floats) -> Complexes:
+    """The same of length one, zero where it has none."""
+    scale = np.divide(1.0, size, out=np.zeros_like(size), where=size > 0.0)
+    unit = np.empty(x.shape, dtype=np.complex128)
+    np.multiply(x, scale, out=unit.real)
+    np.multiply(y, scale, out=unit.imag)
+    return unit
+
+
+@lru_cache(maxsize=512)
+def _edges_of(key: SolidKey) -> tuple[Complexes, Complexes, Floats]:
+    """Starts, directions and lengths of all edges of a free outline."""
+    assert key.solid.free is not None
+    polygon = key.solid.free
     rings = [shapely.get_coordinates(ring) @ np.array([1.0, 1.0j])
              for ring in (polygon.exterior, *polygon.interiors)]
     start = np.concatenate([ring[:-1] for ring in rings])
     step = np.concatenate([np.diff(ring) for ring in rings])
     length = np.abs(step)
     start, step, length = start[length > 0], step[length > 0], length[length > 0]
-    ahead = step / length
-    off = np.empty(at.size, dtype=np.complex128)
+    return start, step / length, length
+
+
+def _from_free(solid: Solid, at: Complexes) -> tuple[Floats, Complexes]:
+    """As :func:`signed_distances_from` for a free outline.
+
+    Places that follow each other mostly lie near each other: of so many together only the
+    edges are looked at that are the nearest of none but might be of some, by how far the
+    places lie from their middle.
+    """
+    if at.size == 0:
+        return np.empty(0), np.empty(0, dtype=np.complex128)
+    start, ahead, length = _edges_of(SolidKey(solid))
+    groups = -(-at.size // _TOGETHER)
+    spare = groups * _TOGETHER - at.size
+    some = np.append(at, np.full(spare, at[-1])).reshape(groups, _TOGETHER)
+    middle = some.mean(axis=1)
+    spread = np.abs(some - middle[:, None]).max(axis=1)
+    off = np.empty(some.shape, dtype=np.complex128)
     stride = max(1, _CHUNK // start.size)
-    for first in range(0, at.size, stride):
-        some = at[first:first + stride]
-        along = (some[:, None] - start) * ahead.conj()
-        along -= np.clip(along.real, 0.0, length)
-        square = along.real**2 + along.imag**2
-        best = square.argmin(axis=1)
-        off[first:first + stride] = along[np.arange(some.size), best] * ahead[best]
+    for first in range(0, groups, stride):
+        here = slice(first, first + stride)
+        square = _along(middle[here, None], start, ahead, length)[1]
+        apart = np.sqrt(square)
+        least = apart.min(axis=1) + 2.0 * spread[here] + _HAIR_MM
+        group, edge = np.nonzero(apart <= least[:, None])
+        way, square = _along(some[first + group], start[edge, None], ahead[edge, None],
+                             length[edge, None])
+        begin = np.searchsorted(group, np.arange(apart.shape[0]))
+        nearest = square == np.minimum.reduceat(square, begin, axis=0)[group]
+        number = np.where(nearest, np.arange(edge.size)[:, None], edge.size)
+        best = np.minimum.reduceat(number, begin, axis=0)
+        off[here] = np.take_along_axis(way, best, axis=0) * ahead[edge[best]]
+    off = off.ravel()[:at.size]
     distance = np.abs(off)
-    away = np.divide(off, distance, out=np.zeros_like(off), where=distance > 0.0)
-    shapely.prepare(polygon)
-    inside = shapely.contains_xy(polygon, at.real, at.imag)
-    return np.where(inside, -distance, distance), away
+    shapely.prepare(solid.free)
+    inside = shapely.contains_xy(solid.free, at.real, at.imag)
+    return np.where(inside, -distance, distance), _unit(off.real, off.imag, distance)
+
+
+def _along(at: Complexes, start: Complexes, ahead: Complexes,
+           length: Floats) -> tuple[Complexes, Floats]:
+    """The way from the nearest place of edges as seen along them, and its square."""
+    along = (at - start) * ahead.conj()
+    along -= np.clip(along.real, 0.0, length)
+    return along, along.real**2 + along.imag**2
