@@ -82,7 +82,7 @@ def write_locks(folder: Path) -> None:
         window.action("choose_hold").trigger()
         shown = window.building.locks
         assert shown is not None
-        _until(lambda: bool(shown.options.options))
+        _until(lambda: bool(shown.options.things))
         _rest(500)
         shown.grab().save(str(folder / "locks.png"), "PNG")
         shown.close()

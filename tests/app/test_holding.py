@@ -21,7 +21,7 @@ def holding(window, qtbot):
     window.action("what_holds").trigger()
     shown = window.building.holding
     assert isinstance(shown, HoldingWindow)
-    qtbot.waitUntil(lambda: bool(shown.checks.checks), timeout=20_000)
+    qtbot.waitUntil(lambda: bool(shown.checks.things), timeout=20_000)
     return shown
 
 
@@ -38,7 +38,7 @@ def press(shown: HoldingWindow, row: int, qtbot) -> None:
 
 def test_the_worst_is_first_and_every_row_says_load_limit_and_safety(holding) -> None:
     found = rows(holding)
-    assert found == list(holding.checks.checks)
+    assert found == list(holding.checks.things)
     for column in range(len(COLUMNS)):
         assert holding.sieve.index(0, column).data()
     assert "checks" in holding.summary.text()
@@ -92,22 +92,22 @@ def test_a_header_sorts_and_safety_puts_the_worst_first_again(holding) -> None:
     names = [one.thing.casefold() for one in rows(holding)]
     assert names == sorted(names)
     holding.table.sortByColumn(SAFETY, Qt.SortOrder.AscendingOrder)
-    assert rows(holding) == list(holding.checks.checks)
+    assert rows(holding) == list(holding.checks.things)
 
 
 def test_it_waits_while_dragging_and_follows_when_the_hand_rests(holding, window,
                                                                 qtbot) -> None:
     session = window.session
-    before = holding.checks.checks
+    before = holding.checks.things
     thin = edits.change(session.committed, "pins", "crankshaft", diameter_mm=2.0)
     session.preview(thin)
-    assert holding.checks.checks == before
+    assert holding.checks.things == before
     assert "rests" in holding.summary.text()
     session.commit("Thinner rod")
-    qtbot.waitUntil(lambda: holding.checks.checks != before, timeout=20_000)
+    qtbot.waitUntil(lambda: holding.checks.things != before, timeout=20_000)
     old = next(one for one in before if one.thing == "Rod of crankshaft"
                and one.kind == "rod-bending")
-    new = next(one for one in holding.checks.checks if one.thing == "Rod of crankshaft"
+    new = next(one for one in holding.checks.things if one.thing == "Rod of crankshaft"
                and one.kind == "rod-bending")
     assert new.value > 50 * old.value
     assert "rests" not in holding.summary.text()
@@ -118,7 +118,7 @@ def test_the_mend_of_a_finding_is_offered_beside_its_check(holding, window, qtbo
     assert not holding.mend_button.isVisible()
     session.commit("Thinner rod", edits.change(session.committed, "pins", "crankshaft",
                                                diameter_mm=2.0))
-    qtbot.waitUntil(lambda: holding.checks.checks[0].thing == "Rod of crankshaft",
+    qtbot.waitUntil(lambda: holding.checks.things[0].thing == "Rod of crankshaft",
                     timeout=20_000)
     press(holding, 0, qtbot)
     assert "Mend: " in holding.detail.text()
@@ -142,7 +142,7 @@ def test_loads_are_shown_in_the_units_of_the_sketch(holding, window, qtbot) -> N
 def test_a_sketch_without_a_crank_says_that_there_is_nothing_to_check(holding, window,
                                                                      qtbot) -> None:
     window.session.new()
-    qtbot.waitUntil(lambda: not holding.checks.checks, timeout=20_000)
+    qtbot.waitUntil(lambda: not holding.checks.things, timeout=20_000)
     qtbot.waitUntil(lambda: "crank" in holding.summary.text(), timeout=20_000)
     assert holding.sieve.rowCount() == 0
 

@@ -25,12 +25,12 @@ def locks(window, session, qtbot):
     window.action("choose_hold").trigger()
     shown = window.building.locks
     assert isinstance(shown, LockWindow)
-    qtbot.waitUntil(lambda: bool(shown.options.options), timeout=20_000)
+    qtbot.waitUntil(lambda: bool(shown.options.things), timeout=20_000)
     return shown
 
 
 def press(shown: LockWindow, kind: str, qtbot) -> None:
-    row = next(k for k, one in enumerate(shown.options.options) if one.kind == kind)
+    row = next(k for k, one in enumerate(shown.options.things) if one.kind == kind)
     index = shown.options.index(row, HOLD)
     shown.table.scrollTo(index)
     qtbot.mouseClick(shown.table.viewport(), Qt.MouseButton.LeftButton,
@@ -44,7 +44,7 @@ def settled(shown: LockWindow, kind: str) -> bool:
 def test_the_best_is_first_and_every_cell_says_something(locks) -> None:
     assert locks.which.currentData() == "cranks"
     assert locks.which.currentText() == "front crank and back crank"
-    tiers = [one.tier for one in locks.options.options]
+    tiers = [one.tier for one in locks.options.things]
     assert tiers == sorted(tiers)
     assert tiers[0] == 0
     for row in range(locks.options.rowCount()):
@@ -81,9 +81,9 @@ def test_options_are_stale_until_they_are_worked_out_again(locks, session, qtbot
 
 def test_what_does_not_hold_is_told_by_a_word_and_a_mark(locks) -> None:
     model = locks.options
-    row = next(k for k, one in enumerate(model.options) if one.standing == "jam")
+    row = next(k for k, one in enumerate(model.things) if one.standing == "jam")
     assert model.index(row, SO).data() == "slips in a jam"
-    assert model.index(row, SO).data(OPTION) is model.options[row]
+    assert model.index(row, SO).data(OPTION) is model.things[row]
 
 
 def test_a_locks_particulars_lead_to_it(window, session, qtbot) -> None:
@@ -93,7 +93,7 @@ def test_a_locks_particulars_lead_to_it(window, session, qtbot) -> None:
     qtbot.mouseClick(button, Qt.MouseButton.LeftButton)
     shown = window.building.locks
     assert shown.isVisible()
-    qtbot.waitUntil(lambda: bool(shown.options.options), timeout=20_000)
+    qtbot.waitUntil(lambda: bool(shown.options.things), timeout=20_000)
 
 
 def test_a_crank_without_a_lock_gets_one(window, qtbot) -> None:
@@ -108,7 +108,7 @@ def test_a_crank_without_a_lock_gets_one(window, qtbot) -> None:
         if name != "locks"}))
     window.action("choose_hold").trigger()
     shown = window.building.locks
-    qtbot.waitUntil(lambda: bool(shown.options.options), timeout=20_000)
+    qtbot.waitUntil(lambda: bool(shown.options.things), timeout=20_000)
     assert shown.which.currentData() == "crank"
     press(shown, "pinned", qtbot)
     shown.take()

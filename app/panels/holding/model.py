@@ -6,15 +6,9 @@ import math
 from collections.abc import Iterable
 from typing import Any
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    QSortFilterProxyModel,
-    Qt,
-)
+from PySide6.QtCore import QObject, QSortFilterProxyModel, Qt
 
+from app.panels.table_model import Index, TableModel
 from core.making.strength import Check
 from core.making.strength.words import NAMES, WORDS, show_load, show_range, show_safety
 
@@ -31,53 +25,24 @@ TIPS = {
           "100 %",
     SAFETY: "How many times the load it bears before it gives way",
 }
-NO_PARENT = QModelIndex()
-Index = QModelIndex | QPersistentModelIndex
 
 
-class Checks(QAbstractTableModel):
+class Checks(TableModel[Check]):
     """Checks in the order given; the worst is first."""
 
-    def __init__(self, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self.checks: tuple[Check, ...] = ()
-        self.units = "mm"
-
-    def show(self, checks: tuple[Check, ...], units: str) -> None:
-        """Show these, in the units of a sketch. Rows keep their places where as many stay."""
-        if checks == self.checks and units == self.units:
-            return
-        if len(checks) != len(self.checks):
-            self.beginResetModel()
-            self.checks, self.units = checks, units
-            self.endResetModel()
-            return
-        self.checks, self.units = checks, units
-        if checks:
-            self.dataChanged.emit(self.index(0, 0),
-                                  self.index(len(checks) - 1, len(COLUMNS) - 1))
-
-    def rowCount(self, parent: Index = NO_PARENT) -> int:
-        return 0 if parent.isValid() else len(self.checks)
-
-    def columnCount(self, parent: Index = NO_PARENT) -> int:
-        return 0 if parent.isValid() else len(COLUMNS)
+    COLUMNS, TIPS = COLUMNS, TIPS
 
     def headerData(self, section: int, orientation: Qt.Orientation,
                    role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if orientation == Qt.Orientation.Horizontal:
-            if role == Qt.ItemDataRole.DisplayRole:
-                return COLUMNS[section]
-            if role == Qt.ItemDataRole.ToolTipRole:
-                return TIPS.get(section)
-            if role == Qt.ItemDataRole.TextAlignmentRole and section in _RIGHT:
-                return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
-        return None
+        if (role == Qt.ItemDataRole.TextAlignmentRole and section in _RIGHT
+                and orientation == Qt.Orientation.Horizontal):
+            return Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter
+        return super().headerData(section, orientation, role)
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self.checks):
+        check, column = self.thing(index), index.column()
+        if check is None:
             return None
-        check, column = self.checks[index.row()], index.column()
         if role == CHECK:
             return check
         if role == ORDER:
@@ -148,7 +113,7 @@ class Sieve(QSortFilterProxyModel):
     def filterAcceptsRow(self, row: int, parent: Index) -> bool:
         model = self.sourceModel()
         assert isinstance(model, Checks)
-        check = model.checks[row]
+        check = model.things[row]
         if self.doubtful and check.verdict == "holds":
             return False
         if self.ids is not None and self.ids.isdisjoint((*check.parts, *check.joints)):

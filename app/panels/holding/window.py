@@ -205,7 +205,7 @@ class HoldingWindow(AsideWindow):
         now = self.chosen()
         if now is not None and (now.kind, now.thing) == (check.kind, check.thing):
             return
-        row = next((k for k, one in enumerate(self.checks.checks)
+        row = next((k for k, one in enumerate(self.checks.things)
                     if (one.kind, one.thing) == (check.kind, check.thing)), None)
         if row is not None:
             self.table.setCurrentIndex(self.sieve.mapFromSource(self.checks.index(row, 0)))
@@ -225,7 +225,7 @@ class HoldingWindow(AsideWindow):
                                  " whose material and weight are known.")
             return
         told = headline(strength)
-        hidden = len(self.checks.checks) - self.sieve.rowCount()
+        hidden = len(self.checks.things) - self.sieve.rowCount()
         if hidden:
             told += f" {hidden} not shown."
         self.summary.setText(" ".join((told, *strength.notes)))

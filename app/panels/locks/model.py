@@ -4,20 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import (
-    QAbstractTableModel,
-    QModelIndex,
-    QObject,
-    QPersistentModelIndex,
-    QRectF,
-    QSize,
-    Qt,
-)
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QIcon, QPainter, QPixmap
 from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app import icons
 from app.look import Look
+from app.panels.table_model import Index, TableModel
 from core.making.locks import Option
 from core.making.locks.telling import grade, room_words, show_range, times, word
 
@@ -31,44 +24,18 @@ TIPS = {
          "something beyond is blocked",
     ROOM: "What has to be left free beside the part: along the shaft, and across",
 }
-NO_PARENT = QModelIndex()
-Index = QModelIndex | QPersistentModelIndex
 _MARK_PX, _PAD_PX, _ROW_PX, _SHARP = 14, 6, 26, 3
 
 
-class Options(QAbstractTableModel):
+class Options(TableModel[Option]):
     """Options in the order given."""
 
-    def __init__(self, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self.options: tuple[Option, ...] = ()
-        self.units = "mm"
-
-    def show(self, options: tuple[Option, ...], units: str) -> None:
-        """Show these, in the units of a sketch."""
-        self.beginResetModel()
-        self.options, self.units = options, units
-        self.endResetModel()
-
-    def rowCount(self, parent: Index = NO_PARENT) -> int:
-        return 0 if parent.isValid() else len(self.options)
-
-    def columnCount(self, parent: Index = NO_PARENT) -> int:
-        return 0 if parent.isValid() else len(COLUMNS)
-
-    def headerData(self, section: int, orientation: Qt.Orientation,
-                   role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if orientation == Qt.Orientation.Horizontal:
-            if role == Qt.ItemDataRole.DisplayRole:
-                return COLUMNS[section]
-            if role == Qt.ItemDataRole.ToolTipRole:
-                return TIPS.get(section)
-        return None
+    COLUMNS, TIPS = COLUMNS, TIPS
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> Any:
-        if not index.isValid() or index.row() >= len(self.options):
+        option, column = self.thing(index), index.column()
+        if option is None:
             return None
-        option, column = self.options[index.row()], index.column()
         if role == OPTION:
             return option
         if role == Qt.ItemDataRole.DisplayRole:
