@@ -109,7 +109,7 @@ def _finding(sketch: Sketch, gap: Gap, a: Body, b: Body, seeker: _Seeker) -> Fin
     parts = tuple(sorted(a.parts | b.parts))
     at = None if a.held & b.held else degrees  # one body overlaps at every angle
     return Finding(code, grade, text, parts, at, gap.smallest_mm, sketch.gap_mm, "mm",
-                   _advice(gap, edits), edits, _joints(rods))
+                   _advice(gap, edits), edits, _joints(rods), "the gap wanted in this sketch")
 
 
 def _advice(gap: Gap, edits: tuple[Mend, ...]) -> str:
@@ -152,7 +152,8 @@ def _undrilled(sketch: Sketch, gap: Gap, rod: Body, part: Body) -> Finding:
         " for it.",
         tuple(sorted(rod.parts | part.parts)), None, gap.smallest_mm, 0.0, "mm",
         f"Put {part.name} on the pin, so that it is drilled." if edits else
-        f"Drill {part.name} there, or move it to another layer.", edits, (pin_id,))
+        f"Drill {part.name} there, or move it to another layer.", edits, (pin_id,),
+        "a rod needs a hole, geometry")
 
 
 def _drill(pin_id: str, part_id: str, sketch: Sketch) -> Sketch:

@@ -18,6 +18,8 @@ from core.units import MM_PER_INCH, show_length
 #: Rods that are sold, mm: whole ones, and fractions of an inch (common practice, no source).
 RODS_MM = (2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0)
 RODS_IN = tuple(sixteenths * MM_PER_INCH / 16 for sixteenths in (1, 2, 3, 4, 5, 6, 8, 10, 12))
+#: What would have to be more than so many times as large is not advised.
+_REACH = 4.0
 _GRADES: dict[Verdict, Grade] = {"breaks": "fault", "doubtful": "warning", "near": "note"}
 
 
@@ -54,7 +56,9 @@ def _finding(sketch: Sketch, check: Check, grade: Grade) -> Finding:
         mend += " Or bush the bore, or use thicker wood."
     elif check.kind == "tear-out":
         code = "tears-out"
-        mend = f"Leave {_length(sketch, check)} of wood between the hole and the edge there."
+        mend = (f"Leave {_length(sketch, check)} of wood between the hole and the edge there."
+                if _in_reach(check) else
+                "More wood round the hole alone does not do it: lessen the load.")
     elif check.kind == "wag":
         code = "wags"
         mend = (f"Ream the bore closer, or make it {_length(sketch, check)} long with a bush or"
@@ -64,10 +68,13 @@ def _finding(sketch: Sketch, check: Check, grade: Grade) -> Finding:
         mend, edits_ = _wider(sketch, check)
     elif check.kind == "link-buckling":
         code = "buckles"
-        mend = f"Make it {_length(sketch, check)} thick, or shorter."
+        mend = (f"Make it {_length(sketch, check)} thick, or shorter." if _in_reach(check)
+                else "Thicker wood alone does not do it: lessen the load.")
     elif check.kind == "tooth":
         code = "tooth-breaks"
-        mend = f"Use wheels {_length(sketch, check)} thick, or fewer and larger teeth."
+        mend = (f"Use wheels {_length(sketch, check)} thick, or fewer and larger teeth."
+                if _in_reach(check) else "Thicker wheels alone do not do it: use fewer and"
+                " larger teeth or metal wheels, or lessen the load.")
     else:
         code = "hinge-pulls-out"
         mend = f"Use screws with {_length(sketch, check)} of thread, more of them, or bolts."
@@ -91,6 +98,12 @@ def _meant(sketch: Sketch, check: Check) -> str:
             f" {show_load(check.allowed[0], check.unit, sketch.units)} may be built on.")
 
 
+def _in_reach(check: Check) -> bool:
+    """Whether more of the same, within reason, would do."""
+    wanted, now = check.wanted_mm, check.size_mm
+    return wanted is None or now is None or wanted <= _REACH * now
+
+
 def _length(sketch: Sketch, check: Check) -> str:
     wanted = check.wanted_mm
     if wanted is None:
@@ -108,7 +121,7 @@ def next_rod_mm(wanted_mm: float, units: str) -> float | None:
 def _thicker(sketch: Sketch, check: Check) -> tuple[str, tuple[Mend, ...]]:
     wanted, now = check.wanted_mm, check.size_mm or 0.0
     d = None if wanted is None else next_rod_mm(max(wanted, now + 1e-3), sketch.units)
-    if d is None or d > 4.0 * now:
+    if d is None or d > _REACH * now:
         return "A thicker rod alone does not do it: lessen the load.", ()
     joints, size = check.joints, show_length(d, sketch.units)
 

@@ -240,7 +240,8 @@ def _transmission(turn: Turn, structure: Structure, mends: bool,
                       tuple(sorted(loop.parts)), at, worst, LEAST_TRANSMISSION_DEG, "°",
                       f"{edits[0].label}: then it stays above 40°." if edits else
                       "Lengthen the driven link, shorten the crank, or move the fixed pivot"
-                      " until the angle stays above 40°.", edits)
+                      " until the angle stays above 40°.", edits,
+                      source="R. L. Norton, Design of Machinery, from memory")
 
 
 def _pushes_badly(loop: FourBar) -> bool:
@@ -286,7 +287,8 @@ def _overrun(turn: Turn) -> Iterator[Finding]:
         outward = listed(f"{point} by {by}" for point, by in said)
         yield Finding("overrun", "fault", f"{joint} on {part} runs {where}.", (part,),
                       math.degrees(worst.crank_rad), worst.mm, 0.0, "mm",
-                      f"Move {outward} or more further out.", edits, (joint,))
+                      f"Move {outward} or more further out.", edits, (joint,),
+                      "the ends as they are drawn")
 
 
 def _lengthen(line: tuple[str, str], ends: tuple[int, ...], by_mm: tuple[float, ...],

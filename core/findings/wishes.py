@@ -28,7 +28,8 @@ def wish_findings(sketch: Sketch, wanted: Sequence[Met]) -> Iterator[Finding]:
             crank_deg=None if lost else math.degrees(met.crank_rad),
             value=None if lost else met.worst, limit=met.tolerance, unit=met.unit,
             mend="Let the crank go all round first." if lost else
-                 "Fit the sketch to its wishes, or allow a wider tolerance.")
+                 "Fit the sketch to its wishes, or allow a wider tolerance.",
+            source="the tolerance of the wish")
     for wish in sketch.wanted:
         if not parts_of(wish):
             yield Finding("wish-of-nothing", "note",

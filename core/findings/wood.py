@@ -65,8 +65,9 @@ def _told(sketch: Sketch, joint: str, part: str, off_mm: float, bare_mm: float) 
     if off_mm > _CHORD_MM:
         return Finding("off-the-wood", "fault",
                        f"{hole} lies {show_length(off_mm, sketch.units)} off the wood of"
-                       f" {part}.", (part,), None, off_mm, 0.0, "mm", mend, (), (joint,))
+                       f" {part}.", (part,), None, off_mm, 0.0, "mm", mend, (), (joint,),
+                       "the outline as it is drawn")
     return Finding("breaks-the-edge", "warning",
                    f"{hole} breaks through the edge of {part} by"
                    f" {show_length(bare_mm, sketch.units)}.", (part,), None, bare_mm, 0.0,
-                   "mm", mend, (), (joint,))
+                   "mm", mend, (), (joint,), "the outline as it is drawn")

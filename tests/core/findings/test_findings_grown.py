@@ -7,7 +7,7 @@ from grown import KINDS, grown
 from msgspec.structs import replace
 
 from core.errors import EditError
-from core.model import Sketch
+from core.model import Mass, Sketch
 from core.study import study
 
 
@@ -35,3 +35,19 @@ def test_the_mends_of_grown_mechanisms_cure_what_they_mend() -> None:
                 assert (one.code, one.parts, one.joints) not in [
                     (left.code, left.parts, left.joints) for left in cured.findings]
     assert tried > 20
+
+
+def test_whatever_is_held_against_a_limit_says_where_the_limit_is_from() -> None:
+    codes = set()
+    for seed in range(1, 13):
+        sketch = scattered(seed)
+        heavy = replace(sketch, for_children=True, parts=tuple(
+            replace(part, mass=Mass(mass_kg=8.0, x=part.points[0].x + 40.0,
+                                    y=part.points[0].y)) for part in sketch.parts))
+        for one in study(heavy, steps=90).findings:
+            assert one.mend, one.text
+            if one.limit is not None:
+                codes.add(one.code)
+                assert one.source, one.text
+    assert {"pin-in-the-way", "poor-transmission", "overrun", "pinch", "bore-gives",
+            "runs-away"} <= codes

@@ -136,3 +136,13 @@ def test_a_study_while_dragging_does_without_and_check_prints_every_check() -> N
     assert set(told[0]) >= {"kind", "thing", "value", "allowed", "safety", "crank_deg",
                             "source", "trust"}
     assert replace(sketch) == sketch
+
+
+def test_what_no_sensible_size_mends_is_told_so() -> None:
+    """No mend asks for more than four times of what there is."""
+    hopeless = found(loaded(20_000.0), "tears-out")
+    assert hopeless
+    assert all("does not do it" in one.mend for one in hopeless)
+    slight = found(loaded(800.0), "tears-out")
+    assert slight
+    assert all(one.mend.startswith("Leave ") for one in slight)
