@@ -3,7 +3,9 @@
 Sources: ISO 13854 minimum gaps (as quoted by AUVA, read): finger 25, hand or fist 100, arm and
 foot 120, toes 50, leg 180, head 300, body 500 mm. EN 71-1 4.10, ISO 8124-1: an accessible gap
 of a toy that admits a rod of 5 mm must admit one of 12 mm (from memory); EN 71-1 A.13: 12 mm
-along a hinge line (read). ISO 13857: fingertips go into slots of 6 mm (from memory).
+along a hinge line (read). ISO 13857: fingertips go into slots of 6 mm (from memory); ISO 13854
+leaves out drawing in (as quoted). ISO/TS 15066: 140 N on hand and fingers, quasi-static (from
+memory). Angle of nip twice the angle of friction: textbooks on roll crushers and mills.
 """
 
 from __future__ import annotations
@@ -12,9 +14,11 @@ import math
 
 import pytest
 
+from core.findings.pinch import DRAWN_IN, HURTS_N
 from core.model import Disc, Drive, Part, Pin, Point, Sketch
 from core.motion import solve_turn
 from core.space import gaps
+from core.space.nips import NIP_RAD
 from core.space.pinch import FINGER, TOY, TOY_HINGE, Pinch, pinches
 
 THROW, ROUND, POST = 20.0, 30.0, 10.0
@@ -49,6 +53,13 @@ def test_the_figures_are_those_of_the_standards() -> None:
     assert "13854" in FINGER.source
     assert (TOY.admits_mm, TOY.safe_mm) == (5.0, 12.0)
     assert TOY_HINGE.safe_mm == 12.0
+    assert HURTS_N == 140.0
+    assert "13857" in DRAWN_IN
+
+
+def test_the_angle_of_nip_is_twice_an_angle_of_friction_of_skin() -> None:
+    """Skin on smooth dry wood 0.3 to 0.7 (tribology surveys, from memory)."""
+    assert 0.3 <= math.tan(NIP_RAD / 2) <= 0.7
 
 
 @pytest.mark.parametrize("drawn_deg", [0.0, 77.0])
