@@ -44,6 +44,8 @@ _NOTES_BESIDE = BLOCK_WIDTH + 60.0
 _PLAIN = 120.0
 #: What a cell of text on a part costs, a cell on a line costing 1.
 _ON_PART = 0.02
+#: Rods are kept clear of text so far from their middle, mm on paper.
+_THICKEST = 100.0
 
 
 @dataclass(frozen=True)
@@ -169,7 +171,8 @@ def _rims(shown: Subject, view: View) -> list[Item]:
 
 
 def _disc(at: complex, radius: float) -> list[Item]:
-    return [Circle(at.real, at.imag, r) for r in np.arange(0.3, radius + 0.8, 0.5)]
+    inside = min(radius, _THICKEST)  # of what is larger than a sheet the middle is enough
+    return [Circle(at.real, at.imag, r) for r in np.arange(0.3, inside + 0.8, 0.5)]
 
 
 def _from_datum(shown: Subject, view: View, room: Room, options: SheetOptions) -> list[Item]:

@@ -9,6 +9,7 @@ import pytest
 from drawn import at, overlaps
 
 from core.drawing import SheetOptions, layout_sheets
+from core.drawing.front import _disc
 from core.drawing.lettering import text_box
 from core.model import Bar, Belt, Disc, Drive, Mesh, Part, Pin, PinInSlot, Plate, Sketch, Slide
 from core.study import study
@@ -65,3 +66,9 @@ def test_any_sketch_makes_clean_sheets(seed: int) -> None:
         corners = np.concatenate([text_box(text) for text in page.texts()])
         assert (corners > 5.0).all()
         assert (corners < (page.width_mm - 5.0, page.height_mm - 5.0)).all()
+
+
+def test_text_keeps_clear_of_a_rod_as_wide_as_a_house_without_filling_it_with_circles() -> None:
+    wide = _disc(0j, 5000.0)
+    assert len(wide) < 300
+    assert _disc(0j, 3.0) == wide[:len(_disc(0j, 3.0))]
