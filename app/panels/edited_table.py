@@ -67,9 +67,14 @@ class EditedTable(QWidget):
         return found
 
     def show_rows(self, count: int, most: int) -> None:
-        """As high as its rows; more than `most` are scrolled."""
-        self.grid.setFixedHeight(self.grid.horizontalHeader().sizeHint().height()
-                                 + ROW_PX * min(count, most) + 4)
+        """As high as its rows; more than `most` are scrolled, and so are columns that may be
+        and find no room."""
+        header, bar = self.grid.horizontalHeader(), self.grid.horizontalScrollBar()
+        scrolled = (self.grid.horizontalScrollBarPolicy()
+                    == Qt.ScrollBarPolicy.ScrollBarAsNeeded
+                    and header.length() > self.grid.viewport().width())
+        self.grid.setFixedHeight(header.sizeHint().height() + ROW_PX * min(count, most) + 4
+                                 + (bar.sizeHint().height() if scrolled else 0))
 
     def tell(self, text: str) -> None:
         """Say what cannot be; "" takes it back."""

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from PySide6.QtCore import QSignalBlocker, QTimer, Slot
+from PySide6.QtCore import QSignalBlocker, Qt, QTimer, Slot
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import QHeaderView, QTableWidgetItem, QWidget
 
 from app.panels.edited_table import EditedTable
@@ -16,6 +17,10 @@ from core.model import Sketch
 
 #: So many rows are seen at once; more are scrolled.
 ROWS_SEEN = 8
+#: As narrow as the last of the snug columns may be; it takes what is left.
+_LEAST_PX = 44
+#: Headings of snug columns, that the columns and not the air between them fill the width.
+_SNUG = "QHeaderView::section { padding-left: 1px; padding-right: 1px; font-size: 11px; }"
 
 
 class NumberTable(EditedTable):
@@ -30,8 +35,12 @@ class NumberTable(EditedTable):
             QHeaderView.ResizeMode.ResizeToContents if table.snug
             else QHeaderView.ResizeMode.Stretch)
         if table.snug:  # the room is for the columns
+            self.grid.horizontalHeader().setDefaultSectionSize(_LEAST_PX)
             self.grid.horizontalHeader().setStretchLastSection(True)
             self.grid.verticalHeader().hide()
+            self.grid.horizontalHeader().setStyleSheet(_SNUG)
+            self.grid.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAsNeeded)
+            self.grid.horizontalHeader().sectionResized.connect(self._fit)
         self.more.setToolTip(table.tip)
         self.less.setToolTip(f"Take out the {table.noun} marked in the table")
         self.more.clicked.connect(self._add)
@@ -57,7 +66,15 @@ class NumberTable(EditedTable):
                 self.cell(row, column).setText(kind.show(value, sketch.units))
         del blocked
         self.grid.setVisible(bool(rows))
-        self.show_rows(len(rows), ROWS_SEEN)
+        self._fit()
+
+    @Slot()
+    def _fit(self) -> None:
+        self.show_rows(self.grid.rowCount(), ROWS_SEEN)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._fit()
 
     @Slot(QTableWidgetItem)
     def _changed(self, cell: QTableWidgetItem) -> None:

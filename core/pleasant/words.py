@@ -33,8 +33,8 @@ def compared(ground: Ground, aim: Aim, plain: float, bound: float, after: float)
     units = ground.sketch.units
     friction = show_torque(ground.before.value(aim), units)
     bare = show_torque(ground.before.value(aim, friction=False), units)
-    return (f"{judged(aim)} was {friction} with most friction, {bare} without. At"
-            f" best it comes to {show_torque(plain, units)} without friction, and it is proved"
+    return (f"{judged(aim)} was {friction} with most friction, {bare} without. The"
+            f" best found has {show_torque(plain, units)} without friction, and it is proved"
             f" that nothing among what is allowed gets below {show_torque(bound, units)};"
             f" as it can be made it is {show_torque(after, units)} with most friction.")
 

@@ -15,7 +15,7 @@ from app.panels.rows import sections
 from app.panels.rows.handle import SHARE, steps_table
 from app.strip import TurnStrip
 from app.strip.force_lanes import CAUSES, Stack
-from app.theme import DARK, LIGHT
+from app.theme import DARK, LIGHT, stylesheet
 from core.errors import CrankwrightError
 from core.model import Handle, HandStep, Torque
 from core.study import study
@@ -240,3 +240,18 @@ def test_lanes_scroll_before_they_take_the_room_of_the_canvas(
     view = shown[0].plot.mapTo(strip, shown[0].plot.rect().topRight()).x()
     assert abs(view - strip.axis._ends()[1]) <= 2
     assert math.isfinite(strip.axis._deg_at(view))
+
+
+@pytest.mark.parametrize("width", [272, 420])
+def test_columns_of_the_steps_that_find_no_room_are_scrolled(qtbot, session, width) -> None:
+    with_handle(session, Handle(steps=(replace(GEARS, shift=(0.3, 0.0)),)), units="in")
+    form = Particulars(session)
+    qtbot.addWidget(form)
+    form.setStyleSheet(stylesheet(LIGHT))
+    form.resize(width, 900)
+    with qtbot.waitExposed(form):
+        form.show()
+    grid = form.numbers[0].grid
+    bar, row = grid.horizontalScrollBar(), grid.visualItemRect(grid.item(0, 0))
+    qtbot.waitUntil(lambda: bar.isVisible() == (width < 300))
+    qtbot.waitUntil(lambda: row.bottom() <= grid.viewport().height())
