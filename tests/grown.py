@@ -155,6 +155,16 @@ def grown(kinds: Sequence[str], seed: int, size: float = 100.0,
     return grower.sketch(drawn_deg)
 
 
+def layered(rng: np.random.Generator, seed: int) -> Sketch:
+    """Some groups, their parts of any thickness in up to five layers by the dice of `rng`."""
+    kinds = [str(kind) for kind in rng.choice(list(KINDS), rng.integers(1, 4))]
+    sketch = grown(kinds, seed)
+    return msgspec.structs.replace(sketch, parts=tuple(
+        msgspec.structs.replace(part, layer=int(rng.integers(0, 5)),
+                                thickness_mm=float(rng.uniform(3, 12)))
+        for part in sketch.parts))
+
+
 def moved(sketch: Sketch, turn: complex, shift: complex) -> Sketch:
     """The sketch with every place z put at turn·z + shift."""
     def point(one: Point) -> Point:

@@ -10,7 +10,6 @@ from typing import Literal
 from core.errors import EditError
 from core.model import Sketch
 from core.motion import Turn
-from core.wording import listed as listed
 
 Grade = Literal["fault", "warning", "note"]
 #: The graver first.

@@ -9,7 +9,7 @@ from functools import partial
 
 from msgspec.structs import replace
 
-from core.findings.finding import Finding, Grade, Mend, listed
+from core.findings.finding import Finding, Grade, Mend
 from core.model import Point, Sketch, join_ref, split_ref
 from core.model.edits import add_point, change, fresh_point, put
 from core.motion.turn import Turn
@@ -18,6 +18,7 @@ from core.space.layers import Place, free_places
 from core.space.neighbours import Body, neighbours
 from core.space.outlines import named_outline
 from core.units import show_length
+from core.wording import listed
 
 #: Parts that free layers are sought for; past these the worst faults come first anyway.
 MOST_MENDED = 12

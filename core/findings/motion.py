@@ -16,12 +16,13 @@ from core.findings.crank import (
     longest_crank,
     shortened,
 )
-from core.findings.finding import Finding, Mend, listed
+from core.findings.finding import Finding, Mend
 from core.model import Drive, Lock, Pin, Sketch, part_of, split_ref
 from core.model.edits import add, change_point, fresh_id, put
 from core.model.links import items, parts_of, point_refs
 from core.motion import FourBar, Overrun, Structure, Turn, four_bars, travel
 from core.units import show_length
+from core.wording import listed
 
 #: Below this transmission angle a linkage pushes badly: 40° is the textbook limit (R. L.
 #: Norton, Design of Machinery, on transmission angles; from memory).

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from grown import KINDS, grown, moved
+from grown import layered, moved
 from msgspec.structs import replace
 
 from core.effort import effort, hand
@@ -23,12 +23,7 @@ def sketches(count: int = 12) -> Iterator[tuple[int, Sketch]]:
     """Grown mechanisms in up to five layers; a part is locked to a fresh one on its pin."""
     for seed in range(count):
         rng = np.random.default_rng(2000 + seed)
-        kinds = [str(kind) for kind in rng.choice(list(KINDS), rng.integers(1, 4))]
-        sketch = grown(kinds, seed)
-        parts = tuple(replace(part, layer=int(rng.integers(0, 5)),
-                              thickness_mm=float(rng.uniform(3, 12)))
-                      for part in sketch.parts)
-        sketch = replace(sketch, parts=parts)
+        sketch = layered(rng, seed)
         pin = sketch.pins[int(rng.integers(len(sketch.pins)))]
         part = sketch.part(part_of(pin.at[-1]))
         if not part.fixed:

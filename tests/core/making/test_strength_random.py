@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 import numpy as np
 import pytest
-from grown import KINDS, grown, moved
+from grown import layered, moved
 from msgspec.structs import replace
 
 from core.effort import effort
@@ -21,16 +21,12 @@ def sketches(count: int = 14) -> Iterator[tuple[int, Sketch]]:
     """Grown mechanisms in up to five layers, a force on one of their parts."""
     for seed in range(count):
         rng = np.random.default_rng(1000 + seed)
-        kinds = [str(kind) for kind in rng.choice(list(KINDS), rng.integers(1, 4))]
-        sketch = grown(kinds, seed)
-        parts = tuple(replace(part, layer=int(rng.integers(0, 5)),
-                              thickness_mm=float(rng.uniform(3, 12)))
-                      for part in sketch.parts)
-        last = parts[-1]
+        sketch = layered(rng, seed)
+        last = sketch.parts[-1]
         load = Force(id="pull on it", at=f"{last.id}.{last.points[0].id}",
                      fx_n=float(rng.normal(0, 5)), fy_n=float(rng.normal(0, 5)),
                      turns_with_part=True)
-        yield seed, replace(sketch, parts=parts, forces=(load,))
+        yield seed, replace(sketch, forces=(load,))
 
 
 def checks(sketch: Sketch, friction: bool = False) -> dict[tuple[str, str], Check]:
