@@ -35,15 +35,22 @@ def _flag(lane: Lane, study: Study, deg: Floats,
                                   deg[0], deg[0] + whole))
 
 
-def _backwards(lane: Lane, study: Study, deg: Floats, low: Floats,
-               high: Floats) -> tuple[float, ...]:
-    """The dashed curve of a lane; the values its range has to hold besides."""
+def _torque_unit(study: Study) -> float:
+    """N·mm in one of the unit torques of the sketch are shown in: 1 N·m or 1 lbf·in."""
+    return units.NMM_PER_LBF_IN if study.sketch.units == "in" else 1000.0
+
+
+def _backwards(lane: Lane, deg: Floats,
+               back: tuple[Floats, Floats] | None) -> tuple[float, ...]:
+    """The dashed curve of a lane, least and most, (N,) each in its unit; None: not known yet.
+    Returns the values its range has to hold besides."""
     if not isinstance(lane, BothWaysLane):
         return ()
-    if not lane.both_ways or study.states is None:
+    if not lane.both_ways or back is None:
         nothing = np.empty(0)
         lane.set_back(nothing, nothing, nothing)
         return ()
+    low, high = back
     lane.set_back(deg, low, high)
     return (*spread(low), *spread(high))
 
@@ -54,16 +61,13 @@ def torque(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     if effort is None:
         lane.clear(NO_CRANK)
         return
-    shown = study.sketch.units
-    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    shown, one = study.sketch.units, _torque_unit(study)
     plain, low, high = (np.asarray(a) / one for a in
                         (effort.torque_nmm, effort.torque_low_nmm, effort.torque_high_nmm))
     lane.set_text(partial(in_units, units.show_torque, one, shown))
     lane.band.set_data(deg, np.minimum(low, high), np.maximum(low, high))
-    nothing = np.full(deg.size, np.nan)
-    back = (nothing, nothing) if states is None else (
-        states.back_low_nmm / one, states.back_high_nmm / one)
-    wider = _backwards(lane, study, deg, *back)
+    wider = _backwards(lane, deg, None if states is None else (
+        states.back_low_nmm / one, states.back_high_nmm / one))
     lane.set_data(deg, plain, keep=(0.0, *spread(low), *spread(high), *wider))
     _flag(lane, study, deg, effort.runaway)
     words = f"peak {units.show_torque(effort.peak_nmm, shown)}"
@@ -76,8 +80,7 @@ def causes(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     if effort is None or not isinstance(lane, CausesLane):
         lane.clear(NO_CRANK)
         return
-    shown = study.sketch.units
-    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    shown, one = study.sketch.units, _torque_unit(study)
     least, most = effort.friction_nmm
     every = {**effort.shares, "friction": least, "more friction": most - least}
     size = max(float(np.nanmax(np.abs(each), initial=0.0)) for each in every.values())
@@ -117,10 +120,8 @@ def push(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
                         (hand.plain_n, hand.force_low_n, hand.force_high_n))
     lane.set_text(partial(in_units, units.show_force, one, shown))
     lane.band.set_data(deg, np.fmin(low, high), np.fmax(low, high))
-    nothing = np.full(deg.size, np.nan)
-    back = (nothing, nothing) if states is None else (
-        states.back_hand.low_n / one, states.back_hand.high_n / one)
-    wider = _backwards(lane, study, deg, *back)
+    wider = _backwards(lane, deg, None if states is None else (
+        states.back_hand.low_n / one, states.back_hand.high_n / one))
     limit = hand.limit_n / one
     lane.level.setPos(limit)
     lane.level.setVisible(True)
@@ -144,8 +145,7 @@ def stay(lane: Lane, study: Study, session: Session, deg: Floats) -> None:
     if states is None:
         lane.clear(NO_CRANK if study.effort is None else "")
         return
-    shown = study.sketch.units
-    one = units.NMM_PER_LBF_IN if shown == "in" else 1000.0
+    shown, one = study.sketch.units, _torque_unit(study)
     low, high = states.spare_low_nmm / one, states.spare_high_nmm / one
     lane.set_text(partial(in_units, units.show_torque, one, shown))
     lane.band.set_data(deg, low, high)
