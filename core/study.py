@@ -249,6 +249,7 @@ def turn_table(study: Study) -> tuple[tuple[str, ...], Floats]:
 def _finding(one: Finding) -> dict[str, Any]:
     return {
         "code": one.code, "grade": one.grade, "text": one.text, "parts": list(one.parts),
+        "joints": list(one.joints),
         "crank_deg": None if one.crank_deg is None else _plain(one.crank_deg),
         "value": _plain(one.value), "limit": _plain(one.limit), "unit": one.unit,
         "source": one.source, "mend": one.mend,

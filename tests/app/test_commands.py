@@ -128,8 +128,9 @@ def test_check_tells_findings_and_says_so_by_its_exit_code(
     assert list(about) == ["title", "mobility", "crank_turns", "goes_round", "limits",
                            "findings", "torque", "hand", "standing", "strength", "locks",
                            "gaps", "pinches", "wanted", "error"]
-    assert list(about["findings"][0]) == ["code", "grade", "text", "parts", "crank_deg",
-                                          "value", "limit", "unit", "source", "mend"]
+    assert list(about["findings"][0]) == ["code", "grade", "text", "parts", "joints",
+                                          "crank_deg", "value", "limit", "unit", "source",
+                                          "mend"]
     assert {"peak_nm", "peak_at_deg", "least_nm", "runaway"} <= set(about["torque"])
     assert list(about["gaps"][0]) == ["a", "b", "layer", "smallest_mm", "crank_deg"]
     assert len(text.splitlines()) == len(about["findings"])

@@ -156,8 +156,9 @@ def test_the_report_has_the_documented_keys_and_plain_numbers() -> None:
     assert about["goes_round"] is True
     assert about["mobility"] == 1
     (over,) = [one for one in about["findings"] if one["code"] == "overrun"]
-    assert list(over) == ["code", "grade", "text", "parts", "crank_deg", "value", "limit",
-                          "unit", "source", "mend"]
+    assert list(over) == ["code", "grade", "text", "parts", "joints", "crank_deg", "value",
+                          "limit", "unit", "source", "mend"]
+    assert over["joints"]
     assert set(about["torque"]) >= {"peak_nm", "peak_at_deg", "least_nm", "runaway"}
     json.dumps(about, allow_nan=False)
 
