@@ -75,6 +75,9 @@ def refresh_rows(legs: int, target_ms: float) -> Iterator[Row]:
     yield Row(f"refresh, {name}: sum", sum(parts.values()) * 1e3, "ms", target_ms)
     whole = seconds(lambda: study(next(drag), steps=STEPS, warm=turn, refine=False))
     yield Row(f"refresh, {name}: with findings, as the window asks", whole * 1e3, "ms")
+    # Longer than a drag's: fewer calls say as much.
+    rest = seconds(lambda: study(next(drag), steps=STEPS, warm=turn), least=3)
+    yield Row(f"refresh, {name}: when the hand rests", rest * 1e3, "ms")
 
 
 def solving_rows() -> Iterator[Row]:

@@ -123,9 +123,12 @@ def layers_of(sketch: Sketch) -> dict[str, int]:
 
 def spans(bodies: tuple[Body, ...], layers: Mapping[str, int]) -> NDArray[np.intp]:
     """Lowest and highest layer of every body, (2, B), when parts lie in these layers."""
-    reach = [[layers[part] for part in body.parts] for body in bodies]
-    return np.array([[min(stack) for stack in reach], [max(stack) for stack in reach]],
-                    dtype=np.intp)
+    if not bodies:
+        return np.empty((2, 0), dtype=np.intp)
+    stack = np.array([layers[part] for body in bodies for part in body.parts], dtype=np.intp)
+    ends = np.cumsum([len(body.parts) for body in bodies])
+    first = np.concatenate([[0], ends[:-1]])
+    return np.array([np.minimum.reduceat(stack, first), np.maximum.reduceat(stack, first)])
 
 
 def rigid_groups(sketch: Sketch) -> dict[str, int]:
