@@ -14,7 +14,7 @@ from core.files.raw import parse, read_bytes
 from core.files.shape import shaped
 from core.files.write import plain
 from core.model.numbers import wrong_numbers
-from core.model.own import own_problems
+from core.model.own_materials import own_problems
 from core.model.sketch import Sketch
 from core.model.stuff import OwnMaterial
 

@@ -12,7 +12,7 @@ from core.model.joints import Belt, Mesh
 from core.model.links import items, point_refs
 from core.model.loads import Drive
 from core.model.outline import Plate, Polygon
-from core.model.own import own_problems
+from core.model.own_materials import own_problems
 from core.model.parts import Part, Point
 from core.model.problem import Problem, quoted
 from core.model.refs import part_of

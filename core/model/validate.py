@@ -19,7 +19,7 @@ from core.model.joints import Pin
 from core.model.links import PART_FIELDS, PIN_FIELDS, POINT_FIELDS, UNATTACHED, items, wishes
 from core.model.numbers import wrong_numbers
 from core.model.outline import Bar, Disc, Plate
-from core.model.own import own_problems
+from core.model.own_materials import own_problems
 from core.model.parts import Part
 from core.model.problem import Problem, nearest, quoted
 from core.model.refs import split_ref

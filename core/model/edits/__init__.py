@@ -19,7 +19,7 @@ from core.model.edits.basics import (
 )
 from core.model.edits.clipboard import copy_parts, paste
 from core.model.edits.detaching import detached, unattached
-from core.model.edits.holding import (
+from core.model.edits.handle import (
     add_step,
     change_step,
     remove_step,

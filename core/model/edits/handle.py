@@ -1,4 +1,4 @@
-"""What the hand holds: the handle, and the steps between it and the crank."""
+"""Edits of what the hand holds: the handle, and the steps between it and the crank."""
 
 from __future__ import annotations
 
