@@ -10,6 +10,7 @@ from app import demos
 from app.panels.locks import LockWindow
 from app.panels.locks.model import COLUMNS, HOLD, OPTION, SO
 from core.files import loads
+from core.model.edits import get, remove
 
 
 @pytest.fixture
@@ -122,3 +123,12 @@ def test_rows_of_a_lock_and_of_a_pin_say_size_and_ring(window, session) -> None:
     assert field.row.read(session.committed, "cranks") is None
     session.select([("pin", "crankshaft")])
     assert "DIN" in window.particulars.field("ring").box.text()
+
+
+def test_a_crank_that_is_taken_out_leaves_nothing_to_choose(locks, session, qtbot) -> None:
+    parts = get(session.committed, "cranks").parts
+    session.commit("Delete", remove(session.committed, parts))
+    qtbot.waitUntil(lambda: session.finished_study() is not None, timeout=20_000)
+    qtbot.waitUntil(lambda: not locks.which.count(), timeout=20_000)
+    assert not locks.take_button.isEnabled()
+    assert locks.head.text().startswith("Nothing is fast on a shaft here")

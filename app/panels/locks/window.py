@@ -160,6 +160,7 @@ class LockWindow(AsideWindow):
             return
         locks = self._locks
         if locks is None:
+            self.which.clear()
             self._blank()
             return
         names = list(dict.fromkeys(hold.lock or hold.part for hold in locks.holds if hold.part))
@@ -182,6 +183,7 @@ class LockWindow(AsideWindow):
     def _blank(self) -> None:
         self._advice = self._asked = None
         self.options.show((), self._session.sketch.units)
+        self.take_button.setText("Hold it so")
         self.head.setText(
             "Nothing is fast on a shaft here, or the crank does not go round yet: lock parts on"
             " a pin first.")
