@@ -44,7 +44,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
                         "fixed pivot a weight may be on a tail added to a part; 0: no tails "
                         "(default: as far as the part itself reaches)")
     parser.add_argument("--heaviest", type=_mass, metavar="MASS",
-                        help="the heaviest single weight, such as 80g (default 250 g)")
+                        help="the heaviest single weight, such as 80g (default 250 g, more "
+                        "for a heavy machine)")
     parser.add_argument("--no-weights", action="store_true", help="no weights")
     parser.add_argument("--springs", choices=("both", "straight", "torsion", "no"),
                         default="both", help="which springs may be used (default both)")

@@ -21,15 +21,17 @@ def placed_clear(ground: Ground, placed: Iterable[Placed]) -> tuple[list[Placed]
     of parts whose tail or piece meets something on whichever side.
 
     Measured at the steps of the coarse turn, mirror images too; whatever came as near
-    before does not count.
+    before does not count. Each is looked at beside the others.
     """
-    found, bad = [], []
-    for each in placed:
+    found, bad, every = [], [], list(placed)
+    for each in every:
         name = each.site.part.id
-        if each.on_tail and _tail_meets(ground, each):
+        rest = weighted(ground.sketch, [other for other in every if other is not each])
+        if each.on_tail and _tail_meets(ground, rest, each):
             bad.append(name)
         elif each.piece.sticks_out_mm > 0.0:
-            side = next((side for side in (1, -1) if not _out_meets(ground, each, side)), 0)
+            side = next((side for side in (1, -1)
+                         if not _out_meets(ground, rest, each, side)), 0)
             if side == 0:
                 bad.append(name)
             found.append(but(each, side=side))
@@ -38,11 +40,11 @@ def placed_clear(ground: Ground, placed: Iterable[Placed]) -> tuple[list[Placed]
     return found, bad
 
 
-def _tail_meets(ground: Ground, each: Placed) -> bool:
+def _tail_meets(ground: Ground, rest: Sketch, each: Placed) -> bool:
     names = [name for name, _ in ground.images(each.site.part.id)]
-    after = weighted(ground.sketch, [each])
-    was = _near(ground, ground.sketch, names)
-    return any(mm < was.get(pair, ground.sketch.gap_mm) - 1e-6
+    after = weighted(rest, [each])
+    was = _near(ground, rest, names)
+    return any(mm < was.get(pair, rest.gap_mm) - 1e-6
                for pair, mm in _near(ground, after, names).items())
 
 
@@ -54,10 +56,9 @@ def _near(ground: Ground, sketch: Sketch, names: list[str]) -> dict[tuple[str, s
             if gap.smallest_mm < sketch.gap_mm and {gap.a, gap.b} & set(names)}
 
 
-def _out_meets(ground: Ground, each: Placed, side: int) -> bool:
+def _out_meets(ground: Ground, sketch: Sketch, each: Placed, side: int) -> bool:
     """Whether the piece meets something in the layers it stands into on one side (±1 layer
     by layer)."""
-    sketch = ground.sketch
     for name, carry in ground.images(each.site.part.id):
         part, place = sketch.part(name), carried(carry, each.place)
         for layer in _layers(sketch, part, each.piece.sticks_out_mm, side):

@@ -17,6 +17,7 @@ import numpy as np
 from core.model import Sketch
 from core.motion.turn import Floats
 from core.pleasant.anchors import Stretch
+from core.pleasant.fitting import fitted
 from core.pleasant.ground import Ground
 from core.pleasant.model import Model, Placed, weighted
 from core.pleasant.options import Aim, Options, SpringRules, WeightRules
@@ -100,7 +101,7 @@ def joint(ground: Ground, options: Options, go_on: GoOn) -> Joint | None:
     Altogether there are no more pieces than the larger of ``weights.most`` and
     ``springs.most``, and of each kind no more than its own.
     """
-    aim, rules, coarse = options.wanted, options.weights, ground.coarse
+    aim, rules, coarse = options.wanted, fitted(ground, options.weights), ground.coarse
     most = max(rules.most, options.springs.most)
     springs = replace(options.springs, most=min(options.springs.most, most - 1))
     every = sites_of(coarse, rules, go_on, rules.reach_mm is None or rules.reach_mm > 0.0)
@@ -169,7 +170,7 @@ def combine(ground: Ground, options: Options, go_on: GoOn) -> Combined | None:
     found = joint(ground, options, go_on)
     if found is None or not go_on(0.4):
         return None
-    aim, rules = options.wanted, options.weights
+    aim, rules = options.wanted, fitted(ground, options.weights)
     beside = ground.loaded(weighted(ground.sketch, found.weights))
     made = wind(beside, found.hooks, aim, options.springs, go_on)
     if not made or not go_on(0.5):

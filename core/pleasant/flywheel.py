@@ -32,6 +32,9 @@ from core.units import KG_PER_POUND, MM_PER_INCH, show_length, show_mass, show_t
 
 #: kg·mm² of 1 N·mm·s²: 1 N·mm = 1e3 kg·mm²/s².
 _KGMM2 = 1e3
+#: A wheel whose weight multiplies the peak torque by more than this, by friction alone, is
+#: not worth its evenness (common practice, no source).
+_DEAR = 2.0
 #: A mean torque below this share of the peak is none.
 _NOTHING = 1e-3
 
@@ -115,6 +118,11 @@ def flywheel_proposals(ground: Ground, options: Options,
     sketch, layer = made
     after = ground_of(solve_turn(sketch, steps=ground.turn.crank_rad.size
                                  // ground.turn.crank_turns)).before
+    if after.peak_high_nmm > _DEAR * ground.before.peak_high_nmm:
+        return [Declined("flywheel", energy + (
+            ". The friction its weight adds costs more than an even pace is worth: at most"
+            f" {show_torque(after.peak_high_nmm, units)} instead of"
+            f" {show_torque(ground.before.peak_high_nmm, units)}."))]
     then = found.fluctuation(kg * wide**2 / 8.0)
     heavier = "" if after.peak_high_nmm <= 1.01 * ground.before.peak_high_nmm else (
         ", but for the friction its weight adds: at most"

@@ -35,6 +35,10 @@ AIMS: dict[str, Aim] = {
 }
 
 
+#: The heaviest and the tallest single weight of a light machine.
+USUAL_KG, USUAL_TALL_MM = 0.25, 18.0
+
+
 @dataclass(frozen=True)
 class OwnMass:
     """Something the user has: a coin, a bearing ball; kg, mm, as measured by the user."""
@@ -53,18 +57,20 @@ class WeightRules:
     outline, `margin_mm` of wood stays round the weight, towards the edge and the bores.
     `reach_mm`: a part with a fixed pivot may also get a tail, the weight at most so far
     from that pivot; None: as far as the part itself reaches; 0: no tails.
-    `most`: how many weights; `most_kg`: the heaviest single one.
+    `most`: how many weights; `most_kg`: the heaviest single one; None: 0.25, and more for a
+    heavy machine (see :func:`core.pleasant.fitting.fitted`).
     `sheets`: (material id, thickness mm) of discs that can be cut and let in; `rods`:
     (material id, diameter mm) of rods that can be cut to length; `washers`: names of
     ISO 7089 washers that can be bolted on; `own`: things the user has.
-    `tallest_mm`: how thick a stack of washers or a piece of rod may be. `each`: (part id,
+    `tallest_mm`: how thick a stack of washers or a piece of rod may be; None: 18, and more
+    where weights may be heavier. `each`: (part id,
     reach mm, heaviest kg) of parts with a reach or a heaviest weight of their own; None: as
     for all.
     """
 
     parts: tuple[str, ...] = ()
     most: int = 2
-    most_kg: float = 0.25
+    most_kg: float | None = None
     margin_mm: float = 3.0
     reach_mm: float | None = None
     sheets: tuple[tuple[str, float], ...] = (("steel", 3.0), ("steel", 6.0), ("brass", 6.0))
@@ -72,8 +78,18 @@ class WeightRules:
                                            ("steel", 40.0), ("steel", 60.0))
     washers: tuple[str, ...] = ("M5", "M6", "M8", "M10", "M12", "M16")
     own: tuple[OwnMass, ...] = ()
-    tallest_mm: float = 18.0
+    tallest_mm: float | None = None
     each: tuple[tuple[str, float | None, float | None], ...] = ()
+
+    @property
+    def heaviest_kg(self) -> float:
+        """The heaviest single weight, kg."""
+        return USUAL_KG if self.most_kg is None else self.most_kg
+
+    @property
+    def height_mm(self) -> float:
+        """The tallest piece, mm."""
+        return USUAL_TALL_MM if self.tallest_mm is None else self.tallest_mm
 
     def of(self, part_id: str) -> WeightRules:
         """The rules for one part."""

@@ -125,7 +125,7 @@ def _outer(model: Model, where: Site, rules: WeightRules) -> list[_Spot]:
         grown = where.reach_mm / math.cos(math.pi / _ROUND)
         ring = where.pivot + grown * np.exp(2j * np.pi * np.arange(_ROUND) / _ROUND)
         most = _widest(model, where, rules)
-        found.append(_Spot(ring, rules.most_kg + _tail_kg(model, where, most), most))
+        found.append(_Spot(ring, rules.heaviest_kg + _tail_kg(model, where, most), most))
     return found
 
 
@@ -133,7 +133,7 @@ def _widest(model: Model, where: Site, rules: WeightRules) -> float:
     """Diameter of the widest piece the rules could lead to, mm."""
     own = model.ground.sketch.materials
     wood = material_of(own, where.part.material).density_kg_m3
-    discs = [2.0 * math.sqrt(rules.most_kg / (math.pi * thick * 1e-9 * max(
+    discs = [2.0 * math.sqrt(rules.heaviest_kg / (math.pi * thick * 1e-9 * max(
         material_of(own, name).density_kg_m3 - wood, 100.0))) for name, thick in rules.sheets]
     return max([2.0 * LEAST_RADIUS, 35.0, *discs, *(wide for _, wide in rules.rods),
                 *(each.diameter_mm for each in rules.own)])

@@ -28,9 +28,9 @@ class Site:
 
     `places` (K,) complex mm, drawn pose: candidates; `radius_mm` (K,) of the largest round
     weight each has room for; `on_tail` (K,) whether it lies on a tail to be added.
-    `flush`: nothing may stand out of the sheet. A tail springs from `pivot`, at most
-    `reach_mm` long; `bores` and `wood` are what must be kept clear of and stayed within, by
-    `margin_mm`.
+    `flush`: nothing may stand out of the sheet; nothing may be wider than `widest_mm`. A tail
+    springs from `pivot`, at most `reach_mm` long; `bores` and `wood` are what must be kept
+    clear of and stayed within, by `margin_mm`.
     """
 
     part: Part
@@ -43,6 +43,7 @@ class Site:
     pivot: complex | None
     reach_mm: float
     flush: bool = False
+    widest_mm: float = math.inf
 
     def room(self, place: complex) -> float:
         """Radius of the largest round weight that may sit at a place within the outline,
@@ -50,16 +51,16 @@ class Site:
         at = shapely.Point(place.real, place.imag)
         edge = shapely.distance(at, self.wood.boundary)
         inside = edge if self.wood.contains(at) else -edge
-        return float(min(inside, *(b.distance(at) for b in self.bores), math.inf)
-                     - self.margin_mm)
+        free = min(inside, *(b.distance(at) for b in self.bores), math.inf) - self.margin_mm
+        return float(min(free, self.widest_mm / 2.0))
 
     def tail_room(self, place: complex) -> float:
         """The same on a tail: only pivot, reach and bores count."""
         if self.pivot is None or abs(place - self.pivot) > self.reach_mm + 1e-9:
             return -1.0
         at = shapely.Point(place.real, place.imag)
-        return float(min((b.distance(at) for b in self.bores), default=math.inf)
-                     - self.margin_mm)
+        free = min((b.distance(at) for b in self.bores), default=math.inf) - self.margin_mm
+        return float(min(free, self.widest_mm / 2.0))
 
 
 def site(sketch: Sketch, part_id: str, rules: WeightRules) -> Site | None:

@@ -18,7 +18,7 @@ _BUDGET = 90
 def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[State]],
              value: Callable[[Sequence[State]], float], steps: Sequence[float],
              go_on: Callable[[float], bool],
-             may: Callable[[State], bool] = lambda _: True) -> list[State]:
+             may: Callable[[Sequence[State]], bool] = lambda _: True) -> list[State]:
     """The state after a descent one thing at a time; the first move that helps is taken.
 
     `moves` gives what may become of one thing at a step, `value` what is made small; `may`
@@ -37,7 +37,7 @@ def polished(state: Sequence[State], moves: Callable[[State, float], Sequence[St
                         return kept
                     trial = [*kept[:k], other, *kept[k + 1:]]
                     found, left = value(trial), left - 1
-                    if found < best * (1.0 - 1e-6) and may(other):
+                    if found < best * (1.0 - 1e-6) and may(trial):
                         best, kept, moved = found, trial, True
                         break
     return kept

@@ -57,7 +57,8 @@ def rounded(model: Model, sites: list[Site],
         if not go_on(0.7):
             break
         model = model.about(weighted(ground.sketch, state))
-    return _fewest(model, [_snapped(model, state, k, aim) for k in range(len(state))], aim)
+    snapped = [_snapped(model, state, k, aim) for k in range(len(state))]
+    return tuple(_fewest(lambda trial: model.value(aim, trial), snapped))
 
 
 def finished(model: Model, placed: Sequence[Placed], aim: Aim, rules: WeightRules,
@@ -72,10 +73,12 @@ def finished(model: Model, placed: Sequence[Placed], aim: Aim, rules: WeightRule
             tries = _other_pieces(model, each, rules) + tries
         return [one for one in tries if one.allowed()]
 
-    return tuple(polished(
-        placed, moves,
-        lambda trial: ground.lanes(weighted(ground.sketch, trial)).value(aim), _STEPS[2:],
-        go_on, lambda each: not placed_clear(ground, [each])[1]))
+    def value(trial: Sequence[Placed]) -> float:
+        return ground.lanes(weighted(ground.sketch, trial)).value(aim)
+
+    last = polished(placed, moves, value, _STEPS[2:], go_on,
+                    lambda trial: not placed_clear(ground, trial)[1])
+    return tuple(_fewest(value, last) or last)
 
 
 def _starts(model: Model, where: Site, kg: float, place: complex, amounts: Floats,
@@ -165,13 +168,14 @@ def _nudged(each: Placed, step: float) -> list[Placed]:
     return [replace(each, place=each.place + step * way) for way in ways]
 
 
-def _fewest(model: Model, state: list[Placed], aim: Aim) -> tuple[Placed, ...]:
+def _fewest(value_of: Callable[[Sequence[Placed]], float],
+            state: Sequence[Placed]) -> list[Placed]:
     """Without those that hardly help: few parts beat many."""
-    value, nothing = model.value(aim, state), model.value(aim, ())
+    value, nothing = value_of(state), value_of(())
     kept = list(state)
-    for each in list(state):
+    for each in state:
         fewer = [one for one in kept if one is not each]
-        if model.value(aim, fewer) <= value + 0.01 * max(nothing - value, 0.0):
+        if value_of(fewer) <= value + 0.01 * max(nothing - value, 0.0):
             kept = fewer
-            value = model.value(aim, kept)
-    return tuple(kept)
+            value = value_of(kept)
+    return kept

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from core.pleasant.fitting import fitted
 from core.pleasant.ground import Ground
 from core.pleasant.model import Placed, weighted
 from core.pleasant.options import Options
@@ -22,7 +23,7 @@ def weight_proposals(ground: Ground, options: Options,
                      go_on: Callable[[float], bool]) -> list[Proposal | Declined]:
     """Weights within the outlines, and weights on tails where that is better."""
     found: list[Proposal | Declined] = []
-    aim, rules = options.wanted, options.weights
+    aim, rules = options.wanted, fitted(ground, options.weights)
     best = ground.before.value(aim) * (1.0 - WORTH)
     for tails in (False, True) if rules.reach_mm is None or rules.reach_mm > 0.0 else (False,):
         weighed = weigh(ground, aim, rules, tails=tails, go_on=go_on)
@@ -54,11 +55,24 @@ def _proposal(ground: Ground, options: Options, weighed: Weighed) -> Proposal:
     words = [placed_words(ground, each) for each in weighed.placed]
     words.append(compared(ground, aim, optimum.value, optimum.bound, after))
     if optimum.value - optimum.bound > _ROOM * ground.before.value(aim, friction=False):
-        words.append("What keeps it above that bound is mostly room: taller pieces, wider"
-                     " wood, longer tails or free layers beside it would win some of it.")
+        words.append(_kept_by(ground, options, weighed))
     words.append(f"It costs {mass(kg, ground)} more to carry round.")
     return proposed(ground, aim, "weights", f"{title}: {listed(names)}", words, sketch, names,
                     plain=optimum.value, bound=optimum.bound)
+
+
+def _kept_by(ground: Ground, options: Options, weighed: Weighed) -> str:
+    """What keeps the weights from the bound: that they may not be heavier, or room."""
+    rules = fitted(ground, options.weights)
+    full = [each.site.part.id for each in weighed.placed
+            if each.piece.kg >= 0.93 * rules.of(each.site.part.id).heaviest_kg]
+    if full:
+        return (f"What keeps it above that bound is how heavy a single weight may be on"
+                f" {listed(full)}, or room: allow heavier pieces, wider wood, longer tails or"
+                " free layers beside it.")
+    return ("What keeps it above that bound is room, not mass: pieces taller than"
+            f" {show_length(rules.height_mm, ground.sketch.units)}, wider wood, longer tails"
+            " or free layers beside it would win some of it.")
 
 
 def placed_words(ground: Ground, each: Placed) -> str:

@@ -68,7 +68,7 @@ def pieces(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
         sizes = [piece for piece in kind if not (flush and piece.sticks_out_mm)]
         near = sorted(sizes, key=lambda piece: abs(piece.kg - kg))[:2]
         found += near
-    found = [piece for piece in found if 0.0 < piece.kg <= rules.most_kg]
+    found = [piece for piece in found if 0.0 < piece.kg <= rules.heaviest_kg]
     found.sort(key=lambda piece: (round(abs(piece.kg - kg), 7), piece.sticks_out_mm))
     return found
 
@@ -76,7 +76,7 @@ def pieces(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
 def heaviest(sketch: Sketch, part: Part, rules: WeightRules, room_mm: float,
              flush: bool = False) -> float:
     """The heaviest piece that fits in a circle of radius `room_mm`, kg; 0 for none."""
-    return min(rules.most_kg, max(
+    return min(rules.heaviest_kg, max(
         (piece.kg for kind in _kinds(sketch, part, rules, room_mm) for piece in kind
          if not (flush and piece.sticks_out_mm)), default=0.0))
 
@@ -90,12 +90,12 @@ def _kinds(sketch: Sketch, part: Part, rules: WeightRules,
             yield _discs(sketch, name, thick, wood, room_mm)
     for name, wide in rules.rods:
         if wide / 2.0 <= room_mm:
-            yield _rods(sketch, name, wide, wood, deep, rules.tallest_mm)
+            yield _rods(sketch, name, wide, wood, deep, rules.height_mm)
     for size in rules.washers:
         if max(WASHERS[size][1], NUTS[size][0] * 2.0 / math.sqrt(3.0)) / 2.0 <= room_mm:
-            yield _washers(size, wood, deep, rules.tallest_mm)
+            yield _washers(size, wood, deep, rules.height_mm)
     for own in rules.own:
-        if own.diameter_mm / 2.0 <= room_mm and own.thickness_mm <= rules.tallest_mm:
+        if own.diameter_mm / 2.0 <= room_mm and own.thickness_mm <= rules.height_mm:
             gone = math.pi / 4.0 * own.diameter_mm**2 * min(own.thickness_mm, deep) * wood
             yield iter([Piece(own.kg - gone, own.diameter_mm, own.thickness_mm, own.name,
                               max(own.thickness_mm - deep, 0.0))])

@@ -24,6 +24,7 @@ from core.pleasant.places import Site, site
 from core.pleasant.programme import Offer, Optimum, solve
 from core.pleasant.rounding import ROUNDS, GoOn, finished, rounded
 from core.pleasant.stock import Piece, heaviest
+from core.pleasant.taming import harmless, shortened, tamed
 
 #: Weights below this are not worth a bore, kg.
 LEAST_KG = 0.0005
@@ -35,6 +36,8 @@ _NO_INERTIA = 0.02
 _MOST_PLACES = 40
 #: How often weights that meet something are found anew.
 _TRIES = 10
+#: So often one part's weights are made smaller before they must stay in the wood, flush.
+_TAMES = 3
 
 
 @dataclass(frozen=True)
@@ -51,32 +54,53 @@ def weigh(ground: Ground, aim: Aim, rules: WeightRules, *, tails: bool,
     """The best weights; None when no part has room for one or none helps. Without `prove`
     the bound is that of the candidate places alone.
 
-    A tail or a piece that meets what moves past it is made shorter or flush, and all is
-    found anew. Raises SketchError for an unknown material of sheet or rod.
+    A tail or a piece that meets what moves past it is made shorter, narrower or flush, and
+    all is found anew. Raises SketchError for an unknown material of sheet or rod.
     """
     every = sites_of(ground, rules, go_on, tails)
     sites, bound = every, -np.inf
     met: list[str] = []
+    coarse = Model.of(ground.coarse)
+    best: tuple[float, Weighed] | None = None
     for at in range(_TRIES):
         found = _weighed(ground, aim, rules, sites, go_on)
         if found is None:
-            return None
+            break
         if at == 0 and not prove:
             bound = found.optimum.bound
         elif at == 0:
             bound = proved(Model.of(ground), every, aim, rules)
             go_on(0.6)
         placed, bad = placed_clear(ground, found.placed)
-        if not bad:
-            optimum = replace(found.optimum, bound=min(found.optimum.value, bound))
-            last, _ = placed_clear(ground, finished(Model.of(ground.coarse), placed, aim,
-                                                    rules, go_on))  # on their clear side
-            return replace(found, placed=tuple(last), optimum=optimum)
         met += bad
-        sites = [better for each in sites if (better := _tamed(
-            each, found, each.part.id in bad,
-            at >= _TRIES - 2 or met.count(each.part.id) > 1)) is not None]
-    return None
+        for part_id in bad:
+            mine = next(each for each in found.placed if each.site.part.id == part_id)
+            k = next(k for k, each in enumerate(sites) if each.part.id == part_id)
+            again = at < _TRIES - 2 and met.count(part_id) <= _TAMES
+            better, other = tamed(ground, sites[k], mine, rules) if again else (
+                harmless(sites[k]), None)
+            sites = [*sites[:k], *([better] if better is not None else []), *sites[k + 1:]]
+            placed = [each for each in placed if each.site.part.id != part_id]
+            placed += [other] if other is not None else []
+        # What stands where something met it may be nearly as good, or better, than what
+        # is found anew.
+        if placed and not placed_clear(ground, placed)[1]:
+            value = _worth(coarse, placed, aim)
+            if best is None or value < best[0]:
+                best = (value, replace(found, placed=tuple(placed)))
+        if not bad:
+            break
+    if best is None:
+        return None
+    found = best[1]
+    last, _ = placed_clear(ground, finished(coarse, found.placed, aim, rules, go_on))
+    return replace(found, placed=tuple(last), optimum=replace(
+        found.optimum, bound=min(found.optimum.value, bound)))
+
+
+def _worth(model: Model, placed: Sequence[Placed], aim: Aim) -> float:
+    """The aim's value with weights, friction and all."""
+    return model.ground.lanes(weighted(model.ground.sketch, placed)).value(aim)
 
 
 def sites_of(ground: Ground, rules: WeightRules, go_on: GoOn, tails: bool) -> list[Site]:
@@ -86,7 +110,7 @@ def sites_of(ground: Ground, rules: WeightRules, go_on: GoOn, tails: bool) -> li
              and (there := site(ground.sketch, name, rules)) is not None]
     if tails:
         return every
-    return [short for each in every if (short := _shortened(each, 0.0)) is not None]
+    return [short for each in every if (short := shortened(each, 0.0)) is not None]
 
 
 def offers_of(ground: Ground, sites: list[Site],
@@ -96,20 +120,6 @@ def offers_of(ground: Ground, sites: list[Site],
     model = Model.of(ground)
     sites, caps = _worth_trying(model, sites, _caps(ground, sites, rules))
     return sites, [_offer(model, each, cap) for each, cap in zip(sites, caps, strict=True)]
-
-
-def _tamed(where: Site, found: Weighed, met: bool, wholly: bool) -> Site | None:
-    """A site whose weight `met` something, with a shorter tail or with flush pieces;
-    `wholly`: with no tail and flush pieces, which can meet nothing."""
-    if wholly:
-        short = _shortened(where, 0.0)
-        return None if short is None else replace(short, flush=True)
-    if not met:
-        return where
-    mine = next(each for each in found.placed if each.site.part.id == where.part.id)
-    if mine.piece.sticks_out_mm > 0.0 or where.pivot is None:
-        return replace(where, flush=True)
-    return _shortened(where, 0.7 * abs(mine.place - where.pivot))
 
 
 def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
@@ -135,17 +145,6 @@ def _weighed(ground: Ground, aim: Aim, rules: WeightRules, sites: list[Site],
     return Weighed(optimum, ideal, placed) if placed else None
 
 
-def _shortened(whole: Site, reach: float) -> Site | None:
-    """The site with tails no longer than `reach`; None when no place is left."""
-    keep = whole.on_tail == 0.0
-    if whole.pivot is not None:
-        keep = keep | (np.abs(whole.places - whole.pivot) <= reach)
-    if not keep.any():
-        return None
-    return replace(whole, places=whole.places[keep], radius_mm=whole.radius_mm[keep],
-                   on_tail=whole.on_tail[keep], reach_mm=reach)
-
-
 def _copies(ground: Ground, where: Site) -> int:
     return len(ground.images(where.part.id))
 
@@ -157,8 +156,8 @@ def _caps(ground: Ground, sites: Sequence[Site], rules: WeightRules) -> list[Flo
     for each in sites:
         caps, own = [], rules.of(each.part.id)
         for radius in each.radius_mm:
-            wide = min(int(2.0 * radius + 1e-6), _WIDEST_MM)
-            key = (each.part.material, each.part.thickness_mm, each.flush, own.most_kg,
+            wide = min(int(min(2.0 * radius, each.widest_mm) + 1e-6), _WIDEST_MM)
+            key = (each.part.material, each.part.thickness_mm, each.flush, own.heaviest_kg,
                    wide)
             if key not in known:
                 known[key] = heaviest(ground.sketch, each.part, own, wide / 2.0,

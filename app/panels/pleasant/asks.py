@@ -15,10 +15,10 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.pleasant.bearers import Bearers
+from app.panels.pleasant.bearers import MAYBE_MASS, Bearers
 from app.panels.pleasant.box import Box
 from app.panels.pleasant.stuff import StuffList
-from app.panels.quantities import MASS, MAYBE_ROOM, SIZE
+from app.panels.quantities import MAYBE_ROOM, SIZE
 from app.session import Session
 
 if TYPE_CHECKING:
@@ -73,8 +73,10 @@ class Asks(QWidget):
         self.reach_box.setToolTip("How far from its fixed pivot a weight may be, on a tail "
                                   "added to the part; 0: no tails; empty: as far as the part "
                                   "itself reaches")
-        self.heaviest_box = Box(MASS, 0.25, self)
-        self.heaviest_box.setToolTip("The heaviest single weight")
+        self.heaviest_box = Box(MAYBE_MASS, None, self)
+        self.heaviest_box.setPlaceholderText("as suits the machine")
+        self.heaviest_box.setToolTip("The heaviest single weight; empty: 250 g, and more for "
+                                     "a machine that is heavy to turn")
         self.stuff = StuffList(self._session, settings, self)
         self.springs_box = _switch("Springs from part to frame",
                                    "Extension springs hooked straight in", self)

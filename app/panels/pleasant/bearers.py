@@ -30,9 +30,9 @@ def _maybe_mass(text: str, units: str) -> float | None:
     return MASS.parse(text, units) if text.strip() else None
 
 
-_MAYBE_MASS = Quantity(_maybe_mass, lambda value, units: "" if value is None
+MAYBE_MASS = Quantity(_maybe_mass, lambda value, units: "" if value is None
                        else MASS.show(value, units))
-_KINDS = {REACH: MAYBE_ROOM, HEAVIEST: _MAYBE_MASS}
+_KINDS = {REACH: MAYBE_ROOM, HEAVIEST: MAYBE_MASS}
 
 
 class Bearers(QTableWidget):

@@ -182,6 +182,15 @@ def test_a_flywheel_is_proposed_where_it_helps_and_declined_with_a_number() -> N
     assert "rocks" in advise(rocks, Options(kinds=("flywheel",))).declined[0].words
 
 
+def test_a_flywheel_whose_friction_costs_more_than_it_evens_is_declined() -> None:
+    light = arm(torques=(Torque(id="brake", part="arm", torque_nmm=-20.0),), rpm=20.0,
+                friction=(0.3, 0.6))
+    large = FlywheelRules(largest_mm=1000.0, most_kg=100.0)
+    told = advise(light, Options(kinds=("flywheel",), flywheel=large))
+    assert not told.proposals
+    assert "friction its weight adds" in told.declined[0].words
+
+
 def test_a_crank_that_locks_is_refused_in_one_sentence() -> None:
     from core.errors import MotionError
 
