@@ -183,7 +183,7 @@ def test_a_flywheel_is_proposed_where_it_helps_and_declined_with_a_number() -> N
 
 
 def test_a_flywheel_whose_friction_costs_more_than_it_evens_is_declined() -> None:
-    light = arm(torques=(Torque(id="brake", part="arm", torque_nmm=-20.0),), rpm=20.0,
+    light = arm(torques=(Torque(id="brake", part="arm", torque_nmm=-20.0),), rpm=20.0, kg=0.01,
                 friction=(0.3, 0.6))
     large = FlywheelRules(largest_mm=1000.0, most_kg=100.0)
     told = advise(light, Options(kinds=("flywheel",), flywheel=large))
