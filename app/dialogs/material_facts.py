@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from core.making.strength.words import show_range
 from core.materials import Figure, Kind, Material, allowable, breaking, safety_number
 from core.materials.names import FIGURE_WORDS, STUFF_WORDS, TRUST_WORDS
 
@@ -21,11 +22,12 @@ def heading(material: Material) -> str:
     return " ".join(parts)
 
 
-def figure_rows(material: Material) -> list[Facts]:
+def figure_rows(material: Material, units: str = "mm") -> list[Facts]:
     """Figure, value, trust and source of everything that is known, and what may be built
-    on along the grain (plywood: 9 mm)."""
+    on along the grain (plywood: 9 mm). Where lengths are in inches stresses stand in psi
+    behind the figure of the table."""
     rows = [(FIGURE_WORDS.get(name, (name.replace("_", " "), ""))[0],
-             _value(figure, FIGURE_WORDS.get(name, ("", ""))[1]),
+             _value(figure, FIGURE_WORDS.get(name, ("", ""))[1], units),
              TRUST_WORDS[figure.trust], figure.source)
             for name, figure in material.figures.items()]
     number = safety_number(material.stuff)
@@ -33,7 +35,7 @@ def figure_rows(material: Material) -> list[Facts]:
                  number.source))
     for kind, words in _BEARS:
         may, breaks = allowable(material, kind, 9.0), breaking(material, kind, 9.0)
-        rows.append((f"to build on, {words}", _value(may, "MPa"),
+        rows.append((f"to build on, {words}", _value(may, "MPa", units),
                      TRUST_WORDS[breaks.trust], may.source))
     return [*rows, *_ply_rows(material)]
 
@@ -52,7 +54,10 @@ def _ply_rows(material: Material) -> list[Facts]:
     return rows
 
 
-def _value(figure: Figure, unit: str) -> str:
+def _value(figure: Figure, unit: str, units: str = "mm") -> str:
     low, high = f"{figure.low:.3g}", f"{figure.high:.3g}"
     number = low if low == high else f"{low} to {high}"
-    return f"{number} {unit}".strip()
+    times = {"MPa": 1.0, "GPa": 1000.0}.get(unit)
+    psi = "" if times is None or units != "in" else (
+        f" ({show_range(times * figure.low, times * figure.high, 'MPa', units)})")
+    return f"{number} {unit}{psi}".strip()

@@ -214,7 +214,7 @@ class MaterialsWindow(QDialog):
         self.title.setText(each.name[:1].upper() + each.name[1:])
         self.about.setText(heading(each))
         self.where.setText(self._whereabouts())
-        for row in figure_rows(each):
+        for row in figure_rows(each, self._session.committed.units):
             item = QTreeWidgetItem(self.figures, list(row))
             for column, text in enumerate(row):
                 item.setToolTip(column, text)

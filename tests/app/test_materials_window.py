@@ -74,6 +74,14 @@ def test_every_figure_has_value_trust_and_source_in_words(shown) -> None:
     assert "USDA Wood Handbook" in shown.source.text()
 
 
+def test_stresses_stand_in_psi_too_where_lengths_are_in_inches(window, shown) -> None:
+    window.session.commit("Inches", replace(window.session.committed, units="in"))
+    shown.choose("black-cherry")
+    assert rows(shown)["compression along the grain"].text(1) == "49 MPa (7110 psi)"
+    shown.choose("steel")
+    assert "psi)" in rows(shown)["elastic modulus"].text(1)
+
+
 def test_search_finds_by_name_kind_and_figure(shown) -> None:
     QTest.keyClicks(shown.search, "MAPLE")
     assert names(shown) == ["sugar maple"]
