@@ -136,7 +136,8 @@ _Command = Callable[[argparse.Namespace], int]
 COMMANDS: dict[str, tuple[str, _Arguments, _Command]] = {
     "demo": ("writes a demo, or lists them", _demo_arguments, headless.demo),
     "turn": ("solves the whole turn", _turn_arguments, headless.turn),
-    "check": ("looks for locks, rubbing, hard cranking", _check_arguments, headless.check),
+    "check": ("looks for locks, rubbing, hard cranking, what breaks, slips or pinches",
+              _check_arguments, headless.check),
     "sheets": ("writes the layout sheets as PDF", _sheets_arguments, headless.sheets),
     "fit": ("moves points until the motion is as wanted", fitting.arguments,
             fitting.command),
