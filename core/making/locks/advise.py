@@ -16,7 +16,7 @@ from core.making.locks.faces import FACES
 from core.making.locks.holds import Hold, pin_way
 from core.making.locks.words import named, to_do
 from core.model import Lock, Sketch, edits
-from core.units import show_length, show_torque
+from core.units import MM_PER_INCH, show_length, show_torque
 
 #: Kinds from the least trouble to the most (common practice, no source).
 BY_TROUBLE = (FACES, "glued", "pinned", "spring-pinned", "cottered", "screwed", "clamped",
@@ -26,6 +26,8 @@ _PIN_MOST, _SCREW_MOST = 0.4, 0.6
 #: Shafts and sheets that are tried when nothing fits, mm (common practice, no source).
 SHAFTS_MM = (4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 16.0)
 SHEETS_MM = (4.0, 6.5, 9.0, 12.0, 15.0, 18.0, 24.0)
+SHAFTS_IN, SHEETS_IN = (tuple(each * MM_PER_INCH / 16 for each in sixteenths)
+                        for sixteenths in ((3, 4, 5, 6, 8, 10), (2, 4, 6, 8, 10, 12, 16)))
 #: "good": holds in use and in a jam, and fits. "jam": fits, but may slip in a jam (or has
 #: little in hand). "room": would hold, but does not fit. "slips": fits, but may slip in use.
 Standing = Literal["good", "jam", "room", "slips", "neither"]
@@ -268,8 +270,10 @@ def _changes(locks: Locks, held: tuple[Hold, ...],
     sketch = locks.turn.sketch
     part, units = held[0].part, sketch.units
     now_thick = min(sketch.part(hold.part).thickness_mm for hold in held)
-    sheets = [size for size in SHEETS_MM if size > now_thick + 1e-9]
-    shafts = [size for size in SHAFTS_MM if size > held[0].rod.diameter_mm + 1e-9]
+    sold_shafts, sold_sheets = (SHAFTS_IN, SHEETS_IN) if units == "in" else (
+        SHAFTS_MM, SHEETS_MM)
+    sheets = [size for size in sold_sheets if size > now_thick + 1e-9]
+    shafts = [size for size in sold_shafts if size > held[0].rod.diameter_mm + 1e-9]
     told = False
     tries: Sequence[tuple[float | None, float | None]]
     for tries in ([(None, sheet) for sheet in sheets], [(shaft, None) for shaft in shafts],
@@ -288,8 +292,8 @@ def _changes(locks: Locks, held: tuple[Hold, ...],
         rest = ("The torque of that jam is an estimate near a dead point: take the nearest,"
                 " which holds while cranking." if near.worst.through.toggled and
                 near.use_safety[0] >= 1.0 else "Lessen the torque, or set the hand a limit.")
-        yield (f"Nothing known here does, on shafts up to {show_length(SHAFTS_MM[-1], units)}:"
-               f" nearest is {near.name}, which bears"
+        yield ("Nothing known here does, on shafts up to"
+               f" {show_length(sold_shafts[-1], units)}: nearest is {near.name}, which bears"
                f" {show_torque(near.worst.bears.low, units)} at least. {rest}")
 
 

@@ -345,6 +345,9 @@ def test_lengths_of_inch_sketches_are_told_in_inches() -> None:
     inches = edits.add(inches, "parts", disc("far", 300.0, 20.0, 2))
     for line in advise(worked(inches), "fast").changes:
         assert not re.search("[0-9] mm (more|thick|,)", line)
+    told = " ".join(advise(worked(inches), "fast").changes)
+    for size in re.findall("(?:shaft of|make [a-z]+) (.*?) in", told, re.IGNORECASE):
+        assert re.fullmatch("([0-9]+ )?[0-9]+(/[0-9]+)?", size), told  # sold so, no 0.315
 
 
 def test_faces_are_not_offered_on_the_shaft_that_the_hand_turns() -> None:
