@@ -34,6 +34,8 @@ _QUICK, _SURE = {"presolve": False, "maxiter": 3000}, {"maxiter": 3000}
 #: Choices of a few offers that are all tried, steps looked at meanwhile, and how near (as a
 #: share of the torque) to what all offers together reach counts as no worse.
 _MOST_CHOICES, _THIN, _NEAR = 60, 72, 0.002
+#: So much of the torque a bound over very many lanes may be below the best one.
+_LOOSE = 1e-3
 #: Steps of the turn that a bound over very many lanes looks at.
 _BOUND_STEPS = 120
 #: A bound tries all choices up to so many; else it lets all offers share the room.
@@ -301,7 +303,7 @@ def lower_bound(base: Floats, lanes: Floats, share: Floats, aim: Aim, most: floa
         # Σ share·x ≤ most allows amounts up to most/load: so much could each still win.
         missing = float(np.max(np.where(load > 0.0, worth * most / load, 0.0), initial=0.0))
         bound = max(bound, (value - missing) * unit)
-        if missing <= 1e-6:
+        if missing <= _LOOSE:
             break
         order = np.argsort(-worth * most / np.maximum(load, 1e-300), kind="stable")
         fresh = [k for k in order.tolist() if not chosen[k] and worth[k] > 0.0][:_FIRST]

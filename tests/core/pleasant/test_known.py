@@ -197,3 +197,25 @@ def test_a_crank_that_locks_is_refused_in_one_sentence() -> None:
     with pytest.raises(MotionError, match="the crank locks") as refused:
         advise(linkage_four_bar(100.0, 90.0, 60.0, 80.0, 70.0))
     assert refused.value.sentence().count(".") == 1
+
+
+def test_the_words_of_a_gear_step_are_those_of_hand_formulas() -> None:
+    """d_a = m (z + 2 + 2 x), a = m (z1 + z2) cos α / (2 cos α'), inv α' = inv α + 2 tan α
+    (x1 + x2) / (z1 + z2), push / (ratio · least efficiency) (textbook, from memory)."""
+    heavy = arm(kg=2.0, handle=Handle(radius_mm=50.0, who="child"))
+    (made,) = advise(heavy, Options(kinds=("gears",))).proposals
+    (step,) = made.sketch.handle.steps
+    z, x, m = (step.driver, step.driven), step.shift, step.module_mm or 0.0
+    angle = math.radians(20.0)
+    wanted = math.tan(angle) - angle + 2.0 * math.tan(angle) * sum(x) / sum(z)
+    low, high = 0.1, 1.0
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if math.tan(middle) - middle > wanted else (middle, high)
+    centre = m * sum(z) * math.cos(angle) / (2.0 * math.cos(low))
+    text = made.words[0]
+    for one, shift in zip(z, x, strict=True):
+        assert f"{m * (one + 2.0 + 2.0 * shift):.1f}" in text
+    assert f"centres {float(f'{centre:.4g}'):g} mm apart" in text
+    push = 2.0 * 9.81 * 60.0 / 50.0
+    assert made.value_after == pytest.approx(push * z[0] / z[1] / step.efficiency[0])
