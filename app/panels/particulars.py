@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from PySide6.QtCore import Qt, Slot
+from PySide6.QtCore import Qt, QTimer, Slot
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QFormLayout,
@@ -41,6 +41,8 @@ class Particulars(QScrollArea):
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self._shape: object = None
+        self._of: frozenset[tuple[str, str]] = frozenset()
+        self._scrolled = 0
         self._rows: list[tuple[Section, Field]] = []
         self.table: PointsTable | None = None
         self.numbers: list[NumberTable] = []
@@ -77,13 +79,21 @@ class Particulars(QScrollArea):
         shape = (*shape, *(table.title for table in listed))
         if shape != self._shape:
             self._shape = shape
+            same = self._of == self._session.selection
+            self._of = self._session.selection
+            self._scrolled = self.verticalScrollBar().value() if same else 0
             self._build(made)
+            QTimer.singleShot(0, self._scroll_back)  # once the new form knows its height
         for section, field in self._rows:
             field.show_value(_common(section, field.row, sketch), sketch.units)
         if self.table is not None:
             self.table.refresh()
         for numbers in self.numbers:
             numbers.refresh()
+
+    @Slot()
+    def _scroll_back(self) -> None:
+        self.verticalScrollBar().setValue(self._scrolled)
 
     def field(self, key: str) -> Field:
         """The field of a row; KeyError when it is not shown."""

@@ -13,7 +13,8 @@ from PySide6.QtWidgets import QApplication
 from app.panels.fields import BoxField, ChoiceField, SwitchField
 from app.panels.particulars import Particulars
 from core.errors import EditError
-from core.model import Bar, Disc
+from core.model import Bar, Disc, HandStep
+from core.model.edits import set_handle
 from core.motion.redimension import drag_point
 
 
@@ -328,3 +329,16 @@ def test_a_table_stands_below_the_section_it_belongs_to(form) -> None:
     steps, = form.numbers
     radius, fingers = form.field("handle radius_mm"), form.field("sketch for_children")
     assert radius.y() < steps.y() < fingers.y()
+
+
+def test_rows_that_come_and_go_leave_what_is_edited_in_sight(qtbot, form, session) -> None:
+    form.resize(300, 200)
+    bar = form.verticalScrollBar()
+    qtbot.waitUntil(lambda: bar.maximum() > 300)
+    bar.setValue(300)
+    geared = set_handle(session.committed,
+                        steps=(HandStep(driver=12, driven=36),))  # adds rows of facts
+    session.commit("Change handle", geared)
+    qtbot.waitUntil(lambda: bar.value() == 300)
+    session.select([("part", "coupler")])
+    qtbot.waitUntil(lambda: bar.value() == 0)
