@@ -66,7 +66,7 @@ def cuts_of(part: Part, anchors: tuple[complex, ...],
     shares = _OF_BARS if chain else _OF_OTHERS
     straight = isinstance(shape, Plate | Disc)
     narrow = necks(part, bores)
-    owner = [int(np.argmin(np.abs(np.array(nodes) - at))) for at in anchors]
+    owner = [int(np.argmin(np.abs(np.array(nodes) - at).round(6))) for at in anchors]
     rows: list[_Row] = []
     for number, (a, b) in enumerate(limbs):
         first, run = nodes[a], nodes[b] - nodes[a]

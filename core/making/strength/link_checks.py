@@ -89,7 +89,8 @@ def _buckled(case: Case, part: Part, cuts: Cuts, pull: Floats) -> Iterator[Check
     material, grain = case.material(part.material), grain_of(part)
     found = []
     for limb in dict.fromkeys(cuts.limb.tolist()):
-        j = int(np.flatnonzero(cuts.limb == limb)[0])
+        along = np.flatnonzero(cuts.limb == limb)
+        j = int(along[0])
         angle = cmath.phase(complex(cuts.way[j])) - grain
         width, length, thick = float(cuts.whole[j]), float(cuts.length[j]), part.thickness_mm
         thin = min(width, thick)
@@ -99,7 +100,8 @@ def _buckled(case: Case, part: Part, cuts: Cuts, pull: Floats) -> Iterator[Check
         ends = [_critical(length / (thin / math.sqrt(12.0)), e, c) * width * thick
                 for e, c in ((stiff.low, crush.low), (stiff.high, crush.high))]
         gives = Figure(ends[0], ends[1], f"{stiff.source}; {crush.source}", stiff.trust)
-        step, value, low, high = worst(-pull[:, j], gives)
+        # Where most presses on it: by its own weight one end may be pulled, the other not.
+        step, value, low, high = worst(np.max(-pull[:, along], axis=1), gives)
         if step >= 0:
             found.append((value / low, step, value, (low, high), gives, thin))
     if not found:
