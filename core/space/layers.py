@@ -9,9 +9,13 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.model import Sketch
+from core.model.numbers import LIMITS
 from core.motion.turn import Turn
 from core.space.gaps import TOUCH_MM, least_gaps
 from core.space.neighbours import layers_of, neighbours, spans
+
+#: No part may lie higher.
+_HIGHEST = LIMITS["Part", "layer"][2]
 
 
 @dataclass(frozen=True)
@@ -66,6 +70,9 @@ def free_places(turn: Turn, part_id: str, clear_mm: float) -> Iterator[Place]:
     in_use = range(min(layers.values()), max(layers.values()) + 2)
     places = [Place(part_id, layer, new) for new in (False, True) for layer in in_use]
     for place in sorted(places, key=lambda one: (one.new, abs(one.layer - own), one.layer)):
-        low, high = spans(close.bodies, place.among(layers))
+        among = place.among(layers)
+        if max(among.values()) > _HIGHEST:
+            continue
+        low, high = spans(close.bodies, among)
         if not np.any((low[a] <= high[b]) & (low[b] <= high[a])):
             yield place

@@ -23,6 +23,7 @@ from core.model import (
     Sketch,
     Slide,
 )
+from core.model.validate import problems
 from core.motion.turn import Turn
 from core.space import FAR_MM, gaps, outline_of
 from core.space.layers import free_places
@@ -316,6 +317,14 @@ def test_a_free_place_is_free_and_the_nearest_comes_first() -> None:
         left = gaps(turning(moved, {"moon": 0j}), refine=False,
                     about=frozenset({"moon"})).pairs
         assert all(gap.smallest_mm >= 1.0 for gap in left)
+
+
+def test_no_place_lifts_a_part_above_the_highest_layer_there_is() -> None:
+    parts = (disc("a", 0, 0, 5, 0), disc("b", 0, 0, 5, 0), disc("c", 0, 0, 5, 1000))
+    turn = turning(Sketch(parts=parts))
+    places = list(free_places(turn, "b", 1.0))
+    assert places
+    assert all(problems(place.apply(turn.sketch)) == [] for place in places)
 
 
 def test_a_new_layer_lifts_what_lies_above_it() -> None:
