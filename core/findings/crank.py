@@ -130,6 +130,8 @@ def _solved(slope: Floats, wanted: Floats, size: float) -> Floats:
     """The least step that gives what is wanted as nearly as can be. Mostly there are as many
     joint equations as unknowns: then elimination does, many times as quick as the singular
     values."""
+    free = slope.any(axis=1)  # the crank's own pin stands still
+    slope, wanted = slope[free], wanted[free]
     if slope.shape[0] == slope.shape[1]:
         try:
             step = np.asarray(np.linalg.solve(slope, wanted), dtype=np.float64)
