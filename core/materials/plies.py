@@ -27,7 +27,7 @@ PLYWOODS = (
 )
 
 #: Where the tolerances of sanded plywood come from.
-TOLERANCE_SOURCE = "a maker's table of sanded plywood (read)"
+TOLERANCE_SOURCE = "a maker's table of sanded plywood, read"
 #: Nominal thickness, most above it, most below it, mm.
 _TOLERANCES = ((4.0, 0.3, 0.5), (6.5, 0.4, 0.5), (9.0, 0.4, 0.5), (12.0, 0.5, 0.7),
                (15.0, 0.6, 0.8), (18.0, 0.7, 0.9), (21.0, 0.8, 1.0), (24.0, 0.9, 1.1))
