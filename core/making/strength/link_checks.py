@@ -89,8 +89,8 @@ def _buckled(case: Case, part: Part, cuts: Cuts, pull: Floats) -> Iterator[Check
     material, grain = case.material(part.material), grain_of(part)
     found = []
     for limb in dict.fromkeys(cuts.limb.tolist()):
-        along = np.flatnonzero(cuts.limb == limb)
-        j = int(along[0])
+        j = int(np.flatnonzero(cuts.limb == limb)[0])
+        along = np.flatnonzero((cuts.limb == limb) & (cuts.way == cuts.way[j]))  # no necks
         angle = cmath.phase(complex(cuts.way[j])) - grain
         width, length, thick = float(cuts.whole[j]), float(cuts.length[j]), part.thickness_mm
         thin = min(width, thick)
