@@ -169,7 +169,7 @@ class EaseRun(Run):
     @Slot(str)
     def _failed(self, text: str) -> None:
         self.done, self.stage, self.hurried = 1.0, "", False
-        self.words = (text,)
+        self.words = (f"The {text[4:]}" if text.startswith("the ") else text,)
         self.changed.emit()
 
     # -- what the session says -------------------------------------------------------
