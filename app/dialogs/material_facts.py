@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from core.making.strength.words import show_range
+from core.making.ranges import show_range
 from core.materials import Figure, Kind, Material, allowable, breaking, safety_number
 from core.materials.names import FIGURE_WORDS, STUFF_WORDS, TRUST_WORDS
 

@@ -8,11 +8,12 @@ import numpy as np
 
 from app.figures.plate import BRASS, FAINT, INK, Plate
 from core.effort import effort
+from core.making.ranges import show_load
 from core.making.rods import loads
 from core.making.strength import Check, strength
 from core.making.strength.beam import beam
 from core.making.strength.rod_checks import Strained, strained
-from core.making.strength.words import show_load, show_safety
+from core.making.strength.words import show_safety
 from core.model import Bar, Drive, Force, Gravity, Part, Pin, Point, Sketch
 from core.motion import solve_turn
 

@@ -10,7 +10,7 @@ from core.effort.hand import efficiency_of
 from core.effort.push_limits import limit_of
 from core.making.locks import Seat, capacity
 from core.making.locks.room import need
-from core.making.locks.telling import show_range
+from core.making.locks.telling import bears_words
 from core.making.locks.words import named
 from core.making.rings import rings_for, washer_for
 from core.materials import MATERIALS
@@ -111,7 +111,7 @@ def _side(plate: Plate, left: float, sits: Seat, kind: str, size: float, title: 
     plate.word(complex(left, 254), f"beside the arm: {wants.along:g} mm", 12)
     plate.word(complex(left, 272), "about the axis: " + (
         f"{wants.around:g} mm" if wants.along else "the arm's own"), 12)
-    plate.word(complex(left, 290), f"bears {show_range(bears.low, bears.high, 'mm')}", 12)
+    plate.word(complex(left, 290), f"bears {bears_words(bears, 'mm')}", 12)
 
 
 FIGURES: dict[str, Callable[[], str]] = {"locks-bear": bears, "locks-room": room}

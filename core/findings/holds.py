@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from msgspec.structs import replace
 
 from core.findings.finding import Finding, Grade, Mend
+from core.making.ranges import show_load
 from core.making.rods import rods
 from core.making.strength import Check, Strength, Verdict
-from core.making.strength.words import sentence, show_load
+from core.making.strength.words import sentence
 from core.model import Bar, Sketch, edits
 from core.space.outlines import default_outline, named_outline
 from core.units import MM_PER_INCH, show_length

@@ -9,8 +9,9 @@ from typing import Any
 from PySide6.QtCore import QObject, QSortFilterProxyModel, Qt
 
 from app.panels.table_model import Index, TableModel
+from core.making.ranges import show_load, show_range
 from core.making.strength import Check
-from core.making.strength.words import NAMES, WORDS, show_load, show_range, show_safety
+from core.making.strength.words import NAMES, WORDS, show_safety
 
 CHECK = Qt.ItemDataRole.UserRole
 ORDER = Qt.ItemDataRole.UserRole + 1

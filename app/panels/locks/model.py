@@ -12,7 +12,7 @@ from app import icons
 from app.look import Look
 from app.panels.table_model import Index, TableModel
 from core.making.locks import Option
-from core.making.locks.telling import grade, room_words, show_range, times, word
+from core.making.locks.telling import bears_words, grade, room_words, times, word
 
 OPTION = Qt.ItemDataRole.UserRole
 COLUMNS = ("Hold", "Bears", "Cranking", "In a jam", "Room", "So it")
@@ -47,8 +47,7 @@ class Options(TableModel[Option]):
         return None
 
     def _text(self, option: Option, column: int) -> str:
-        bears = option.worst.bears
-        return (option.name, show_range(bears.low, bears.high, self.units),
+        return (option.name, bears_words(option.worst.bears, self.units),
                 times(option.use_safety), times(option.jam_safety),
                 room_words(option, self.units), word(option))[column]
 

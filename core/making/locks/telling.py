@@ -5,8 +5,10 @@ from __future__ import annotations
 import math
 
 from core.making.locks.advise import Advice, Option
+from core.making.locks.capacity import Capacity, Member
 from core.making.locks.check import IN_USE, LockCheck
 from core.making.locks.words import named
+from core.making.ranges import show_folds, show_range
 from core.materials.names import TRUST_WORDS
 from core.units import show_angle, show_length, show_torque
 
@@ -35,20 +37,17 @@ def word(option: Option) -> str:
     return f"{slips}{room}"
 
 
-def show_range(low: float, high: float, units: str) -> str:
-    """Torques N·mm as "0.6 N·m" or "0.6 N·m to 1.2 N·m"."""
-    first, last = show_torque(low, units), show_torque(high, units)
-    return first if first == last else f"{first} to {last}"
+def bears_words(bears: Capacity | Member, units: str) -> str:
+    """At which torque a hold, or one member of it, gives way: "0.6 N·m to 1.2 N·m"."""
+    figure = bears.bears if isinstance(bears, Member) else bears
+    return show_range(figure.low, figure.high, "N·mm", units)
 
 
 def times(safety: tuple[float, float] | None) -> str:
     """A safety as "2.2 ×" or "0.4 to 0.7 ×"; "over 100 ×" where it hardly matters."""
     if safety is None:
         return "–"
-    if not safety[0] < 100.0:
-        return "over 100 ×"
-    low, high = (f"{each:.2g}" if each < 10.0 else f"{min(each, 999.0):.0f}" for each in safety)
-    return f"{low} ×" if low == high else f"{low} to {high} ×"
+    return f"{show_folds(*safety)} ×"
 
 
 def room_words(option: Option, units: str) -> str:
@@ -95,8 +94,8 @@ def details(option: Option, units: str) -> str:
     bears = worst.bears
     lines.append(f"{named(option.kind, option.size_mm, units).capitalize()}:"
                  f" {bears.weakest.name} gives way first, at"
-                 f" {show_range(bears.low, bears.high, units)} ({bears.weakest.formula}).")
-    others = [f"{one.name} {show_range(one.bears.low, one.bears.high, units)}"
+                 f" {bears_words(bears, units)} ({bears.weakest.formula}).")
+    others = [f"{one.name} {bears_words(one, units)}"
               for one in bears.members[1:]]
     if others:
         lines.append("Then " + ", ".join(others) + ".")

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import math
 
+from core.making.ranges import show_folds, show_load, show_range
 from core.making.strength.check import Check, CheckKind, Strength, Verdict
 from core.materials.names import TRUST_WORDS
-from core.units import show_angle, show_force, show_length, show_torque
-
-PSI = 145.0377
 
 #: Kind -> what it is called in a table.
 NAMES: dict[CheckKind, str] = {
@@ -24,45 +22,9 @@ WORDS: dict[Verdict, str] = {"breaks": "gives way", "doubtful": "may give way",
                              "near": "little in hand", "holds": "holds"}
 
 
-def show_load(value: float, unit: str, units: str = "mm") -> str:
-    """A load in the sketch's units: stress (MPa, or psi with inches), force, torque, angle
-    or length to three figures; a dash where there is none."""
-    if not math.isfinite(value):
-        return "–"
-    if unit == "MPa":
-        return f"{_three(value * PSI)} psi" if units == "in" else f"{_three(value)} MPa"
-    if unit == "N":
-        return show_force(value, units)
-    if unit == "N·mm":
-        return show_torque(value, units)
-    if unit == "°":
-        return show_angle(value)
-    return show_length(round(value, 2), units)
-
-
-def _three(value: float) -> str:
-    """Three figures, without an exponent."""
-    if value == 0.0:
-        return "0"
-    places = 2 - math.floor(math.log10(abs(value)))
-    text = f"{round(value, places):.{min(max(places, 0), 6)}f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
-
-
-def show_range(low: float, high: float, unit: str, units: str = "mm") -> str:
-    """A range of loads as "12 MPa" or "12 MPa to 15 MPa"."""
-    first, last = show_load(low, unit, units), show_load(high, unit, units)
-    return first if first == last else f"{first} to {last}"
-
-
 def show_safety(check: Check) -> str:
-    """The safety as "3.1" or "2.4 to 3.1"; "over 100" where it hardly matters."""
-    low, high = check.safety
-    if not low < 100.0:
-        return "over 100"
-    first, last = (f"{value:.2g}" if value < 10.0 else f"{value:.0f}"
-                   for value in (low, min(high, 999.0)))
-    return first if first == last else f"{first} to {last}"
+    """The safety of a check, as :func:`core.making.ranges.show_folds`."""
+    return show_folds(*check.safety)
 
 
 def sentence(check: Check, units: str = "mm") -> str:

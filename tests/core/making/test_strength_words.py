@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from core.making.ranges import show_load
 from core.making.strength import Check, Strength
-from core.making.strength.words import details, headline, sentence, show_load, show_safety
+from core.making.strength.words import details, headline, sentence, show_safety
 
 CHECK = Check("rod-bending", "Rod of shaft", ("crank",), ("shaft",), 50.0, (250.0, 275.0),
               (1.5, 2.0), "MPa", math.pi / 2, "32 · moment", "a book; another", "read")
