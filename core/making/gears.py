@@ -311,5 +311,5 @@ def centre_for_play(a: Gear, b: Gear, play_mm: float) -> float:
 
 
 def involute_deg(angle_deg: float) -> float:
-    """inv α of an angle in degrees, rad: what gear tables list."""
+    """inv α = tan α − α, rad, of an angle 0 ≤ α < 90 in degrees: what gear tables list."""
     return float(involute(math.radians(angle_deg)))

@@ -140,7 +140,8 @@ def _inch_ring(inches: float, name: str, groove: float, width: float, source: st
 
 
 def washer_for(rod_mm: float) -> Washer:
-    """The plain washer a rod goes through."""
+    """The plain washer a rod of that diameter goes through: the smallest of the table, or one
+    of usual proportions where the rod is thicker than all."""
     size = next((size for size, row in WASHERS.items() if row[0] >= rod_mm), None)
     if size is None:
         return Washer(rod_mm + 1.0, 2.0 * rod_mm, 0.2 * rod_mm, "common practice, no source")

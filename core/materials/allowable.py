@@ -54,7 +54,8 @@ class Figures:
 
 
 def safety_number(stuff: Stuff) -> Figure:
-    """What published strengths of such a material are divided by before building on them."""
+    """What published strengths of such a material are divided by before building on them, a
+    plain number as a range (common practice, no source)."""
     low, high, why = _SAFETY[stuff]
     return Figure(low, high, f"common practice, no source: {why}", "practice")
 
@@ -85,7 +86,8 @@ def breaking_over(material: Material, kind: Kind, thickness_mm: float = 6.0,
 
 def breaking(material: Material, kind: Kind, thickness_mm: float = 6.0,
              angle_to_grain_rad: float = 0.0, diameter_mm: float = 6.0) -> Figure:
-    """The stress at which a material gives way at one angle; see :func:`breaking_over`."""
+    """The stress, MPa, at which a material gives way at one angle; see
+    :func:`breaking_over`."""
     found = breaking_over(material, kind, thickness_mm, angle_to_grain_rad, diameter_mm)
     return Figure(float(found.low), float(found.high), found.source, found.trust)
 
@@ -101,6 +103,6 @@ def allowable_over(material: Material, kind: Kind, thickness_mm: float = 6.0,
 
 def allowable(material: Material, kind: Kind, thickness_mm: float = 6.0,
               angle_to_grain_rad: float = 0.0, diameter_mm: float = 6.0) -> Figure:
-    """The stress that may be built on at one angle; see :func:`allowable_over`."""
+    """The stress, MPa, that may be built on at one angle; see :func:`allowable_over`."""
     found = allowable_over(material, kind, thickness_mm, angle_to_grain_rad, diameter_mm)
     return Figure(float(found.low), float(found.high), found.source, found.trust)

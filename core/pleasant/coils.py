@@ -41,7 +41,7 @@ class Wound:
 
 
 def tensile_mpa(wire_mm: float) -> float:
-    """Tensile strength of music wire, MPa."""
+    """Tensile strength, MPa, of music wire of that diameter, mm (source: see the table)."""
     return float(WIRE_A / wire_mm**WIRE_M)
 
 

@@ -33,7 +33,8 @@ _TILTS, _TURNS, _SIDES = 46, 90, 24
 
 
 def is_small(solid: Solid, thickness_mm: float) -> bool:
-    """Whether a part of sheet fits into the small-parts cylinder."""
+    """Whether a part of sheet of that thickness, mm, fits into the small-parts cylinder of
+    16 CFR 1501.4, on the safe side by half a millimetre."""
     corners = _outer(solid)
     return _fits(tuple(corners.tolist()), float(thickness_mm))
 

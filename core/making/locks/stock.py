@@ -61,13 +61,14 @@ class Collar:
 
 
 def collar(shaft_mm: float) -> Collar:
-    """The collar for a shaft, mm."""
+    """The collar bought for a shaft, diameter in mm: from `COLLARS_MM`, else of usual
+    proportions (common practice, no source)."""
     outer, width = COLLARS_MM.get(shaft_mm, (2.0 * shaft_mm, max(5.0, shaft_mm)))
     return Collar(outer, width)
 
 
 def flange_radius_mm(shaft_mm: float) -> float:
-    """Radius of the flange of a collar that is screwed to wood."""
+    """Radius, mm, of the flange of a collar that is screwed to wood, for a shaft, mm."""
     return 0.5 * collar(shaft_mm).outer_mm + FLANGE_OUT_MM
 
 
@@ -100,7 +101,8 @@ def clamp_screw_mm(shaft_mm: float) -> float:
 
 
 def key_mm(shaft_mm: float) -> tuple[float, float]:
-    """Width and height of the key for a shaft."""
+    """Width and height, mm, of the key for a shaft, mm: DIN 6885 (from memory), else of the
+    same proportions."""
     for most, width, height in _KEYS:
         if shaft_mm <= most:
             return width, height
@@ -118,7 +120,7 @@ def pins(units: str) -> tuple[float, ...]:
 
 
 def step_mm(units: str) -> float:
-    """What filed flats are rounded down to: half a millimetre, or 1/64 inch."""
+    """What filed flats are rounded down to, mm: half a millimetre, or 1/64 inch."""
     return _INCH / 64 if units == "in" else 0.5
 
 

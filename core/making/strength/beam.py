@@ -49,7 +49,8 @@ class Beam:
 
 @lru_cache(maxsize=512)
 def beam(rod: Rod) -> Beam:
-    """The matrices of a rod."""
+    """The matrices of a rod: from forces and torques at its stations to what it bears, see
+    :class:`Beam`."""
     first = np.array([s.from_mm for s in rod.stations])
     last = np.array([s.to_mm for s in rod.stations])
     middle, length = (first + last) / 2, np.maximum(last - first, 1e-6)

@@ -27,7 +27,8 @@ _ANGLES = np.linspace(0.0, np.pi / 2, 7)
 
 
 def form_factor(teeth: float) -> float:
-    """Lewis form factor of a 20° full-depth tooth, by 1/teeth between the table's rows."""
+    """Lewis form factor Y, a plain number, of a 20° full-depth tooth: Shigley's table (from
+    memory), by 1/teeth between its rows."""
     return float(np.interp(-1.0 / max(teeth, 1.0), -1.0 / _TEETH, _FORM))
 
 
