@@ -39,7 +39,7 @@ def wag_checks(case: Case) -> Iterator[Check]:
     for part_id, bores in _bores(case).items():
         if case.part(part_id).fixed or not case.sound(part_id):
             continue
-        held = min(bores, key=lambda one: one.tilt)
+        held = min(bores, key=lambda one: (round(one.tilt, 12), not one.known, one.rod))
         far = _farthest(case, part_id, held.place)
         gap = case.sketch.gap_mm
         yield Check(

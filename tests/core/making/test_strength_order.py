@@ -55,3 +55,14 @@ def test_links_bear_the_same_wherever_and_however_the_sketch_lies(by_deg: float)
     assert ("link-stress", "rocker") in first
     moved = borne(turned(sketch, by_deg, 200 - 70j))
     assert moved == pytest.approx(first, rel=1e-2)
+
+
+def test_of_two_bores_alike_the_same_is_named_whatever_comes_first() -> None:
+    def named(sketch: Sketch) -> set[tuple[str, tuple[str, ...]]]:
+        turn = solve_turn(sketch, steps=72)
+        return {(one.thing, one.joints) for one in strength(turn, effort(turn)).checks
+                if one.kind == "wag"}
+
+    sketch = four_bar()
+    assert named(sketch)
+    assert named(replace(sketch, pins=sketch.pins[::-1])) == named(sketch)
