@@ -48,13 +48,13 @@ from core.drawing.items import Arc, Circle, Item, Line, Page, Path, Pen, Text
 from core.drawing.lettering import em_of, text_width
 from core.errors import FileError
 from core.files.atomic import write_bytes
+from core.units import MM_PER_INCH
 
 if TYPE_CHECKING:
     from core.study import Study
 
 #: Device units in an inch: coordinates stay within 0.01 mm even where they are rounded.
 RESOLUTION = 1200
-MM_PER_INCH = 25.4
 # Fonts are set at this pixel size and scaled to the height wanted: sizes are whole pixels.
 _FONT_PX = 100
 _CREATOR = "Crankwright"

@@ -18,6 +18,7 @@ MM_PER_INCH = 25.4
 KG_PER_POUND = 0.45359237
 N_PER_LBF = KG_PER_POUND * 9.80665
 NMM_PER_LBF_IN = N_PER_LBF * MM_PER_INCH
+MPA_PER_PSI = N_PER_LBF / MM_PER_INCH**2
 
 _LENGTHS = {
     "mm": 1.0, "millimetre": 1.0, "millimeter": 1.0,

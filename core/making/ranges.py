@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import math
 
-from core.units import show_angle, show_force, show_length, show_torque
-
-#: psi in one MPa.
-PSI = 145.0377
+from core.units import MPA_PER_PSI, show_angle, show_force, show_length, show_torque
 
 
 def show_load(value: float, unit: str, units: str = "mm") -> str:
@@ -16,7 +13,7 @@ def show_load(value: float, unit: str, units: str = "mm") -> str:
     if not math.isfinite(value):
         return "–"
     if unit == "MPa":
-        return f"{_three(value * PSI)} psi" if units == "in" else f"{_three(value)} MPa"
+        return f"{_three(value / MPA_PER_PSI)} psi" if units == "in" else f"{_three(value)} MPa"
     if unit == "N":
         return show_force(value, units)
     if unit == "N·mm":

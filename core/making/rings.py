@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 from core.making.rods import Rod
 from core.materials import Figure
-
-_INCH, _LBF, _PSI = 25.4, 4.4482216, 6.894757e-3
+from core.units import MM_PER_INCH, MPA_PER_PSI
 
 
 @dataclass(frozen=True)
@@ -91,7 +90,7 @@ def rings_for(rod_mm: float) -> tuple[Ring, ...]:
     if rod_mm in _RINGS:
         found.append(_shaft_ring(rod_mm))
     for inches, name, groove, width, source in _INCH_RINGS:
-        if abs(rod_mm - inches * _INCH) < 0.02:
+        if abs(rod_mm - inches * MM_PER_INCH) < 0.02:
             found.append(_inch_ring(inches, name, groove, width, source))
     return tuple(found)
 
@@ -130,10 +129,10 @@ def inch_groove_load_n(rod_mm: float, depth_mm: float, yield_mpa: float,
 
 
 def _inch_ring(inches: float, name: str, groove: float, width: float, source: str) -> Ring:
-    rod, depth = inches * _INCH, 0.5 * (inches - groove) * _INCH
-    load = inch_groove_load_n(rod, depth, 45_000.0 * _PSI)
-    return Ring("inch", name, groove * _INCH, width * _INCH, 2.0 * depth, 0.025 * _INCH,
-                _E_WIDE * groove * _INCH, Figure(
+    rod, depth = inches * MM_PER_INCH, 0.5 * (inches - groove) * MM_PER_INCH
+    load = inch_groove_load_n(rod, depth, 45_000.0 * MPA_PER_PSI)
+    return Ring("inch", name, groove * MM_PER_INCH, width * MM_PER_INCH, 2.0 * depth,
+                0.025 * MM_PER_INCH, _E_WIDE * groove * MM_PER_INCH, Figure(
                     load, load, f"{source}; load P = Cf · B · t · Ys · π / K with a rod that"
                     " yields at 45 000 psi, K = 2", "read" if "page" in source else
                     "from memory"))

@@ -9,10 +9,9 @@ import numpy as np
 from core.materials.angles import HANKINSON, Floats, hankinson
 from core.materials.estimates import figure_of, specific_gravity
 from core.materials.figure import Material, Trust, joined, weakest
+from core.units import MM_PER_INCH, MPA_PER_PSI
 
 _NDS = "dowel bearing strength of the National Design Specification for wood"
-_PSI = 6.894757e-3
-_INCH = 25.4
 #: What the design specification assumes of plywood.
 _PLY_GRAVITY = 0.50
 #: Give of a hole in metal or plastic beyond the yield or breaking stress, a rule of thumb.
@@ -47,11 +46,11 @@ def bearing_over(
         spread = sorted((_PLY_GRAVITY, gravity.middle))
         low, high = (_any_way(g, diameter_mm) for g in spread)
         return low * ones, high * ones, _NDS, weakest("read", gravity.trust)
-    if diameter_mm < 0.25 * _INCH - 1e-9:
+    if diameter_mm < 0.25 * MM_PER_INCH - 1e-9:
         value = _any_way(gravity.middle, diameter_mm) * ones
         return value, value, _NDS, gravity.trust
-    along = 11_200 * gravity.middle * _PSI
-    across = 6_100 * gravity.middle**1.45 / math.sqrt(diameter_mm / _INCH) * _PSI
+    along = 11_200 * gravity.middle * MPA_PER_PSI
+    across = 6_100 * gravity.middle**1.45 / math.sqrt(diameter_mm / MM_PER_INCH) * MPA_PER_PSI
     value = hankinson(along, across, angle_rad)
     return value, value, joined(_NDS, HANKINSON), gravity.trust
 
@@ -59,7 +58,8 @@ def bearing_over(
 def _any_way(gravity: float, diameter_mm: float) -> float:
     """Bearing strength, MPa, where direction does not matter: of a thin rod, and of any rod
     in plywood, where the thick rod's strength across the grain is the least there is."""
-    thin = 16_600 * math.pow(gravity, 1.84) * _PSI
-    if diameter_mm < 0.25 * _INCH - 1e-9:
+    thin = 16_600 * math.pow(gravity, 1.84) * MPA_PER_PSI
+    if diameter_mm < 0.25 * MM_PER_INCH - 1e-9:
         return thin
-    return min(thin, 6_100 * math.pow(gravity, 1.45) / math.sqrt(diameter_mm / _INCH) * _PSI)
+    thick = 6_100 * math.pow(gravity, 1.45) / math.sqrt(diameter_mm / MM_PER_INCH)
+    return min(thin, thick * MPA_PER_PSI)

@@ -7,6 +7,7 @@ part nobody looked at.
 from __future__ import annotations
 
 from core.materials.figure import Figure, Material, joined
+from core.units import MPA_PER_PSI
 
 _BY_GRAVITY = ("estimated from the density by the USDA relations of strength and specific"
                " gravity, 25 % either way")
@@ -14,14 +15,13 @@ _THUMB = "rule of thumb for want of a figure"
 #: Most of the table lies within so much of the relations (a test compares).
 _SPREAD = (0.75, 1.25)
 
-_PSI = 6.894757e-3
 #: Strength of wood at 12 % moisture as a · Gᵇ, MPa (elastic: GPa). The first four were read
 #: in psi (all woods together); the last two are for hardwoods, from memory.
 _POWERS = {
-    "bending_mpa": (25_700 * _PSI, 1.25),
-    "elastic_gpa": (2_800 * _PSI, 1.0),
-    "compression_along_mpa": (12_200 * _PSI, 1.0),
-    "compression_across_mpa": (4_630 * _PSI, 2.25),
+    "bending_mpa": (25_700 * MPA_PER_PSI, 1.25),
+    "elastic_gpa": (2_800 * MPA_PER_PSI, 1.0),
+    "compression_along_mpa": (12_200 * MPA_PER_PSI, 1.0),
+    "compression_across_mpa": (4_630 * MPA_PER_PSI, 2.25),
     "shear_along_mpa": (21.9, 1.13),
     "tension_across_mpa": (10.1, 1.3),
 }

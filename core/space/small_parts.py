@@ -20,12 +20,12 @@ import shapely
 from numpy.typing import NDArray
 
 from core.space.outlines import Solid
+from core.units import MM_PER_INCH
 
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
-INCH_MM = 25.4
-WIDE_MM, SHALLOW_MM, DEEP_MM = 1.25 * INCH_MM, 1.0 * INCH_MM, 2.25 * INCH_MM
+WIDE_MM, SHALLOW_MM, DEEP_MM = 1.25 * MM_PER_INCH, 1.0 * MM_PER_INCH, 2.25 * MM_PER_INCH
 SOURCE = "16 CFR 1501.4, small-parts cylinder, as read in a copy"
 #: What a part may be too large and still counts as small, mm.
 SLACK_MM = 0.5

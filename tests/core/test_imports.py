@@ -24,7 +24,7 @@ MAY_IMPORT = {
     "errors": set(),
     "wording": set(),
     "units": {"errors"},
-    "materials": {"errors"},
+    "materials": {"errors", "units"},
     "model": GROUND,
     "files": GROUND | {"model"},
     "motion": GROUND | {"model"},

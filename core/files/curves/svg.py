@@ -12,9 +12,10 @@ import numpy as np
 
 from core.errors import FileError
 from core.files.curves.curve import MOST_PIECES, MOST_POINTS, PER_PIECE, Complexes, Curve
+from core.units import MM_PER_INCH
 
 #: CSS: 96 pixels to the inch (CSS Values and Units 4, 6.2).
-MM_PER_PX = 25.4 / 96.0
+MM_PER_PX = MM_PER_INCH / 96.0
 _NUMBER = re.compile(rb"[0-9][0-9.]*")
 _DEEPEST = 60
 #: Drawn nowhere by themselves.

@@ -18,10 +18,11 @@ import numpy as np
 
 from core.errors import FileError
 from core.files.curves.curve import MOST_POINTS, Curve, check_places
+from core.units import MM_PER_INCH
 
 _PLAIN = re.compile(r"[+-]?\d+(?:,\d+)?(?:[eE][+-]?\d+)?")
-_UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "inch": 25.4, "deg": 1.0,
-          "rad": 180.0 / math.pi}
+_UNITS = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": MM_PER_INCH, "inch": MM_PER_INCH,
+          "deg": 1.0, "rad": 180.0 / math.pi}
 _CRANK = {"crank", "angle", "theta", "phi", "crank_angle"}
 #: A table whose ends are no further apart than this many usual steps comes round.
 _ROUND_STEPS = 1.75

@@ -8,13 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from core.materials import Figure
-
-_LBF = 4.4482216
-_INCH = 25.4
+from core.units import MM_PER_INCH, N_PER_LBF
 
 #: Diameters of solid cross pins and of drills for them (common practice, no source).
 PINS_MM = (1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0)
-PINS_IN = tuple(part * _INCH / 64 for part in (4, 5, 6, 8, 10, 12, 16))
+PINS_IN = tuple(part * MM_PER_INCH / 64 for part in (4, 5, 6, 8, 10, 12, 16))
 #: Least force in double shear of slotted spring pins, kN: heavy pins of ISO 8752, of
 #: spring steel and of austenitic steel; three makers' tables that agree.
 ISO_8752_KN: Mapping[float, float] = {
@@ -28,8 +26,8 @@ ISO_8752_SOURCE = "ISO 8752, heavy slotted spring pins, double shear, as makers'
 SCREWS_MM = (2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0)
 #: How hard a cup-point set screw holds along the shaft: diameter mm, low table, high table,
 #: lbf. #8, #10 and 1/4 inch; between and beyond them force goes with diameter squared.
-_SET_SCREWS = ((0.164 * _INCH, 150.0, 385.0), (0.190 * _INCH, 200.0, 540.0),
-               (0.250 * _INCH, 400.0, 1000.0))
+_SET_SCREWS = ((0.164 * MM_PER_INCH, 150.0, 385.0), (0.190 * MM_PER_INCH, 200.0, 540.0),
+               (0.250 * MM_PER_INCH, 400.0, 1000.0))
 SET_SCREW_SOURCE = ("holding force of cup-point set screws: the low end from a table on the web"
                     " (read), the high end Shigley, Mechanical Engineering Design, table of"
                     " set screws (from memory)")
@@ -85,7 +83,7 @@ def holding_n(screw_mm: float) -> Figure:
             a, b = table[upper - 1], table[upper]
             share = (screw_mm**2 - a[0] ** 2) / (b[0] ** 2 - a[0] ** 2)
             ends.append(a[column] + share * (b[column] - a[column]))
-    return Figure(ends[0] * _LBF, ends[1] * _LBF, SET_SCREW_SOURCE, "from memory")
+    return Figure(ends[0] * N_PER_LBF, ends[1] * N_PER_LBF, SET_SCREW_SOURCE, "from memory")
 
 
 def clamp_n(screw_mm: float) -> Figure:
@@ -121,7 +119,7 @@ def pins(units: str) -> tuple[float, ...]:
 
 def step_mm(units: str) -> float:
     """What filed flats are rounded down to, mm: half a millimetre, or 1/64 inch."""
-    return _INCH / 64 if units == "in" else 0.5
+    return MM_PER_INCH / 64 if units == "in" else 0.5
 
 
 def usual_mm(kind: str, shaft_mm: float, thickness_mm: float, units: str = "mm") -> float:
