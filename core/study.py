@@ -328,7 +328,7 @@ def _check(one: Check) -> dict[str, Any]:
 
 
 def _standing(loose: States) -> dict[str, Any]:
-    near, back = loose.locking.nearest, loose.turn.crank_rad[loose.back_jams]
+    near, back = loose.lock, loose.turn.crank_rad[loose.back_jams]
     return {
         "sets_off": [[_degrees(a), _degrees(b)] for a, b in loose.may_leave],
         "surely_sets_off": [[_degrees(a), _degrees(b)] for a, b in loose.surely_leaves],

@@ -79,6 +79,18 @@ def locking(turn: Turn, rates: Rates | None = None, backwards: bool = False) -> 
 
     Some dozens of solutions of the balance: for when the hand rests.
     """
+    return _followed(turn, rates, backwards, every=True)
+
+
+def nearest_lock(turn: Turn, rates: Rates | None = None,
+                 backwards: bool = False) -> FrictionLock | None:
+    """Where the least friction locks the crank, if any up to ``MOST`` times its range
+    does: as ``locking(…).nearest``, without following the steps that need more."""
+    return _followed(turn, rates, backwards, every=False).nearest
+
+
+def _followed(turn: Turn, rates: Rates | None, backwards: bool, every: bool) -> Locking:
+    """Friction raised bit by bit; of not `every` step, only until the first have locked."""
     ready = balance(turn, rates, backwards=backwards)
     sense = -sense_of(turn) if backwards else sense_of(turn)
     machine, rub = _of(ready, np.arange(ready.steps.size), sense)
@@ -100,7 +112,7 @@ def locking(turn: Turn, rates: Rates | None = None, backwards: bool = False) -> 
         keep = stuck[None, :]
         state = _mixed(new, state, keep)
         low = raised
-        if stuck.all():
+        if stuck.all() or (failed.size and not every):
             break
     found[ready.steps] = share
     fine = np.isfinite(share)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from core.effort.frames import Floats
 from core.effort.hand import Felt, Spans, felt
 from core.effort.loads import SHARES
-from core.effort.locking import Locking, locking
+from core.effort.locking import FrictionLock, nearest_lock
 from core.effort.runaway import below_zero
 from core.effort.torque import Effort, torque_band
 from core.motion import Rates, Turn
@@ -72,14 +72,14 @@ class States:
     rates: Rates
 
     @cached_property
-    def locking(self) -> Locking:
-        """How much friction locks it forwards; takes longer than all the rest."""
-        return locking(self.turn, self.rates)
+    def lock(self) -> FrictionLock | None:
+        """Where the least friction locks it forwards; takes longer than all the rest."""
+        return nearest_lock(self.turn, self.rates)
 
     @cached_property
-    def back_locking(self) -> Locking:
-        """How much friction locks it backwards."""
-        return locking(self.turn, self.rates, backwards=True)
+    def back_lock(self) -> FrictionLock | None:
+        """Where the least friction locks it backwards."""
+        return nearest_lock(self.turn, self.rates, backwards=True)
 
     @property
     def back_jams(self) -> NDArray[np.bool_]:

@@ -28,7 +28,7 @@ def jam_findings(turn: Turn, effort: Effort, states: States | None) -> Iterator[
     """Where no push at the crank overcomes friction; with `states` the joint that carries
     it, the coefficient from which on it does, and a lock that is only near."""
     steps = np.flatnonzero(effort.jams)
-    lock = states.locking.nearest if states is not None else None
+    lock = states.lock if states is not None else None
     if steps.size:
         even_low = np.isnan(effort.torque_low_nmm[steps]).any()
         known = lock if lock is not None and lock.share <= 1.0 else None
@@ -51,7 +51,7 @@ def standing_findings(states: States, hand: Hand) -> Iterator[Finding]:
     if steps.size:
         drive = turn.sketch.drive
         rocks = drive is not None and drive.kind == "rock"
-        lock = states.back_locking.nearest
+        lock = states.back_lock
         known = lock if lock is not None and lock.share <= 1.0 else None
         yield _jam("warning" if rocks else "note", turn, int(steps[0]), known, " backwards",
                    _MEND if rocks else f"Mark the crank with an arrow. {_MEND}")

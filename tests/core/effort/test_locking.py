@@ -14,7 +14,7 @@ from test_friction import drawer, stalling
 from weighted import four_bar, part
 
 from core.effort import friction_band
-from core.effort.locking import MOST, locking
+from core.effort.locking import MOST, locking, nearest_lock
 from core.model import Force, Gravity, Pin, Sketch, Slide, Torque
 from core.motion import rates, solve_turn
 
@@ -49,6 +49,14 @@ def test_a_drawer_pulled_off_centre_locks_at_the_known_coefficient() -> None:
     assert found.nearest.joint == "way"
     assert found.nearest.coefficient == pytest.approx(0.25, rel=1e-9)
     assert locking(solve_turn(drawer(5.0, (0.2, 0.3)), steps=120)).nearest is None
+
+
+@pytest.mark.parametrize("backwards", [False, True])
+@pytest.mark.parametrize("sketch", [stalling(), four_bar(), drawer(60.0, (0.2, 0.3)),
+                                    drawer(5.0, (0.2, 0.3))])
+def test_the_nearest_lock_alone_is_the_nearest_of_all(sketch: Sketch, backwards: bool) -> None:
+    turn = solve_turn(sketch, steps=180)
+    assert nearest_lock(turn, None, backwards) == locking(turn, None, backwards).nearest
 
 
 def wedged(slope_deg: float, mu: float) -> Sketch:
