@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from core.pleasant.proposal import Proposal
 
 #: These change the torque at the crank itself; steps and flywheels only how it is felt.
-AT_THE_CRANK = ("weights", "springs", "torsion")
+AT_THE_CRANK = ("weights", "springs", "torsion", "both")
 #: Of proposals within this share of the best, the one that needs least is taken.
 _ABOUT_AS_GOOD = 0.03
 

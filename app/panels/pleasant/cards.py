@@ -85,7 +85,7 @@ class Cards(QAbstractListModel):
             return f"{one.title}. {BOUND_TIP}" if self._told(index.row()).bound else one.title
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             told = self._told(index.row())
-            best = "Best. " if one is self.best else ""
+            best = "Suggested. " if one is self.best else ""
             return f"{best}{one.title}: {told.of} {told.numbers}, {told.share}"
         return None
 
@@ -122,7 +122,7 @@ class CardPainter(QStyledItemDelegate):
         paint_lanes(painter, told, picture, theme)
         words = QRectF(inner)
         words.setRight(picture.left() - 12.0)
-        share = f"◆ best  {told.share}" if index.data(BEST) else told.share
+        share = f"◆ suggested  {told.share}" if index.data(BEST) else told.share
         _write(painter, one.title, told, share, words, theme)
         painter.restore()
 
