@@ -46,6 +46,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--heaviest", type=_mass, metavar="MASS",
                         help="the heaviest single weight, such as 80g (default 250 g, more "
                         "for a heavy machine)")
+    parser.add_argument("--coins", choices=("euro", "dollar"), action="append", default=[],
+                        help="coins may be let in as weights, besides what a workshop has")
     parser.add_argument("--no-weights", action="store_true", help="no weights")
     parser.add_argument("--springs", choices=("both", "straight", "torsion", "no"),
                         default="both", help="which springs may be used (default both)")
@@ -103,6 +105,7 @@ def options_of(given: argparse.Namespace, sketch: Sketch) -> Options:
     from dataclasses import replace
 
     from core.pleasant import Kind, Options, SpringRules, WeightRules
+    from core.pleasant.coins import coins
 
     each = [bearing(sketch, text) for text in given.weights]
     weights, springs = WeightRules(
@@ -112,6 +115,7 @@ def options_of(given: argparse.Namespace, sketch: Sketch) -> Options:
         weights = replace(weights, reach_mm=given.reach)
     if given.heaviest is not None:
         weights = replace(weights, most_kg=given.heaviest)
+    weights = replace(weights, own=tuple(one for money in given.coins for one in coins(money)))
     if given.pieces is not None:
         weights, springs = replace(weights, most=given.pieces), replace(
             springs, most=given.pieces)

@@ -1,4 +1,4 @@
-"""What is at hand to make weights of: sheets, rods, washers, ticked on a list."""
+"""What is at hand to make weights of: sheets, rods, washers, coins, ticked on a list."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ from core.units import show_length
 if TYPE_CHECKING:
     from core.pleasant import WeightRules
 
-Kind = Literal["sheet", "rod", "washers"]
-#: What it is, of what (for washers: which), how thick or how wide, mm.
+Kind = Literal["sheet", "rod", "washers", "coins"]
+#: What it is, of what (of washers and coins: which), how thick or how wide, mm.
 Entry = tuple[Kind, str, float]
 #: Metals one makes weights of; a user's own materials come after them.
 METALS = ("steel", "stainless", "brass", "brass-rod", "aluminium-6061", "silver-steel")
@@ -80,7 +80,11 @@ class StuffList(QWidget):
 
     def _fill(self) -> None:
         kept = _read(self._settings.value(KEY))
-        for entry, on in kept or [(entry, True) for entry in _usual()]:
+        known = {entry for entry, _ in kept}
+        # Coins are taken when asked for; kept lists may be from before there were any.
+        usual = [(entry, entry[0] != "coins") for entry in _usual()
+                 if not kept or (entry[0] == "coins" and entry not in known)]
+        for entry, on in (*kept, *usual):
             self._put(entry, on)
 
     def _put(self, entry: Entry, on: bool) -> None:
@@ -95,6 +99,8 @@ class StuffList(QWidget):
         kind, name, size = entry
         if kind == "washers":
             return f"Washers {name}, bolted on"
+        if kind == "coins":
+            return f"Coins ({name} and cents), let in"
         known = materials_of(self._session.committed.materials)
         stuff = known[name].name if name in known else name
         return f"{stuff[:1].upper()}{stuff[1:]} {kind}, " \
@@ -126,6 +132,8 @@ class StuffList(QWidget):
     def into(self, rules: WeightRules) -> WeightRules:
         """The rules with what is ticked; what the sketch's materials do not know is left
         out."""
+        from core.pleasant.coins import MONEY, coins
+
         known = materials_of(self._session.committed.materials)
         on = [entry for entry, ticked in self.entries() if ticked]
         return replace(
@@ -134,7 +142,9 @@ class StuffList(QWidget):
                          if kind == "sheet" and name in known),
             rods=tuple((name, size) for kind, name, size in on
                        if kind == "rod" and name in known),
-            washers=tuple(name for kind, name, _ in on if kind == "washers"))
+            washers=tuple(name for kind, name, _ in on if kind == "washers"),
+            own=tuple(coin for kind, name, _ in on
+                      if kind == "coins" and name in MONEY for coin in coins(name)))
 
     @Slot()
     def _add(self) -> None:
@@ -158,11 +168,13 @@ class StuffList(QWidget):
 def _usual() -> list[Entry]:
     """What a workshop may have: what the advisor takes where nothing is said."""
     from core.pleasant import WeightRules
+    from core.pleasant.coins import MONEY
 
     rules, found = WeightRules(), list[Entry]()
     found += [("sheet", name, size) for name, size in rules.sheets]
     found += [("rod", name, size) for name, size in rules.rods]
     found += [("washers", name, 0.0) for name in rules.washers]
+    found += [("coins", name, 0.0) for name in MONEY]
     return found
 
 
@@ -176,6 +188,6 @@ def _read(kept: object) -> list[tuple[Entry, bool]]:
             on, kind, name, size = words[0] == "1", words[1], words[2], float(words[3])
         except (IndexError, ValueError):
             continue
-        if (kind in ("sheet", "rod") and size > 0.0) or kind == "washers":
+        if (kind in ("sheet", "rod") and size > 0.0) or kind in ("washers", "coins"):
             found.append(((kind, name, size), on))  # type: ignore[arg-type]
     return found
