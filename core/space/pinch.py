@@ -193,7 +193,7 @@ def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
     tried = [(rooms, sense, runs_of(rooms, sense, comes_round(turn)))
              for sense in (forward, -forward) for rooms in ways]
     for rule in pair.rules:
-        best: tuple[float, int, int] | None = None
+        best: tuple[float, float, int, int] | None = None
         for number, (rooms, _, runs) in enumerate(tried):
             squeeze = squeezes(runs, rule)
             # What is pressed flattest comes first, then what is closed on from farther.
@@ -204,12 +204,16 @@ def _worst(turn: Turn, steps: NDArray[np.intp], pair: _Pair) -> _Worst | None:
                 if pressed[run] == -np.inf:
                     break
                 if sees(turn, steps, rooms, int(runs.row[run]), int(runs.last[run])):
-                    if best is None or pressed[run] > best[0] + (
-                            0.5 if number < 2 else BACKWARDS_MM):
-                        best = (float(pressed[run]), number, run)
+                    # Of both bodies' edges the tighter tells, whichever is named first.
+                    one = (round(float(pressed[run]), 3), round(float(squeeze[run]), 3),
+                           number, int(run))
+                    more = BACKWARDS_MM if best is not None and number >= 2 > best[2] else 0.0
+                    if best is None or one[0] - more > best[0] or (
+                            not more and one[:2] > best[:2]):
+                        best = one
                     break
         if best is not None:
-            return _chosen(turn, steps, pair, rule, tried, best[1:])
+            return _chosen(turn, steps, pair, rule, tried, best[2:])
     return None
 
 

@@ -12,7 +12,10 @@ from faulty import four_bar
 from msgspec.structs import replace
 from numpy.typing import NDArray
 
+from app.bench.leg import walking_legs
+from core.files import load
 from core.model import Bar, Disc, Drive, Guard, Hinge, Part, Pin, Plate, Point, Polygon, Sketch
+from core.model.edits import rename
 from core.motion import Turn, solve_turn
 from core.space import gaps, outline_of, rigid_groups
 from core.space.pinch import FINGER, Pinch, pinches
@@ -262,3 +265,19 @@ def test_fingers_put_between_moving_outlines_are_caught_where_told_and_nowhere_e
                            for way in ways), (a, b, one.smallest_mm, one.widest_mm)
                 seen += 1
     assert seen or not told
+
+
+@pytest.mark.parametrize("sketch", [walking_legs(1), load("assets/demos/night-moth.json")])
+def test_the_names_of_parts_change_nothing(sketch: Sketch) -> None:
+    """What sorts first is looked at first; both ways the same is told."""
+    names = sorted(part.id for part in sketch.parts)
+    other = {name: f"q{len(names) - k:02}" for k, name in enumerate(names)}
+    turned = sketch
+    for name in names:
+        turned = rename(turned, name, other[name])
+    found = [{frozenset(other.get(end, end) for end in (one.a, one.b)):
+              (one.smallest_mm, one.widest_mm) for one in pinches(turn, gaps(turn))}
+             for turn in (solve_turn(sketch), solve_turn(turned))]
+    assert found[0].keys() == found[1].keys()
+    for pair, told in found[0].items():
+        assert told == pytest.approx(found[1][pair], abs=1e-6)
