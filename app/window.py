@@ -102,6 +102,7 @@ class MainWindow(QMainWindow):
         self.summary = Summary(self.session, self)
         self.hint_line = QLabel(self)
         self.hint_line.setContentsMargins(8, 0, 0, 0)
+        self.hint_line.setMinimumWidth(1)  # with little room it gives way to the summary
         self.statusBar().setSizeGripEnabled(False)
         self.statusBar().addWidget(self.hint_line, 1)
         self.statusBar().addPermanentWidget(self.summary)
