@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import EditError
-from core.model import Disc, Part, Polygon, Sketch, Weight, join_ref, split_ref
+from core.model import Disc, Part, Polygon, Sketch, join_ref, split_ref
 from core.model.edits import Carry, carry_part
-from core.model.edits.moving import carry_grain, carry_weights
+from core.model.edits.moving import carry_grain, carry_mass, carry_weights
 from core.model.links import point_refs
 from core.motion.redimension.nodes import Nodes, nodes
 from core.motion.redimension.placing import settle
@@ -106,21 +106,23 @@ def _placed(part: Part, net: Nodes, place: NDArray[np.complex128], changed: set[
         point if was == now else replace(point, x=float(now.real), y=float(now.imag))
         for point, was, now in zip(part.points, old, new, strict=True)
     )
+    carry = _carry_after(part, old, new)
     return replace(part, points=points, grain_deg=_grain_after(part, old, new),
-                   weights=_weights_after(part, old, new))
+                   mass=carry_mass(part.mass, carry),
+                   weights=carry_weights(part.weights, carry))
 
 
-def _weights_after(part: Part, old: NDArray[np.complex128],
-                   new: NDArray[np.complex128]) -> tuple[Weight, ...]:
-    """The weights of a part whose shape follows its points: their middles go as the points
-    do on the whole (the nearest similar figure), so that one half way along stays half way.
-    A free outline stays, and its weights too."""
-    if not part.weights or isinstance(part.outline, Polygon):
-        return part.weights
+def _carry_after(part: Part, old: NDArray[np.complex128],
+                 new: NDArray[np.complex128]) -> Carry:
+    """How weights and the centre of a typed mass go along in a part whose shape follows its
+    points: as the points do on the whole (the nearest similar figure), so that what is half
+    way along stays half way. A free outline stays, and they too."""
+    if isinstance(part.outline, Polygon):
+        return Carry()
     middle, goal = complex(old.mean()), complex(new.mean())
     spread = float((np.abs(old - middle) ** 2).sum())
     turn = complex(((old - middle).conj() * (new - goal)).sum()) / spread if spread else 1 + 0j
-    return carry_weights(part.weights, Carry(turn=turn, shift=goal - turn * middle))
+    return Carry(turn=turn, shift=goal - turn * middle)
 
 
 def _grain_after(part: Part, old: NDArray[np.complex128],
