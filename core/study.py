@@ -11,7 +11,6 @@ import numpy as np
 from core.effort import Effort, Hand, States, effort, hand, states
 from core.errors import CrankwrightError, Going, MotionError, SketchError, always, go_on
 from core.findings import Finding, findings, goes_round
-from core.making.locks import LockCheck, Locks, locks_of
 from core.model import Sketch, join_ref
 from core.model.validate import problems
 from core.motion import Rates, Structure, Turn, rates, solve_turn, structure
@@ -20,6 +19,7 @@ from core.space import Gaps, gaps
 from core.space.pinch import Pinch, pinches
 
 if TYPE_CHECKING:
+    from core.making.locks import LockCheck, Locks
     from core.making.strength import Check, Strength
     from core.wanted.measure import Met
 
@@ -147,6 +147,8 @@ def _locks(turn: Turn, strain: Effort | None, push: Hand | None,
     """What is fast on its shaft, or None where effort or materials are not known."""
     if strain is None:
         return None
+    from core.making.locks import locks_of  # not before the hand rests
+
     try:
         return locks_of(turn, strain, push, rates=speed)
     except SketchError:

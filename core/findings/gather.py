@@ -10,14 +10,12 @@ from core.errors import Going, always, while_going
 from core.findings.effort import effort_findings
 from core.findings.finding import Finding, in_order
 from core.findings.gaps import gap_findings
-from core.findings.locks import lock_findings
 from core.findings.motion import build_findings, turn_findings
 from core.findings.pinch import mesh_findings, pinch_findings
 from core.findings.sketch import sketch_findings
 from core.findings.small import small_findings
 from core.findings.wishes import wish_findings
 from core.findings.wood import wood_findings
-from core.making.locks import Locks
 from core.model import Sketch
 from core.model.problem import Problem
 from core.motion import Structure, Turn
@@ -25,6 +23,7 @@ from core.space import Gaps
 from core.space.pinch import Pinch
 
 if TYPE_CHECKING:
+    from core.making.locks import Locks
     from core.making.strength import Strength
     from core.wanted.measure import Met
 
@@ -79,6 +78,8 @@ def findings(sketch: Sketch, *, problems: Sequence[Problem] = (),
 
             found += hold_findings(sketch, strength)
         if locks is not None:
+            from core.findings.locks import lock_findings  # as above
+
             found += while_going(going, lock_findings(locks, mends))
         found += pinch_findings(sketch, pinches, hand, loose)
         found += wish_findings(sketch, wanted)
