@@ -183,9 +183,7 @@ def effort(turn: Turn, rates: Rates | None = None, tolerance: float = 1e-6) -> E
     and virtual power as a second, independent way to the torque.
     """
     ready = balance(turn, rates)
-    plain = ready.machine.solve(ready.force, ready.moment)
-    sense = sense_of(turn)
-    found, lean = _band(ready, plain, sense, tolerance)
+    plain, sense, found, lean = _rubbed(ready, False, tolerance)
 
     def spread(values: NDArray[T]) -> NDArray[T]:
         return _spread(values, ready)
@@ -256,9 +254,7 @@ def friction_band(
     """Torque and reactions with friction, cranking in the driving direction or, with
     `backwards`, against it; otherwise as :func:`effort`."""
     ready = balance(turn, rates, backwards=backwards)
-    plain = ready.machine.solve(ready.force, ready.moment)
-    sense = -sense_of(turn) if backwards else sense_of(turn)
-    found, lean = _band(ready, plain, sense, tolerance)
+    _, sense, found, lean = _rubbed(ready, backwards, tolerance)
     return _sorted(ready, found, lean, _spread(sense * found.drive[0], ready),
                    _spread(sense * found.drive[1], ready))
 
@@ -273,13 +269,21 @@ def torque_band(turn: Turn, rates: Rates | None = None, backwards: bool = False,
     """`low_nmm` and `high_nmm` of a :class:`Band`, without what the joints bear; `still`
     as for :func:`balance`, infinite where it jams then."""
     ready = balance(turn, rates, still, backwards)
-    plain = ready.machine.solve(ready.force, ready.moment)
-    sense = -sense_of(ready.turn) if backwards else sense_of(ready.turn)
-    drive = _band(ready, plain, sense, tolerance)[0].drive
+    plain, sense, found, _ = _rubbed(ready, backwards, tolerance)
+    drive = found.drive
     if still:
         jammed = np.isfinite(plain.drive) & ~np.isfinite(drive)
         drive = np.where(jammed, sense * np.inf, drive)
     return _spread(sense * drive[0], ready), _spread(sense * drive[1], ready)
+
+
+def _rubbed(ready: Balance, backwards: bool, tolerance: float
+            ) -> tuple[Reactions, float, Reactions, Lean]:
+    """Reactions without friction, the sense of cranking, reactions with friction, and the
+    friction."""
+    plain = ready.machine.solve(ready.force, ready.moment)
+    sense = -sense_of(ready.turn) if backwards else sense_of(ready.turn)
+    return plain, sense, *_band(ready, plain, sense, tolerance)
 
 
 def _band(
